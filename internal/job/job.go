@@ -1,0 +1,125 @@
+package job
+
+// Version is the version of job files this program writes.
+const Version = 1
+
+// Job is one piece of work on one vehicle.
+type Job struct {
+	Version  int    `json:"version"`
+	Number   string `json:"number"`
+	Customer string `json:"customer,omitempty"`
+	Vehicle  string `json:"vehicle,omitempty"`
+	Fitter   string `json:"fitter,omitempty"`
+	Date     string `json:"date,omitempty"` // YYYY-MM-DD
+	Note     string `json:"note,omitempty"`
+	Tanks    []Tank `json:"tanks"`
+}
+
+// Contents says what is in a tank; it decides cautions and colours.
+type Contents string
+
+// What a tank may hold.
+const (
+	LPG    Contents = "lpg"
+	Water  Contents = "water"
+	Diesel Contents = "diesel"
+	Petrol Contents = "petrol"
+	Waste  Contents = "waste"
+	Other  Contents = "other"
+)
+
+// Tank is one tank with its sender and everything done to it.
+type Tank struct {
+	Name             string   `json:"name"` // unique in the job
+	Contents         Contents `json:"contents"`
+	WaterCapacityL   float64  `json:"water_capacity_l,omitempty"`   // the whole inside volume in litres
+	PermittedFillPct float64  `json:"permitted_fill_pct,omitempty"` // of the water capacity; 0: not stated
+	Sender           Sender   `json:"sender"`
+	Bench            Bench    `json:"bench"`
+	Setting          *Setting `json:"setting,omitempty"`
+	Checks           []Check  `json:"checks,omitempty"`
+}
+
+// Sender is the part that is measured.
+type Sender struct {
+	Description string  `json:"description,omitempty"`
+	Claimed     []Claim `json:"claimed,omitempty"` // as the data sheet states it
+}
+
+// Claim is a span as a data sheet states it.
+type Claim struct {
+	EmptyOhm float64 `json:"empty_ohm"`
+	FullOhm  float64 `json:"full_ohm"`
+}
+
+// Bench is the readings and how they were made.
+type Bench struct {
+	By           string    `json:"by,omitempty"`
+	Date         string    `json:"date,omitempty"` // YYYY-MM-DD
+	Meter        string    `json:"meter,omitempty"`
+	TemperatureC *float64  `json:"temperature_c,omitempty"` // of the sender
+	Readings     []Reading `json:"readings"`
+}
+
+// Reading is one pair; exactly one of the marks is there, the same in all
+// readings of a bench.
+type Reading struct {
+	MarkPct *float64 `json:"mark_pct,omitempty"`
+	MarkMM  *float64 `json:"mark_mm,omitempty"`
+	MarkL   *float64 `json:"mark_l,omitempty"`
+	MarkKg  *float64 `json:"mark_kg,omitempty"`
+	Ohm     float64  `json:"ohm"`
+	Sweep   string   `json:"sweep,omitempty"` // "up" or "down"
+	Time    string   `json:"time,omitempty"`  // RFC 3339
+	Note    string   `json:"note,omitempty"`
+}
+
+// Setting is what was keyed in. Either the two end values or the table is there.
+type Setting struct {
+	Readout   string   `json:"readout"`              // "two-point" or "table"
+	Scale     string   `json:"scale"`                // "mark" or "fill"
+	StepOhm   float64  `json:"step_ohm,omitempty"`   // the readout's step; 0: any value
+	MarginOhm float64  `json:"margin_ohm,omitempty"` // kept above the sender's largest ohms
+	EmptyMark *float64 `json:"empty_mark,omitempty"` // the mark at 0 %, in the bench's unit; absent: 0 % of a dial, else the lowest mark read
+	FullMark  *float64 `json:"full_mark,omitempty"`  // the mark at 100 % of the mark scale, likewise
+	LowerOhm  *float64 `json:"lower_ohm,omitempty"`
+	UpperOhm  *float64 `json:"upper_ohm,omitempty"`
+	Table     []Entry  `json:"table,omitempty"`
+	By        string   `json:"by,omitempty"`
+	Date      string   `json:"date,omitempty"` // YYYY-MM-DD
+}
+
+// Kinds of readout, and when a check was made.
+const (
+	TwoPoint = "two-point" // takes two end values
+	Table    = "table"
+	AsFound  = "as found" // before the readout was set
+	AsLeft   = "as left"  // after
+)
+
+// Entry is one line of a table readout.
+type Entry struct {
+	Ohm float64 `json:"ohm"`
+	Pct float64 `json:"pct"`
+}
+
+// Check is readings of the display taken after setting (or before: as found).
+type Check struct {
+	When         string       `json:"when"`           // "as found" or "as left"
+	Date         string       `json:"date,omitempty"` // YYYY-MM-DD
+	By           string       `json:"by,omitempty"`
+	TolerancePct float64      `json:"tolerance_pct"` // in points
+	Note         string       `json:"note,omitempty"`
+	Readings     []CheckPoint `json:"readings"`
+}
+
+// CheckPoint is one mark and what the display showed there. The mark is in the
+// unit of the bench.
+type CheckPoint struct {
+	MarkPct  *float64 `json:"mark_pct,omitempty"`
+	MarkMM   *float64 `json:"mark_mm,omitempty"`
+	MarkL    *float64 `json:"mark_l,omitempty"`
+	MarkKg   *float64 `json:"mark_kg,omitempty"`
+	ShownPct float64  `json:"shown_pct"`
+	Note     string   `json:"note,omitempty"`
+}

@@ -1,0 +1,175 @@
+package quantity
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Ohm is an electrical resistance in ohms.
+type Ohm float64
+
+// Share is a dimensionless fraction; 0.8 is shown as 80 %.
+type Share float64
+
+// Metre is a length in metres; it is shown in millimetres.
+type Metre float64
+
+// CubicMetre is a volume in cubic metres; it is shown in litres.
+// 1 L = 0.001 m³ exactly.
+type CubicMetre float64
+
+// Kilogram is a mass in kilograms.
+type Kilogram float64
+
+// String gives the resistance to a tenth of an ohm, for example "80.0 Ω".
+func (o Ohm) String() string { return Digits(float64(o), 1) + " Ω" }
+
+// String gives the share in percent with up to two decimals, for example "80 %".
+func (s Share) String() string { return Short(float64(s)*100, 2) + " %" }
+
+// String gives the length in millimetres with up to one decimal.
+func (m Metre) String() string { return Short(float64(m)*1000, 1) + " mm" }
+
+// String gives the volume in litres with up to two decimals.
+func (v CubicMetre) String() string { return Short(float64(v)*1000, 2) + " L" }
+
+// String gives the mass in kilograms with up to two decimals.
+func (m Kilogram) String() string { return Short(float64(m), 2) + " kg" }
+
+// unit is one way to write a quantity: the text after the number, and what one
+// of it is in SI.
+type unit struct {
+	text string
+	si   float64
+}
+
+var (
+	ohmUnits    = []unit{{"ohm", 1}, {"ohms", 1}, {"Ω", 1}, {"Ω", 1}, {"kohm", 1000}, {"kΩ", 1000}, {"kΩ", 1000}}
+	shareUnits  = []unit{{"%", 0.01}}
+	metreUnits  = []unit{{"mm", 0.001}, {"cm", 0.01}, {"m", 1}}
+	volumeUnits = []unit{{"L", 0.001}, {"l", 0.001}, {"mL", 1e-6}, {"ml", 1e-6}, {"m3", 1}, {"m³", 1}}
+	massUnits   = []unit{{"kg", 1}, {"g", 0.001}}
+)
+
+// ParseOhm reads a resistance with its unit: "1ohm", "0.5 Ω", "1.2kohm".
+func ParseOhm(text string) (Ohm, error) {
+	v, err := parse(text, "a resistance", "1ohm", ohmUnits)
+	return Ohm(v), err
+}
+
+// ParseShare reads a percentage with its sign: "2%", "80 %". 100 % is 1.
+func ParseShare(text string) (Share, error) {
+	v, err := parse(text, "a percentage", "80%", shareUnits)
+	return Share(v), err
+}
+
+// ParseMetre reads a length with its unit: "120mm", "12cm", "0.12m".
+func ParseMetre(text string) (Metre, error) {
+	v, err := parse(text, "a length", "120mm", metreUnits)
+	return Metre(v), err
+}
+
+// ParseCubicMetre reads a volume with its unit: "54L", "500mL", "0.054m3".
+func ParseCubicMetre(text string) (CubicMetre, error) {
+	v, err := parse(text, "a volume", "54L", volumeUnits)
+	return CubicMetre(v), err
+}
+
+// ParseKilogram reads a mass with its unit: "11kg", "250g".
+func ParseKilogram(text string) (Kilogram, error) {
+	v, err := parse(text, "a mass", "11kg", massUnits)
+	return Kilogram(v), err
+}
+
+func parse(text, what, example string, units []unit) (float64, error) {
+	trimmed := strings.TrimSpace(text)
+	number := strings.TrimRightFunc(trimmed, func(r rune) bool {
+		return (r < '0' || r > '9') && r != '.' && r != ','
+	})
+	// "m3" ends in a digit that belongs to the unit, not to the number.
+	if strings.HasSuffix(trimmed, "m3") {
+		number = strings.TrimSpace(strings.TrimSuffix(trimmed, "m3"))
+	}
+	suffix := strings.TrimSpace(trimmed[len(number):])
+	v, err := ParseNumber(number, true)
+	if err != nil {
+		return 0, fmt.Errorf("%q is not %s; write it like %s", text, what, example)
+	}
+	for _, u := range units {
+		if u.text == suffix {
+			return v * u.si, nil
+		}
+	}
+	if suffix == "" {
+		return 0, fmt.Errorf("%q has no unit; write %s like %s", text, what, example)
+	}
+	return 0, fmt.Errorf("%q has the unit %q; %s is written like %s", text, suffix, what, example)
+}
+
+// ParseNumber reads a plain decimal number: digits with an optional sign, one
+// decimal point and an exponent. With commaOK a decimal comma is read as well;
+// a number with both is refused, because which of them groups the thousands is
+// a guess. Infinities, NaN, hexadecimal and digit separators are refused.
+func ParseNumber(text string, commaOK bool) (float64, error) {
+	t := strings.TrimSpace(text)
+	if t == "" {
+		return 0, fmt.Errorf("nothing where a number was expected")
+	}
+	t = strings.Replace(t, "−", "-", 1)
+	for _, r := range t {
+		if (r < '0' || r > '9') && !strings.ContainsRune("+-.,eE", r) {
+			return 0, fmt.Errorf("%q is not a number", text)
+		}
+	}
+	if strings.Contains(t, ",") {
+		switch {
+		case !commaOK:
+			return 0, fmt.Errorf("%q has a comma; write the number with a decimal point", text)
+		case strings.Contains(t, ".") || strings.Count(t, ",") > 1:
+			return 0, fmt.Errorf("%q has more than one separator; write the number without grouping its thousands", text)
+		}
+		t = strings.Replace(t, ",", ".", 1)
+	}
+	v, err := strconv.ParseFloat(t, 64)
+	if err != nil || math.IsInf(v, 0) {
+		return 0, fmt.Errorf("%q is not a number", text)
+	}
+	return v, nil
+}
+
+// Digits prints v with exactly the given number of decimals. A result that
+// rounds to zero has no minus sign.
+func Digits(v float64, decimals int) string {
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return s
+}
+
+// Short prints v with at most the given number of decimals and no trailing
+// zeros: Short(80, 2) is "80", Short(0.25, 1) is "0.2".
+func Short(v float64, decimals int) string {
+	s := Digits(v, decimals)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	return s
+}
+
+// Round rounds v to the given number of decimals, for figures put into files:
+// it takes off the last-place noise of a conversion such as 0.07 × 100.
+// Values too large to have such decimals come back as they are.
+func Round(v float64, decimals int) float64 {
+	p := math.Pow(10, float64(decimals))
+	r := math.Round(v*p) / p
+	if math.IsInf(r, 0) || math.IsNaN(r) {
+		return v
+	}
+	if r == 0 {
+		return 0 // not -0
+	}
+	return r
+}
