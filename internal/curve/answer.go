@@ -37,11 +37,16 @@ const (
 	Continue
 )
 
+// hairWidth, in parts of the range, is what reckoning may add to an end value
+// without its lying outside.
+const hairWidth = 1e-12
+
 // Ohm gives the resistance at a mark.
 func (c *Curve) Ohm(mark float64, beyond Beyond) Answer {
 	a := Answer{Mark: mark, Lowest: mark, Highest: mark}
 	first, last := c.points[0].Mark, c.points[len(c.points)-1].Mark
-	if mark >= first && mark <= last {
+	hair := hairWidth * (last - first)
+	if mark >= first-hair && mark <= last+hair {
 		a.Known = true
 		a.Ohm = c.turned(c.cubic.At(mark))
 		a.UOhm = c.uAt(mark)
@@ -65,8 +70,10 @@ func (c *Curve) Mark(ohm quantity.Ohm, beyond Beyond) Answer {
 	y := float64(c.direction) * float64(ohm)
 	n := len(c.points)
 	low, high := c.cubic.y[0], c.cubic.y[n-1]
-	if y >= low && y <= high {
+	hair := hairWidth * (high - low)
+	if y >= low-hair && y <= high+hair {
 		a.Known = true
+		y = min(high, max(low, y))
 		a.Lowest, a.Highest = c.cubic.Inverse(y)
 		a.Mark = (a.Lowest + a.Highest) / 2
 		a.UOhm = c.uAt(a.Mark)

@@ -65,8 +65,11 @@ func (c *Cubic) At(x float64) float64 {
 	case x >= c.x[n-1]:
 		return c.y[n-1]
 	}
-	i := sort.SearchFloat64s(c.x, x) - 1
-	return c.piece(i, (x-c.x[i])/(c.x[i+1]-c.x[i]))
+	i := sort.SearchFloat64s(c.x, x)
+	if c.x[i] == x {
+		return c.y[i]
+	}
+	return c.piece(i-1, (x-c.x[i-1])/(c.x[i]-c.x[i-1]))
 }
 
 // piece evaluates piece i at t = 0..1 in Hermite form, held to the piece's own

@@ -105,7 +105,8 @@ func (c *Curve) describeTravel(span float64) {
 	var runs []stretch
 	for i := 0; i < n-1; {
 		j := i
-		for j+1 < n && y[j+1]-y[i] <= still {
+		// What was evened out isn't flat: the readings themselves must stand still.
+		for j+1 < n && y[j+1]-y[i] <= still && math.Abs(float64(c.points[j+1].Measured-c.points[i].Measured)) <= still {
 			j++
 		}
 		// A run counts when a steady sender would clearly have moved meanwhile.
