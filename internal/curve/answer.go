@@ -45,8 +45,8 @@ const hairWidth = 1e-12
 func (c *Curve) Ohm(mark float64, beyond Beyond) Answer {
 	a := Answer{Mark: mark, Lowest: mark, Highest: mark}
 	first, last := c.points[0].Mark, c.points[len(c.points)-1].Mark
-	hair := hairWidth * (last - first)
-	if mark >= first-hair && mark <= last+hair {
+	width := hairWidth * (last - first)
+	if mark >= first-width && mark <= last+width {
 		a.Known = true
 		a.Ohm = c.turned(c.cubic.At(mark))
 		a.UOhm = c.uAt(mark)
@@ -70,8 +70,8 @@ func (c *Curve) Mark(ohm quantity.Ohm, beyond Beyond) Answer {
 	y := float64(c.direction) * float64(ohm)
 	n := len(c.points)
 	low, high := c.cubic.y[0], c.cubic.y[n-1]
-	hair := hairWidth * (high - low)
-	if y >= low-hair && y <= high+hair {
+	width := hairWidth * (high - low)
+	if y >= low-width && y <= high+width {
 		a.Known = true
 		y = min(high, max(low, y))
 		a.Lowest, a.Highest = c.cubic.Inverse(y)

@@ -127,6 +127,10 @@ func Fit(sheet Sheet, options Options) (*Curve, error) {
 	}
 	ordered := Isotonic(y, weights)
 	n := len(ordered)
+	for i, v := range ordered {
+		// Means that differ by their rounding alone are one flat stretch.
+		ordered[i] = quantity.Round(v, 9)
+	}
 	if !(ordered[n-1] > ordered[0]) {
 		return nil, &SenderError{fmt.Sprintf("the ohms keep no order over the marks (%s at %s, %s at %s, up and down between): no curve can be made; check the float or dial, the leads and the track",
 			quantity.Ohm(math.Abs(y[0])), c.unit.Text(x[0]), quantity.Ohm(math.Abs(y[n-1])), c.unit.Text(x[n-1]))}

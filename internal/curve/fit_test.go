@@ -264,7 +264,9 @@ func TestCurveLaws(t *testing.T) {
 			}
 			previous = d * float64(a.Ohm)
 			back := c.Mark(a.Ohm, curve.Refuse)
-			if !back.Known || mark < back.Lowest-1e-9 || mark > back.Highest+1e-9 {
+			// Where a curve leaves a dead stretch it starts level, so there a place
+			// is only known to the cube root of the arithmetic's precision.
+			if !back.Known || mark < back.Lowest-1e-5 || mark > back.Highest+1e-5 || math.Abs(float64(c.Ohm(back.Mark, curve.Refuse).Ohm-a.Ohm)) > 1e-9 {
 				t.Fatalf("%v gives %v, which gives %v to %v back", mark, a.Ohm, back.Lowest, back.Highest)
 			}
 			if !(back.UMark >= 0) || math.IsInf(back.UMark, 0) {
@@ -279,7 +281,7 @@ func TestCurveLaws(t *testing.T) {
 			mark := first + float64(k)/20*(last-first)
 			a, b := c.Ohm(mark, curve.Refuse), m.Ohm(mark, curve.Refuse)
 			if math.Abs(float64(a.Ohm+b.Ohm-200)) > 1e-6 {
-				t.Fatalf("mirror at %v: %v and %v", mark, a.Ohm, b.Ohm)
+				t.Fatalf("mirror at %v: %.9f and %.9f; %v; %v", mark, float64(a.Ohm), float64(b.Ohm), c.Points(), m.Points())
 			}
 		}
 	})

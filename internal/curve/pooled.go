@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"gaugewright/internal/doubt"
+	"gaugewright/internal/quantity"
 )
 
 // group is the readings at one mark, as indices into the sheet.
@@ -120,13 +121,16 @@ func ohmsOf(readings []Reading, which []int) []float64 {
 // pooledOhm is one figure for a mark. Where both directions were read each
 // counts half, however often it was repeated: the middle of the hysteresis is
 // what a display should be set for.
+//
+// It is rounded to a billionth of an ohm, so that means that differ by their
+// rounding alone are equal.
 func pooledOhm(readings []Reading, g group) float64 {
 	mean := func(part []int) float64 { return doubt.Mean(ohmsOf(readings, part)) }
 	both := append(append([]int(nil), g.up...), g.down...)
 	var v float64
 	switch {
 	case len(both) == 0:
-		return mean(g.neither)
+		return quantity.Round(mean(g.neither), 9)
 	case len(g.up) > 0 && len(g.down) > 0:
 		v = (mean(g.up) + mean(g.down)) / 2
 	default:
@@ -136,7 +140,7 @@ func pooledOhm(readings []Reading, g group) float64 {
 		n, m := float64(len(both)), float64(len(g.neither))
 		v = (n*v + m*mean(g.neither)) / (n + m)
 	}
-	return v
+	return quantity.Round(v, 9)
 }
 
 // resolutionOf gives the step of the meter as far as the readings show it: the

@@ -11,6 +11,10 @@ import (
 const (
 	wildPart  = 0.08 // a repeat that far from its fellows
 	orderPart = 0.05 // a mark that far out of order
+
+	// hair keeps a reading that stands exactly at a limit from being judged by
+	// the rounding of its last digit.
+	hair = 1 + 1e-9
 )
 
 // wildRepeats finds single readings that stand far from the others at the same
@@ -41,7 +45,7 @@ func wildRepeats(readings []Reading, groups []group, span float64) []int {
 	}
 	// 1.4826 × median absolute deviation is the standard deviation of a normal
 	// scatter, untouched by the wild ones themselves.
-	limit := max(wildPart*span, 6*1.4826*median(distances))
+	limit := hair * max(wildPart*span, 6*1.4826*median(distances))
 	var wild []int
 	for _, o := range offs {
 		if o.distance > limit {
@@ -62,6 +66,7 @@ func outOfOrder(x, y []float64, limit float64) (suspects []int, hopeless bool) {
 	for i := range w {
 		w[i] = 1
 	}
+	limit *= hair
 	worst := 0.0
 	for i, f := range Isotonic(y, w) {
 		worst = max(worst, math.Abs(y[i]-f))

@@ -1,0 +1,62 @@
+package gauge
+
+import (
+	"math"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/scale"
+	"gaugewright/internal/span"
+)
+
+// Coverage is how many standard uncertainties an interval reaches either way:
+// 2, about 95 % where the doubt is near to normal (JCGM 100:2008, 6.3.3).
+const Coverage = 2
+
+// Gauge is a sender on its scale.
+type Gauge struct {
+	Curve *curve.Curve
+	Scale scale.Scale
+}
+
+// Level is what a resistance means.
+type Level struct {
+	curve.Answer
+	Share     quantity.Share // on the scale, 0..1
+	U         quantity.Share // its standard uncertainty
+	Low, High quantity.Share // the 95 % interval, held to 0..1
+}
+
+// At gives the level at a resistance. Where the answer isn't Known, the level
+// means nothing.
+func (g Gauge) At(ohm quantity.Ohm, beyond curve.Beyond) Level {
+	l := Level{Answer: g.Curve.Mark(ohm, beyond)}
+	if !l.Known {
+		return l
+	}
+	empty, full := g.Scale.Ends()
+	l.Share = g.Scale.Target(l.Mark)
+	l.U = quantity.Share(l.UMark / (full - empty))
+	l.Low, l.High = max(0, l.Share-Coverage*l.U), min(1, l.Share+Coverage*l.U)
+	return l
+}
+
+// Show gives what a setting will show when the sender stands at a mark, going
+// by its curve, and the standard uncertainty of that. False where the mark lies
+// outside the readings.
+func (g Gauge) Show(setting span.Setting, mark float64) (shown, u quantity.Share, ok bool) {
+	a := g.Curve.Ohm(mark, curve.Refuse)
+	if !a.Known {
+		return 0, 0, false
+	}
+	return setting.Show(a.Ohm), Spread(setting, a.Ohm, a.UOhm), true
+}
+
+// Spread gives the standard uncertainty in what a setting shows at a
+// resistance known to ±u: half the difference one u to either side, or the
+// greater side where the display is held at an end.
+func Spread(setting span.Setting, ohm, u quantity.Ohm) quantity.Share {
+	here := setting.Show(ohm)
+	above, below := setting.Show(ohm+u)-here, setting.Show(ohm-u)-here
+	return quantity.Share(max(math.Abs(float64(above)), math.Abs(float64(below))))
+}
