@@ -1,0 +1,83 @@
+package archtest
+
+// A room is one package and what its own files, tests apart, may import of the
+// house and from outside. The standard library is open to all.
+type room struct {
+	name    string   // the folder, below internal/ unless it says cmd/ or tools/
+	may     []string // rooms it may import
+	outside []string // modules it may import
+	kind    kind
+}
+
+type kind int
+
+const (
+	core    kind = iota // computes; gets time as an argument, never from a clock
+	support             // helps tests; only _test.go files import it
+	program             // has a main; nobody imports it
+)
+
+// house is the plan, from the ground up: a room may import only rooms above it
+// in this list, which is how "imports point down" is kept free of circles.
+//
+// Why each room may see no more than it does: the ground floor (quantity to
+// curve) knows nothing of jobs, files or pages, so it can be checked against
+// textbooks, and used again. readings knows file formats, so nothing that
+// computes may lean on it. chart draws any quantity and knows no verdicts, so
+// a drawing can't differ from the record on what is good. job holds all of it
+// together and knows nothing of how it is shown.
+var house = []room{
+	// ground
+	{name: "quantity"},
+	{name: "finding"},
+	{name: "scale", may: rooms("quantity")},
+	{name: "doubt", outside: rooms(gonum)},
+	{name: "curve", may: rooms("quantity", "finding", "doubt"), outside: rooms(gonum)},
+	// first floor
+	{name: "readings", may: rooms("quantity", "curve")},
+	{name: "span", may: rooms("quantity", "finding", "scale", "curve", "doubt"), outside: rooms(gonum)},
+	{name: "gauge", may: rooms("quantity", "finding", "scale", "curve", "doubt", "span"), outside: rooms(gonum)},
+	{name: "job", may: rooms("quantity", "finding", "scale", "curve", "doubt", "span", "gauge", "readings"), outside: rooms(jsonschema)},
+	// second floor
+	{name: "chart", may: rooms("quantity")},
+	{name: "record", may: rooms("quantity", "finding", "scale", "curve", "doubt", "readings", "span", "gauge", "job", "chart")},
+	// beside the house
+	{name: "peer", kind: support},
+	{name: "browser", may: rooms("peer"), outside: rooms(chromedp, cdproto), kind: support},
+	{name: "archtest", kind: support},
+	{name: "tools/elfstatic", kind: program},
+	{name: "tools/testlog", kind: program},
+	// wiring
+	{name: "cmd/gaugewright", may: rooms("quantity", "finding", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record"),
+		outside: rooms(kong, jsonschema), kind: program},
+}
+
+// testsMay are the rooms that any _test.go file may import besides those of
+// its own room: the ways to ask someone else, and a reader for test data.
+var testsMay = rooms("peer", "browser", "readings")
+
+const (
+	module     = "gaugewright"
+	gonum      = "gonum.org/v1/gonum"
+	kong       = "github.com/alecthomas/kong"
+	jsonschema = "github.com/santhosh-tekuri/jsonschema/v6"
+	chromedp   = "github.com/chromedp/chromedp"
+	cdproto    = "github.com/chromedp/cdproto"
+)
+
+// binaryModules are all the modules whose code may end up in the binary. Each
+// one more is code that has to be trusted in a workshop without internet.
+var binaryModules = rooms(
+	kong,
+	jsonschema,
+	gonum,
+	"golang.org/x/text", // jsonschema's, for its messages
+)
+
+// noNames say nothing about what is inside, so everything ends up in them.
+var noNames = rooms("util", "utils", "common", "types", "helper", "helpers", "misc", "shared", "base")
+
+// clocks are the functions of package time that read the clock or wait for it.
+var clocks = rooms("Now", "Since", "Until", "Sleep", "After", "AfterFunc", "Tick", "NewTimer", "NewTicker")
+
+func rooms(names ...string) []string { return names }
