@@ -21,7 +21,7 @@ type Choice struct {
 	// trying them or by a bound, so that none does better; 0 where the choice
 	// isn't tied to steps.
 	Searched int
-	Margin   quantity.Ohm
+	Margin   quantity.Ohm // kept above the sender's greatest ohms
 	Findings []finding.Finding
 }
 

@@ -1,0 +1,128 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/gauge"
+	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/scale"
+	"gaugewright/internal/span"
+)
+
+type demoVerb struct {
+	Out string `placeholder:"FOLDER" help:"Where to leave the job file, the readings and the record; a new temporary folder unless given."`
+}
+
+// Run goes through the sample job and tells it as a fitter would want to read it.
+func (v *demoVerb) Run(s streams) error {
+	folder := v.Out
+	if folder == "" {
+		var err error
+		if folder, err = os.MkdirTemp("", "gaugewright-demo-"); err != nil {
+			return err
+		}
+	} else if err := os.MkdirAll(folder, 0o755); err != nil {
+		return err
+	}
+	j := sampleJob()
+	fmt.Fprintf(s.out, "A sample job: %s, %s (job %s).\n", j.Customer, j.Vehicle, j.Number)
+	fmt.Fprintln(s.out, "It doesn't exist, and every figure in it is invented.")
+	for _, t := range sampleTanks() {
+		c, sc, choice, err := t.setUp()
+		if err != nil {
+			return err
+		}
+		j.Tanks = append(j.Tanks, t.tank)
+		tell(s.out, t, c, sc, choice)
+	}
+	return leave(s.out, folder, &j)
+}
+
+// tell is the story of one tank.
+func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span.Choice) {
+	fmt.Fprintf(w, "\n\n%s: %s, %s.\n\n", t.tank.Name, t.tank.Sender.Description, quantity.CubicMetre(t.tank.WaterCapacityL/1000))
+	fmt.Fprintln(w, "What the sender does")
+	empty, full := ends(sc)
+	told := append(c.Findings(), c.ClaimFindings(c.Judge(t.tank.Claims(), empty, full))...)
+	writeFindings(w, told)
+
+	fmt.Fprintln(w)
+	printChoice(w, c, sc, choice, "whole ohms")
+
+	fmt.Fprintln(w, "\nWhat it will show")
+	g := grid{head: []string{"mark", "should show", "will show", "±"}}
+	ga := gauge.Gauge{Curve: c, Scale: sc}
+	for _, p := range some(c.Points(), 8) {
+		if shownThere, u, ok := ga.Show(choice.Setting, p.Mark); ok {
+			g.add(c.Unit().Text(p.Mark), shown(sc.Target(p.Mark)), shown(shownThere), doubt(gauge.Coverage*float64(u)*100))
+		}
+	}
+	g.write(w)
+	writeFindings(w, append(span.Remedy(c, sc, choice), choice.Findings...))
+
+	fmt.Fprintln(w, "\nHow sure")
+	writeWrapped(w, "  ", fmt.Sprintf("No reading is shown more than %s points wrong (± in the table is about 95 %%, from the readings' own scatter, hysteresis and last digit).", shown(choice.Worst)))
+	proofs, err := t.tank.Proofs()
+	if err != nil {
+		writeWrapped(w, "  ", err.Error())
+	}
+	for _, p := range proofs {
+		writeWrapped(w, "  ", fmt.Sprintf("Checked on the display afterwards: %s.", p.Proof.Sentence()))
+	}
+	for _, caution := range t.tank.Cautions() {
+		writeWrapped(w, "  ! ", caution)
+	}
+}
+
+// ends gives the marks at empty and full of the mark scale itself.
+func ends(sc scale.Scale) (empty, full float64) {
+	empty, full = sc.Ends()
+	return empty, empty + (full-empty)/float64(sc.PermittedFill())
+}
+
+// some picks about n points, the first and the last among them.
+func some(points []curve.Point, n int) []curve.Point {
+	if len(points) <= n+3 {
+		return points
+	}
+	var out []curve.Point
+	for i := range n {
+		out = append(out, points[i*(len(points)-1)/(n-1)])
+	}
+	return out
+}
+
+// leave writes everything the job consists of into a folder and names it.
+func leave(w io.Writer, folder string, j *job.Job) error {
+	entries, err := sampleFiles.ReadDir("sample")
+	if err != nil {
+		return err
+	}
+	for _, e := range entries {
+		data, err := sampleFiles.ReadFile("sample/" + e.Name())
+		if err != nil {
+			return err
+		}
+		if err := writeFile(filepath.Join(folder, e.Name()), data); err != nil {
+			return err
+		}
+	}
+	file := filepath.Join(folder, "tidewater.job.json")
+	if err := j.WriteFile(file); err != nil {
+		return err
+	}
+	page := filepath.Join(folder, "record.html")
+	if err := writeRecord(file, page, "A4"); err != nil {
+		return err
+	}
+	fmt.Fprintf(w, "\n\nrecords: %s\n", folder)
+	fmt.Fprintf(w, "  %s  to open in a browser and print\n", page)
+	fmt.Fprintf(w, "  %s  the job file, with the bench and check files beside it\n", file)
+	return nil
+}
+

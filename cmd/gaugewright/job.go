@@ -1,0 +1,253 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"strings"
+	"time"
+
+	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/readings"
+	"gaugewright/internal/span"
+)
+
+type jobVerb struct {
+	Init jobInit `cmd:"" help:"Start a job file."`
+	Tank jobTank `cmd:"" help:"Put a tank with its sender and bench readings into a job, or replace it."`
+	Set  jobSet  `cmd:"" help:"Choose what to key in for a tank and store it, or store what was keyed in."`
+	Show jobShow `cmd:"" help:"Tell what is in a job, and what is still to do."`
+}
+
+type jobInit struct {
+	File     string `arg:"" help:"The job file to make; it must not be there yet."`
+	Number   string `required:"" help:"The job's number."`
+	Customer string `help:"Who the work is for."`
+	Vehicle  string `help:"The vehicle, boat or cabin."`
+	Fitter   string `help:"Who does the work."`
+	Date     string `placeholder:"YYYY-MM-DD" help:"The date of the job; today unless given."`
+	Note     string `help:"Anything else."`
+}
+
+func (v *jobInit) Run(s streams) error {
+	if _, err := os.Stat(v.File); err == nil {
+		return fmt.Errorf("%s is there already; job init starts a new file", v.File)
+	} else if !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	date := v.Date
+	if date == "" {
+		date = time.Now().Format(time.DateOnly)
+	}
+	j := &job.Job{Version: job.Version, Number: v.Number, Customer: v.Customer, Vehicle: v.Vehicle, Fitter: v.Fitter, Date: date, Note: v.Note, Tanks: []job.Tank{}}
+	if err := j.WriteFile(v.File); err != nil {
+		return err
+	}
+	fmt.Fprintf(s.out, "Job %s started in %s. Next: gaugewright job tank %s NAME --contents … --readings …\n", v.Number, v.File, v.File)
+	return nil
+}
+
+type jobTank struct {
+	File          string   `arg:"" help:"The job file."`
+	Name          string   `arg:"" help:"The tank's name in the job."`
+	Contents      string   `enum:"lpg,water,diesel,petrol,waste,other" required:"" help:"What is in it: lpg, water, diesel, petrol, waste or other."`
+	Capacity      string   `placeholder:"VOLUME" help:"Water capacity, such as 54L."`
+	PermittedFill float64  `placeholder:"PERCENT" help:"Permitted fill of the water capacity; 80 is common practice for LPG. The tank's plate and the local code decide."`
+	Sender        string   `help:"The sender, in words."`
+	Claimed       []string `placeholder:"EMPTY:FULL" sep:"none" help:"A span as the data sheet claims it, in ohms; may be given several times."`
+	Readings      string   `placeholder:"CSV" help:"Bench readings, or - for standard input."`
+	By            string   `help:"Who took the readings."`
+	Meter         string   `help:"What they were taken with."`
+	Temperature   *float64 `placeholder:"C" help:"Temperature of the sender in °C."`
+	Date          string   `placeholder:"YYYY-MM-DD" help:"The date of the readings; today unless given."`
+}
+
+func (v *jobTank) Run(s streams) error {
+	j, err := job.ReadFile(v.File)
+	if err != nil {
+		return err
+	}
+	t := job.Tank{Name: v.Name, Contents: job.Contents(v.Contents), PermittedFillPct: v.PermittedFill}
+	t.Sender.Description = v.Sender
+	if v.Capacity != "" {
+		volume, err := quantity.ParseCubicMetre(v.Capacity)
+		if err != nil {
+			return fmt.Errorf("--capacity %w", err)
+		}
+		t.WaterCapacityL = figure(volume * 1000)
+	}
+	claims, err := senderInput{Claimed: v.Claimed}.claims()
+	if err != nil {
+		return err
+	}
+	for _, c := range claims {
+		t.Sender.Claimed = append(t.Sender.Claimed, job.Claim{EmptyOhm: float64(c.Empty), FullOhm: float64(c.Full)})
+	}
+	t.Bench = job.Bench{By: v.By, Meter: v.Meter, TemperatureC: v.Temperature, Date: v.Date, Readings: []job.Reading{}}
+	if v.Readings != "" {
+		sheet, err := readings.ReadFile(v.Readings)
+		if err != nil {
+			return err
+		}
+		t.SetSheet(sheet)
+		if t.Bench.Date == "" {
+			t.Bench.Date = time.Now().Format(time.DateOnly)
+		}
+	}
+	replaced := false
+	for i := range j.Tanks {
+		if j.Tanks[i].Name == v.Name {
+			j.Tanks[i], replaced = t, true
+		}
+	}
+	if !replaced {
+		j.Tanks = append(j.Tanks, t)
+	}
+	if err := j.WriteFile(v.File); err != nil {
+		return err
+	}
+	if replaced {
+		fmt.Fprintf(s.out, "Tank %s was replaced; its setting and checks are gone with it.\n", v.Name)
+	}
+	fmt.Fprintf(s.out, "Next for %s: %s\n", v.Name, t.Next())
+	return nil
+}
+
+type jobSet struct {
+	File string `arg:"" help:"The job file."`
+	Name string `arg:"" optional:"" help:"Which tank; needed where the job has several."`
+	readoutInput
+	markEnds
+	Scale string `default:"mark" enum:"mark,fill" help:"What 100 % means: mark (the dial's own scale) or fill (as full as the tank may be filled)."`
+	Keyed string `placeholder:"L:U" help:"Store these end values instead of the best ones."`
+	By    string `help:"Who keyed them in."`
+	Date  string `placeholder:"YYYY-MM-DD" help:"The date; today unless given."`
+}
+
+func (v *jobSet) Run(s streams) error {
+	j, err := job.ReadFile(v.File)
+	if err != nil {
+		return err
+	}
+	t, err := theTank(j, v.Name)
+	if err != nil {
+		return err
+	}
+	c, err := t.Curve()
+	if err != nil {
+		return err
+	}
+	how := job.Setting{Scale: v.Scale, EmptyMark: v.EmptyMark, FullMark: v.FullMark, By: v.By, Date: v.Date, StepOhm: 1}
+	if how.Date == "" {
+		how.Date = time.Now().Format(time.DateOnly)
+	}
+	if v.Step != nil {
+		how.StepOhm = *v.Step
+	} else if v.Readout == "table" {
+		how.StepOhm = 0
+	}
+	// The scale is the job's to tell, from the tank and the setting to be.
+	planned := *t
+	planned.Setting = &how
+	sc, err := planned.Scale()
+	if err != nil {
+		return err
+	}
+	best, err := v.best(c, sc)
+	if err != nil {
+		return err
+	}
+	how.MarginOhm = figure(best.Margin)
+	keyed := best.Setting
+	if v.Keyed != "" {
+		own, err := span.ParseEnds(v.Keyed)
+		if err != nil {
+			return fmt.Errorf("--keyed %w", err)
+		}
+		keyed, how.MarginOhm = own, 0
+	}
+	if err := t.Key(keyed, how); err != nil {
+		return err
+	}
+	if err := j.WriteFile(v.File); err != nil {
+		return err
+	}
+	if v.Keyed == "" {
+		printChoice(s.out, c, sc, best, v.stepWords())
+	} else {
+		trial := span.Try(c, sc, keyed)
+		fmt.Fprintf(s.out, "Stored %s as keyed in: worst error %s points, at %s. The best would be %s, with %s points.\n",
+			keyed, shown(trial.Worst), marksText(c.Unit(), trial.WorstAt), best.Setting, shown(best.Worst))
+	}
+	fmt.Fprintf(s.out, "\nNext for %s: %s\n", t.Name, t.Next())
+	return nil
+}
+
+type jobShow struct {
+	File string `arg:"" help:"The job file, or - for standard input."`
+	JSON bool   `name:"json" help:"Write the job as JSON, as it would be stored."`
+}
+
+func (v *jobShow) Run(s streams) error {
+	j, err := job.ReadFile(v.File)
+	if err != nil {
+		return err
+	}
+	if v.JSON {
+		data, err := j.Encode()
+		if err != nil {
+			return err
+		}
+		_, err = s.out.Write(data)
+		return err
+	}
+	printJob(s, j)
+	return nil
+}
+
+func printJob(s streams, j *job.Job) {
+	var parts []string
+	for _, p := range []string{j.Customer, j.Vehicle, j.Fitter, j.Date} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	fmt.Fprintf(s.out, "Job %s", j.Number)
+	if len(parts) > 0 {
+		fmt.Fprintf(s.out, ": %s", strings.Join(parts, ", "))
+	}
+	fmt.Fprintln(s.out)
+	if j.Note != "" {
+		writeWrapped(s.out, "  ", j.Note)
+	}
+	if len(j.Tanks) == 0 {
+		fmt.Fprintln(s.out, "  no tanks yet; add one with: gaugewright job tank")
+	}
+	for _, t := range j.Tanks {
+		fmt.Fprintf(s.out, "\n%s (%s", t.Name, t.Contents)
+		if t.WaterCapacityL > 0 {
+			fmt.Fprintf(s.out, ", %s", quantity.CubicMetre(t.WaterCapacityL/1000))
+		}
+		if t.PermittedFillPct > 0 {
+			fmt.Fprintf(s.out, ", permitted fill %s %%", quantity.Short(t.PermittedFillPct, 2))
+		}
+		fmt.Fprintln(s.out, ")")
+		for _, step := range t.Summary() {
+			mark := "  – "
+			if !step.Done {
+				mark = "  » "
+			}
+			writeWrapped(s.out, mark, step.String())
+		}
+	}
+}
+
+// theTank finds a tank by name, or the only one.
+func theTank(j *job.Job, name string) (*job.Tank, error) {
+	if name == "" && len(j.Tanks) == 1 {
+		return &j.Tanks[0], nil
+	}
+	return j.Tank(name)
+}

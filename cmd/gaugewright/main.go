@@ -1,0 +1,96 @@
+// Command gaugewright finds out what a resistive level sender does, chooses
+// the numbers to key into whatever reads it, proves the result and writes the
+// handover record.
+//
+// Results go to standard output, progress and warnings to standard error. It
+// exits 0 when done; 1 when done and the finding is bad (a check outside its
+// tolerance, a broken sender); 2 when the input can't be used.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/alecthomas/kong"
+
+	"gaugewright/internal/curve"
+)
+
+// verbs is every command; each has a file of its own.
+type verbs struct {
+	Curve  curveVerb  `cmd:"" help:"What the sender does: its curve, errors and claimed spans, from bench readings."`
+	Span   spanVerb   `cmd:"" help:"What to key in: the best end values or table, and what they will show."`
+	Bench  benchVerb  `cmd:"" help:"Take readings at a prompt; each is saved as it is typed."`
+	Check  checkVerb  `cmd:"" help:"Check a display after setting: mark against what it shows."`
+	Job    jobVerb    `cmd:"" help:"Keep a job: customer, tanks, readings, settings and checks in one file."`
+	Record recordVerb `cmd:"" help:"Write the handover record of a job as one HTML page that prints."`
+	Demo   demoVerb   `cmd:"" help:"Go through a sample job, from readings to records."`
+}
+
+// streams is where a verb reads and writes.
+type streams struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+// Exit statuses.
+const (
+	exitDone  = 0
+	exitBad   = 1 // done, and what was found is bad
+	exitInput = 2 // the input can't be used
+)
+
+// errBad ends a verb with exit status 1 after it has said everything itself.
+var errBad = errors.New("the finding is bad")
+
+func main() {
+	os.Exit(run(os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr}))
+}
+
+// run carries out one command line and gives its exit status.
+func run(args []string, s streams) (status int) {
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	var v verbs
+	left := -1 // set when kong has printed help and wants to leave
+	parser, err := kong.New(&v,
+		kong.Name("gaugewright"),
+		kong.Description("From bench readings of a level sender to numbers to key in, a proof, and a record.\n\nExits 0 when done, 1 when the finding is bad, 2 when the input can't be used."),
+		kong.UsageOnError(),
+		kong.Writers(s.out, s.err),
+		kong.Exit(func(code int) { left = code }),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
+		kong.Bind(s),
+	)
+	if err != nil {
+		panic(err) // the grammar above is wrong
+	}
+	ctx, err := parser.Parse(args)
+	if left >= 0 {
+		return left
+	}
+	if err != nil {
+		fmt.Fprintf(s.err, "gaugewright: %v\n", err)
+		fmt.Fprintln(s.err, "see: gaugewright --help")
+		return exitInput
+	}
+	err = ctx.Run()
+	var sender *curve.SenderError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.Is(err, errBad):
+		return exitBad
+	case errors.As(err, &sender):
+		fmt.Fprintf(s.err, "gaugewright: %s\n", err)
+		return exitBad
+	}
+	for line := range strings.Lines(err.Error()) {
+		fmt.Fprintf(s.err, "gaugewright: %s\n", strings.TrimRight(line, "\n"))
+	}
+	return exitInput
+}

@@ -1,0 +1,104 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"gaugewright/internal/job"
+	"gaugewright/internal/record"
+)
+
+type recordVerb struct {
+	File  string `arg:"" help:"The job file."`
+	Out   string `placeholder:"FILE" help:"Where to write the page; beside the job file unless given, - for standard output."`
+	Paper string `default:"A4" enum:"A4,Letter" help:"The paper it is laid out for."`
+}
+
+// Run writes the record of a job.
+func (v *recordVerb) Run(s streams) error {
+	out := v.Out
+	if out == "" {
+		base := strings.TrimSuffix(strings.TrimSuffix(v.File, ".json"), ".job")
+		out = base + ".record.html"
+	}
+	if out == "-" {
+		page, err := recordPage(v.File, v.Paper)
+		if err != nil {
+			return err
+		}
+		_, err = s.out.Write(page)
+		return err
+	}
+	if err := writeRecord(v.File, out, v.Paper); err != nil {
+		return err
+	}
+	fmt.Fprintf(s.out, "Record written to %s: open it in a browser and print it.\n", out)
+	return nil
+}
+
+// writeRecord makes the record of a job file and writes it as a page.
+func writeRecord(jobFile, page, paper string) error {
+	data, err := recordPage(jobFile, paper)
+	if err != nil {
+		return err
+	}
+	return writeFile(page, data)
+}
+
+func recordPage(jobFile, paper string) ([]byte, error) {
+	size, err := record.ParsePaper(paper)
+	if err != nil {
+		return nil, err
+	}
+	// One reading of the file, so that the checksum is that of what is shown.
+	data, err := readAll(jobFile)
+	if err != nil {
+		return nil, err
+	}
+	j, err := job.Read(bytes.NewReader(data), jobFile)
+	if err != nil {
+		return nil, err
+	}
+	d, err := record.New(j, job.Checksum(data), time.Now())
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	err = d.HTML(&b, size)
+	return b.Bytes(), err
+}
+
+// readAll reads a whole job file, of which there can't be much.
+func readAll(path string) ([]byte, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return io.ReadAll(io.LimitReader(f, job.MaxBytes+1))
+}
+
+// writeFile writes a result so that a crash leaves the old file or the new.
+func writeFile(path string, data []byte) error {
+	temporary, err := os.CreateTemp(filepath.Dir(path), ".gaugewright-*")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(temporary.Name())
+	_, err = temporary.Write(data)
+	if closing := temporary.Close(); err == nil {
+		err = closing
+	}
+	if err == nil {
+		err = os.Chmod(temporary.Name(), 0o644)
+	}
+	if err != nil {
+		return err
+	}
+	return os.Rename(temporary.Name(), path)
+}

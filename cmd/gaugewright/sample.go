@@ -1,0 +1,129 @@
+package main
+
+import (
+	"bytes"
+	"embed"
+	"fmt"
+	"io"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/job"
+	"gaugewright/internal/readings"
+	"gaugewright/internal/scale"
+	"gaugewright/internal/span"
+)
+
+// sampleFiles are bench and check files of a made-up job.
+//
+//go:embed sample/*.csv
+var sampleFiles embed.FS
+
+// sampleTank is one tank of the made-up job and how its display is to be set.
+type sampleTank struct {
+	tank      job.Tank
+	file      string
+	scale     scale.Kind
+	table     int // entries of a table readout; 0: two end values
+	tolerance float64
+}
+
+// sampleDate is the day on which the made-up job was done.
+const sampleDate = "2026-11-03"
+
+// sampleTanks are the tanks of Tidewater Kitchen, a travelling food stall that
+// doesn't exist. Every figure is invented.
+func sampleTanks() []sampleTank {
+	bench := func(meter string, celsius float64) job.Bench {
+		return job.Bench{By: "R. Fitter", Date: sampleDate, Meter: meter, TemperatureC: &celsius}
+	}
+	return []sampleTank{
+		{
+			tank: job.Tank{
+				Name: "Gas", Contents: job.LPG, WaterCapacityL: 54, PermittedFillPct: 80,
+				Sender: job.Sender{Description: "magnet-driven dial, rising", Claimed: []job.Claim{{EmptyOhm: 0, FullOhm: 90}, {EmptyOhm: 0, FullOhm: 95}}},
+				Bench:  bench("hand multimeter, 0.1 ohm steps", 17),
+			},
+			file: "gas", scale: scale.Fill, tolerance: 2,
+		},
+		{
+			tank: job.Tank{
+				Name: "Fresh water", Contents: job.Water, WaterCapacityL: 90,
+				Sender: job.Sender{Description: "float on a rod, chain of resistors", Claimed: []job.Claim{{EmptyOhm: 0, FullOhm: 190}}},
+				Bench:  bench("hand multimeter, 0.1 ohm steps", 17),
+			},
+			file: "water", scale: scale.Mark, tolerance: 4,
+		},
+		{
+			tank: job.Tank{
+				Name: "Diesel", Contents: job.Diesel, WaterCapacityL: 62,
+				Sender: job.Sender{Description: "swing arm, falling", Claimed: []job.Claim{{EmptyOhm: 240, FullOhm: 33}}},
+				Bench:  bench("hand multimeter, 0.1 ohm steps", 15),
+			},
+			file: "diesel", scale: scale.Mark, table: 6, tolerance: 2,
+		},
+	}
+}
+
+// setUp does for one tank what a fitter does: reads its bench file, finds the
+// best numbers, keys them in and checks the display.
+func (t *sampleTank) setUp() (*curve.Curve, scale.Scale, span.Choice, error) {
+	fail := func(err error) (*curve.Curve, scale.Scale, span.Choice, error) {
+		return nil, scale.Scale{}, span.Choice{}, fmt.Errorf("sample tank %s: %w", t.tank.Name, err)
+	}
+	sheet, err := readSample(t.file, readings.Read)
+	if err != nil {
+		return fail(err)
+	}
+	t.tank.SetSheet(sheet)
+	c, err := t.tank.Curve()
+	if err != nil {
+		return fail(err)
+	}
+	how := job.Setting{Scale: string(t.scale), By: "R. Fitter", Date: sampleDate}
+	planned := t.tank
+	planned.Setting = &how
+	sc, err := planned.Scale()
+	if err != nil {
+		return fail(err)
+	}
+	in := readoutInput{Readout: "two-point", Margin: "usual"}
+	how.StepOhm = 1
+	if t.table > 0 {
+		step := 0.1
+		in = readoutInput{Readout: "table", Points: t.table, Margin: "usual", Step: &step, PercentStep: 0.1}
+		how.StepOhm = step
+	}
+	choice, err := in.best(c, sc)
+	if err != nil {
+		return fail(err)
+	}
+	how.MarginOhm = figure(choice.Margin)
+	if err := t.tank.Key(choice.Setting, how); err != nil {
+		return fail(err)
+	}
+	display, err := readSample(t.file+".shown", readings.ReadShown)
+	if err != nil {
+		return fail(err)
+	}
+	check := checkVerb{When: "as-left", By: "R. Fitter", Tolerance: t.tolerance}.stored(display, sampleDate)
+	t.tank.Checks = append(t.tank.Checks, check)
+	return c, sc, choice, nil
+}
+
+// readSample reads one of the embedded files.
+func readSample[T any](name string, read func(r io.Reader, name string) (T, error)) (T, error) {
+	data, err := sampleFiles.ReadFile("sample/" + name + ".csv")
+	if err != nil {
+		var none T
+		return none, err
+	}
+	return read(bytes.NewReader(data), name+".csv")
+}
+
+// sampleJob says for whom and on what the made-up job was done.
+func sampleJob() job.Job {
+	return job.Job{
+		Version: job.Version, Number: "TK-2026-014", Customer: "Tidewater Kitchen", Vehicle: "food trailer, twin axle",
+		Fitter: "R. Fitter", Date: sampleDate, Note: "Sample: this job, its tanks and all its readings are invented.",
+	}
+}

@@ -1,0 +1,35 @@
+package span
+
+import (
+	"fmt"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/finding"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/scale"
+)
+
+// Remedy says what would help where two end values leave more error than a
+// fitter accepts: a table, if the sender is bent; nothing that can be keyed in,
+// if it's the sender's own scatter, steps or dead travel. It says nothing where
+// the error is within DefaultTolerance.
+func Remedy(c *curve.Curve, s scale.Scale, choice Choice) []finding.Finding {
+	if _, two := choice.Setting.(Ends); !two || choice.Worst <= DefaultTolerance {
+		return nil
+	}
+	worst := quantity.Digits(float64(choice.Worst)*100, 1)
+	const most = 12
+	for points := 3; points <= most; points++ {
+		table, err := BestTable(c, s, TableReadout{Points: points}, Margin{Ohm: choice.Margin})
+		if err != nil {
+			return nil
+		}
+		if table.Worst <= DefaultTolerance || (points == most && table.Worst < 0.6*choice.Worst) {
+			return []finding.Finding{{Kind: "remedy", Weight: finding.Doubt, Text: fmt.Sprintf(
+				"Two end values leave up to %s points of error, because the sender is bent. A readout that takes a table of %d points brings it down to %s.",
+				worst, len(table.Setting.(Table)), quantity.Digits(float64(table.Worst)*100, 1))}}
+		}
+	}
+	return []finding.Finding{{Kind: "remedy", Weight: finding.Doubt, Text: fmt.Sprintf(
+		"Up to %s points of error stay, and a table would hardly help: it is the sender's own hysteresis, steps, dead travel or scatter.", worst)}}
+}
