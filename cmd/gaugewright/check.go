@@ -27,7 +27,7 @@ type checkVerb struct {
 
 // Run judges the display mark by mark.
 func (v *checkVerb) Run(s streams) error {
-	sheet, err := readings.ReadShownFile(v.File)
+	sheet, err := s.display(v.File)
 	if err != nil {
 		return err
 	}
@@ -44,6 +44,14 @@ func (v *checkVerb) Run(s streams) error {
 		err = errBad
 	}
 	return err
+}
+
+// display reads what a display showed from a file, or from standard input.
+func (s streams) display(path string) (readings.ShownSheet, error) {
+	if path == "-" {
+		return readings.ReadShown(s.in, standardInput)
+	}
+	return readings.ReadShownFile(path)
 }
 
 func (v *checkVerb) prove(sheet readings.ShownSheet) (span.Proof, error) {

@@ -25,7 +25,7 @@ func (v *curveVerb) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	c, err := v.fit()
+	c, err := v.fit(s)
 	if err != nil {
 		return err
 	}
@@ -150,6 +150,14 @@ func (v *curveVerb) print(w io.Writer, c *curve.Curve, findings []finding.Findin
 	unit := c.Unit()
 	writeFindings(w, findings)
 	fmt.Fprintln(w)
+	if !c.Ordered() {
+		g := grid{head: []string{"mark", "ohms", "readings"}}
+		for _, p := range c.Points() {
+			g.add(unit.Text(p.Mark), quantity.Digits(float64(p.Measured), 1), fmt.Sprint(p.N))
+		}
+		g.write(w)
+		return
+	}
 	g := grid{head: []string{"mark", "ohms", "±", "readings"}}
 	for _, p := range c.Points() {
 		g.add(unit.Text(p.Mark), quantity.Digits(float64(p.Ohm), 1), doubt(gauge.Coverage*float64(p.U)), fmt.Sprint(p.N))

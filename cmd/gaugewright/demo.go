@@ -5,10 +5,13 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
+	"unicode/utf8"
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/gauge"
 	"gaugewright/internal/job"
+	"gaugewright/internal/keep"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
@@ -43,15 +46,10 @@ func (v *demoVerb) Run(s streams) error {
 	return leave(s.out, folder, &j)
 }
 
-// tell is the story of one tank.
+// tell is the story of one tank, the answer first.
 func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span.Choice) {
-	fmt.Fprintf(w, "\n\n%s: %s, %s.\n\n", t.tank.Name, t.tank.Sender.Description, quantity.CubicMetre(t.tank.WaterCapacityL/1000))
-	fmt.Fprintln(w, "What the sender does")
-	empty, full := ends(sc)
-	told := append(c.Findings(), c.ClaimFindings(c.Judge(t.tank.Claims(), empty, full))...)
-	writeFindings(w, told)
-
-	fmt.Fprintln(w)
+	title := fmt.Sprintf("%s: %s, %s", t.tank.Name, t.tank.Sender.Description, quantity.CubicMetre(t.tank.WaterCapacityL/1000))
+	fmt.Fprintf(w, "\n\n%s\n%s\n\n", title, strings.Repeat("─", utf8.RuneCountInString(title)))
 	printChoice(w, c, sc, choice, "whole ohms")
 
 	fmt.Fprintln(w, "\nWhat it will show")
@@ -63,19 +61,27 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 		}
 	}
 	g.write(w)
-	writeFindings(w, append(span.Remedy(c, sc, choice), choice.Findings...))
 
 	fmt.Fprintln(w, "\nHow sure")
-	writeWrapped(w, "  ", fmt.Sprintf("No reading is shown more than %s points wrong (± in the table is about 95 %%, from the readings' own scatter, hysteresis and last digit).", shown(choice.Worst)))
+	writeWrapped(w, "- ", fmt.Sprintf("At no reading is the display more than %s points wrong. ± in the table is about 95 %%, from the readings' own scatter, hysteresis and last digit.", shown(choice.Worst)))
 	proofs, err := t.tank.Proofs()
 	if err != nil {
-		writeWrapped(w, "  ", err.Error())
+		writeWrapped(w, "- ", err.Error())
 	}
 	for _, p := range proofs {
-		writeWrapped(w, "  ", fmt.Sprintf("Checked on the display afterwards: %s.", p.Proof.Sentence()))
+		writeWrapped(w, "- ", fmt.Sprintf("Checked on the display afterwards: %s.", p.Proof.Sentence()))
 	}
-	for _, caution := range t.tank.Cautions() {
-		writeWrapped(w, "  ! ", caution)
+	writeFindings(w, append(span.Remedy(c, sc, choice), choice.Findings...))
+
+	fmt.Fprintln(w, "\nWhat the sender does")
+	empty, full := ends(sc)
+	writeFindings(w, append(c.Findings(), c.ClaimFindings(c.Judge(t.tank.Claims(), empty, full))...))
+
+	if cautions := t.tank.Cautions(); len(cautions) > 0 {
+		fmt.Fprintln(w, "\nCaution")
+		for _, caution := range cautions {
+			writeWrapped(w, "! ", caution)
+		}
 	}
 }
 
@@ -108,7 +114,7 @@ func leave(w io.Writer, folder string, j *job.Job) error {
 		if err != nil {
 			return err
 		}
-		if err := writeFile(filepath.Join(folder, e.Name()), data); err != nil {
+		if err := keep.File(filepath.Join(folder, e.Name()), data); err != nil {
 			return err
 		}
 	}
@@ -125,4 +131,3 @@ func leave(w io.Writer, folder string, j *job.Job) error {
 	fmt.Fprintf(w, "  %s  the job file, with the bench and check files beside it\n", file)
 	return nil
 }
-

@@ -25,9 +25,20 @@ type markEnds struct {
 	FullMark  *float64 `placeholder:"MARK" help:"The mark that is full, in the unit of the file; 100 on a dial, else the highest mark read."`
 }
 
+// standardInput is how it is called in messages.
+const standardInput = "standard input"
+
+// sheet reads bench readings from a file, or from standard input.
+func (s streams) sheet(path string) (curve.Sheet, error) {
+	if path == "-" {
+		return readings.Read(s.in, standardInput)
+	}
+	return readings.ReadFile(path)
+}
+
 // fit reads the readings and makes their curve.
-func (in senderInput) fit() (*curve.Curve, error) {
-	sheet, err := readings.ReadFile(in.Readings)
+func (in senderInput) fit(s streams) (*curve.Curve, error) {
+	sheet, err := s.sheet(in.Readings)
 	if err != nil {
 		return nil, err
 	}
@@ -39,7 +50,7 @@ func (in senderInput) fit() (*curve.Curve, error) {
 // what the file says.
 func named(name string, err error) error {
 	if name == "-" {
-		name = "standard input"
+		name = standardInput
 	}
 	var sheet *curve.SheetError
 	var sender *curve.SenderError

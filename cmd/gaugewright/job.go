@@ -5,12 +5,12 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"strconv"
 	"strings"
 	"time"
 
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
-	"gaugewright/internal/readings"
 	"gaugewright/internal/span"
 )
 
@@ -87,7 +87,7 @@ func (v *jobTank) Run(s streams) error {
 	}
 	t.Bench = job.Bench{By: v.By, Meter: v.Meter, TemperatureC: v.Temperature, Date: v.Date, Readings: []job.Reading{}}
 	if v.Readings != "" {
-		sheet, err := readings.ReadFile(v.Readings)
+		sheet, err := s.sheet(v.Readings)
 		if err != nil {
 			return err
 		}
@@ -191,7 +191,11 @@ type jobShow struct {
 }
 
 func (v *jobShow) Run(s streams) error {
-	j, err := job.ReadFile(v.File)
+	read := job.ReadFile
+	if v.File == "-" {
+		read = func(string) (*job.Job, error) { return job.Read(s.in, standardInput) }
+	}
+	j, err := read(v.File)
 	if err != nil {
 		return err
 	}
@@ -246,8 +250,18 @@ func printJob(s streams, j *job.Job) {
 
 // theTank finds a tank by name, or the only one.
 func theTank(j *job.Job, name string) (*job.Tank, error) {
-	if name == "" && len(j.Tanks) == 1 {
+	if name != "" {
+		return j.Tank(name)
+	}
+	if len(j.Tanks) == 1 {
 		return &j.Tanks[0], nil
 	}
-	return j.Tank(name)
+	var names []string
+	for _, t := range j.Tanks {
+		names = append(names, strconv.Quote(t.Name))
+	}
+	if len(names) == 0 {
+		return nil, fmt.Errorf("job %s has no tank yet; add one with: gaugewright job tank", j.Number)
+	}
+	return nil, fmt.Errorf("job %s has several tanks; say which: %s", j.Number, strings.Join(names, ", "))
 }

@@ -5,11 +5,11 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"strings"
 	"time"
 
 	"gaugewright/internal/job"
+	"gaugewright/internal/keep"
 	"gaugewright/internal/record"
 )
 
@@ -47,7 +47,7 @@ func writeRecord(jobFile, page, paper string) error {
 	if err != nil {
 		return err
 	}
-	return writeFile(page, data)
+	return keep.File(page, data)
 }
 
 func recordPage(jobFile, paper string) ([]byte, error) {
@@ -81,24 +81,4 @@ func readAll(path string) ([]byte, error) {
 	}
 	defer f.Close()
 	return io.ReadAll(io.LimitReader(f, job.MaxBytes+1))
-}
-
-// writeFile writes a result so that a crash leaves the old file or the new.
-func writeFile(path string, data []byte) error {
-	temporary, err := os.CreateTemp(filepath.Dir(path), ".gaugewright-*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(temporary.Name())
-	_, err = temporary.Write(data)
-	if closing := temporary.Close(); err == nil {
-		err = closing
-	}
-	if err == nil {
-		err = os.Chmod(temporary.Name(), 0o644)
-	}
-	if err != nil {
-		return err
-	}
-	return os.Rename(temporary.Name(), path)
 }

@@ -68,7 +68,7 @@ func (v *spanVerb) Run(s streams) error {
 		}
 		tried = append(tried, ends)
 	}
-	c, err := v.fit()
+	c, err := v.fit(s)
 	if err != nil {
 		return err
 	}

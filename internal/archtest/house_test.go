@@ -30,14 +30,16 @@ var house = []room{
 	// ground
 	{name: "quantity"},
 	{name: "finding"},
+	{name: "wording"},
+	{name: "keep"},
 	{name: "scale", may: rooms("quantity")},
 	{name: "doubt", outside: rooms(gonum)},
 	{name: "curve", may: rooms("quantity", "finding", "doubt"), outside: rooms(gonum)},
 	// first floor
-	{name: "readings", may: rooms("quantity", "curve")},
+	{name: "readings", may: rooms("quantity", "wording", "keep", "curve")},
 	{name: "span", may: rooms("quantity", "finding", "scale", "curve", "doubt"), outside: rooms(gonum)},
 	{name: "gauge", may: rooms("quantity", "finding", "scale", "curve", "doubt", "span"), outside: rooms(gonum)},
-	{name: "job", may: rooms("quantity", "finding", "scale", "curve", "doubt", "span", "gauge", "readings"), outside: rooms(jsonschema)},
+	{name: "job", may: rooms("quantity", "finding", "wording", "keep", "scale", "curve", "doubt", "span", "gauge", "readings"), outside: rooms(jsonschema)},
 	// second floor
 	{name: "chart", may: rooms("quantity")},
 	{name: "record", may: rooms("quantity", "finding", "scale", "curve", "doubt", "readings", "span", "gauge", "job", "chart")},
@@ -48,7 +50,7 @@ var house = []room{
 	{name: "tools/elfstatic", kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
-	{name: "cmd/gaugewright", may: rooms("quantity", "finding", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record"),
+	{name: "cmd/gaugewright", may: rooms("quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record"),
 		outside: rooms(kong, jsonschema), kind: program},
 }
 

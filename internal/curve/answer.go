@@ -149,6 +149,13 @@ func (c *Curve) tangent(top bool) (tangent, bool) {
 	return tangent{c.cubic.x[end], c.cubic.y[end], fit.Coef[1], fit, float64(c.points[end].U), x[k-1] - x[0]}, true
 }
 
+// Ordered says whether the ohms keep one direction, noise apart. A curve that
+// isn't ordered is only good for showing what is wrong.
+func (c *Curve) Ordered() bool { return c.disorder == "" }
+
+// Disorder says in words how a curve that isn't ordered goes; "" for others.
+func (c *Curve) Disorder() string { return c.disorder }
+
 // Unit says in what the marks are.
 func (c *Curve) Unit() MarkUnit { return c.unit }
 

@@ -30,6 +30,9 @@ func (c *Curve) Linearity() Linearity {
 
 // describe puts what the curve shows into sentences.
 func (c *Curve) describe(sweepsFromOrder bool) {
+	if !c.Ordered() {
+		return // nothing said of its errors would mean anything
+	}
 	first, last := c.points[0], c.points[len(c.points)-1]
 	span := float64(c.Span())
 	earlier := c.findings
@@ -82,8 +85,12 @@ func (c *Curve) describeErrors(span float64, sweepsFromOrder bool) {
 		c.say("hysteresis", finding.Note, "Hysteresis isn't known: no mark was read both going up and going down.")
 	}
 	if c.repeat.DF > 0 {
-		c.say("repeatability", finding.Note, "Repeatability %s Ω (%s of span, one standard deviation, %d degrees of freedom).",
-			quantity.Digits(c.repeat.SD, 2), percent(c.repeat.SD/span), c.repeat.DF)
+		freedom := "degrees"
+		if c.repeat.DF == 1 {
+			freedom = "degree"
+		}
+		c.say("repeatability", finding.Note, "Repeatability %s Ω (%s of span, one standard deviation, %d %s of freedom).",
+			quantity.Digits(c.repeat.SD, 2), percent(c.repeat.SD/span), c.repeat.DF, freedom)
 	} else {
 		c.say("repeatability", finding.Note, "Repeatability isn't known: no mark was read twice the same way. The doubts given hold only what these readings show.")
 	}

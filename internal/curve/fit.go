@@ -53,6 +53,7 @@ type Curve struct {
 	readings   []Reading
 	sweeps     []Sweep
 	setAside   []bool // readings not used, by index
+	disorder   string // how the ohms fail to keep one direction, or ""
 	largest    float64
 	smallest   float64
 	resolution float64
@@ -197,7 +198,8 @@ func usable(sheet Sheet) error {
 func (c *Curve) settleOrder(x, y []float64, groups []group, options Options) ([]float64, []float64, []group) {
 	suspects, hopeless := outOfOrder(x, y, orderPart*spread(y))
 	if hopeless {
-		c.say("not-monotone", finding.Bad, "The ohms don't keep one direction: %s. No two end values and no table can make sense of that; check the float or dial, the leads and the track.", c.turns(x, y))
+		c.disorder = fmt.Sprintf("The ohms don't keep one direction: %s. No two end values and no table can make sense of that; check the float or dial, the leads and the track.", c.turns(x, y))
+		c.say("not-monotone", finding.Bad, "%s", c.disorder)
 		return x, y, groups
 	}
 	for _, s := range suspects {

@@ -7,6 +7,7 @@ import (
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/wording"
 )
 
 // Names of the columns other than the mark's.
@@ -89,7 +90,7 @@ func (l layout) readHeader(r *row) header {
 		return h
 	}
 	if first == "" {
-		r.fail(0, "the header row has no mark column; add one of %s, such as %s", several(markColumns(), "or"), l.example())
+		r.fail(0, "the header row has no mark column; add one of %s, such as %s", wording.Several(markColumns(), "or"), l.example())
 	}
 	if !seen[l.value] {
 		r.fail(0, "the header row has no %s column; add it, such as %s", l.value, l.example())
@@ -116,12 +117,12 @@ func (l layout) unknown(r *row, i int, name string) {
 	case near != "":
 		r.fail(i, "column %q is not known; rename it to %s if that is what it holds, or delete it", clip(name), near)
 	case strings.HasPrefix(bare, "mark"):
-		r.fail(i, "column %q is not known; a mark is given in one of %s; turn the figures into one of these", clip(name), several(marks, "or"))
+		r.fail(i, "column %q is not known; a mark is given in one of %s; turn the figures into one of these", clip(name), wording.Several(marks, "or"))
 	case l.value == ohmColumn && (strings.HasSuffix(bare, "ohm") || strings.HasSuffix(bare, "ω")):
 		r.fail(i, "column %q is not known; turn the figures into ohms and name the column ohm", clip(name))
 	default:
 		r.fail(i, "column %q is not known; rename it or delete it; the columns are %s (or %s), %s", clip(name),
-			marks[0], several(marks[1:], "or"), several(append([]string{l.value}, l.optional...), "and"))
+			marks[0], wording.Several(marks[1:], "or"), wording.Several(append([]string{l.value}, l.optional...), "and"))
 	}
 }
 
@@ -162,32 +163,9 @@ func (l layout) nearest(name, bare string) string {
 	}
 	best, least := "", 2
 	for _, known := range append([]string{l.value}, l.optional...) {
-		if d := slips(name, known); d < least {
+		if d := wording.Slips(clip(name), known); d < least {
 			best, least = known, d
 		}
 	}
 	return best
-}
-
-// slips counts the letters to put in, take out or change to get from a to b
-// (the Levenshtein distance).
-func slips(a, b string) int {
-	from, to := []rune(clip(a)), []rune(b)
-	line := make([]int, len(to)+1)
-	for j := range line {
-		line[j] = j
-	}
-	for i := range from {
-		diagonal := line[0]
-		line[0] = i + 1
-		for j := range to {
-			change := diagonal
-			if from[i] != to[j] {
-				change++
-			}
-			diagonal = line[j+1]
-			line[j+1] = min(change, line[j]+1, line[j+1]+1)
-		}
-	}
-	return line[len(to)]
 }

@@ -4,7 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
-	"strings"
+
+	"gaugewright/internal/wording"
 )
 
 // MaxBytes is the largest file that is read, 16 MiB. A bench file has
@@ -59,22 +60,4 @@ func (m *mistakes) err() error {
 }
 
 // clip shortens text that is quoted in a message.
-func clip(text string) string {
-	const most = 40
-	count := 0
-	for i := range text {
-		if count == most {
-			return text[:i] + "…"
-		}
-		count++
-	}
-	return text
-}
-
-// several joins names for a sentence: "a, b or c".
-func several(names []string, last string) string {
-	if len(names) < 2 {
-		return strings.Join(names, "")
-	}
-	return strings.Join(names[:len(names)-1], ", ") + " " + last + " " + names[len(names)-1]
-}
+func clip(text string) string { return wording.Clip(text, 40) }

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"path/filepath"
 	"syscall"
 )
 
@@ -39,13 +38,4 @@ func (a *Appender) swap(f *os.File, aside string) error {
 	a.file.Close() // all that was written to it was synced
 	a.file = f
 	return nil
-}
-
-// syncDir puts the name of a file on the disk.
-func syncDir(path string) error {
-	dir, err := os.Open(filepath.Dir(path))
-	if err != nil {
-		return err
-	}
-	return errors.Join(dir.Sync(), dir.Close())
 }

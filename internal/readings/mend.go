@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"path/filepath"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/keep"
 )
 
 // load reads what is in the file, mends its end, and makes the Appender ready.
@@ -25,7 +27,7 @@ func (a *Appender) load(unit curve.MarkUnit) (curve.Sheet, error) {
 			return none, err
 		}
 		a.head = header{unit: unit, names: columnsFor(unit)}
-		return none, syncDir(a.path)
+		return none, keep.Folder(filepath.Dir(a.path))
 	}
 	a.eol = firstLineEnd(raw)
 	tail := lastLine(raw)
@@ -58,7 +60,7 @@ func (a *Appender) load(unit curve.MarkUnit) (curve.Sheet, error) {
 	if err != nil {
 		return none, err
 	}
-	return sheet, syncDir(a.path)
+	return sheet, keep.Folder(filepath.Dir(a.path))
 }
 
 // suits says why rows can't be added to a file, or nil.

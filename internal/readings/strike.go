@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/keep"
 )
 
 // Strike takes back the last reading and gives it. Its line stays in the file
@@ -108,7 +109,7 @@ func (a *Appender) replace(content []byte) error {
 		return err
 	}
 	a.size = int64(len(content))
-	return syncDir(a.path)
+	return keep.Folder(filepath.Dir(a.path))
 }
 
 // fill locks a new file and puts content into it and on the disk.

@@ -38,7 +38,7 @@ type Choice struct {
 // any kind could not beat the pair in hand.
 //
 // A *NoChoiceError means that the margin can't be kept below the largest value
-// the readout takes.
+// the readout takes, a *curve.SenderError that the sender keeps no order.
 func BestEnds(c *curve.Curve, s scale.Scale, readout Readout, margin Margin) (Choice, error) {
 	p, err := newProblem(c, s, readout, margin)
 	if err != nil {
@@ -86,6 +86,9 @@ type problem struct {
 }
 
 func newProblem(c *curve.Curve, s scale.Scale, readout Readout, margin Margin) (*problem, error) {
+	if !c.Ordered() {
+		return nil, &curve.SenderError{Text: c.Disorder()}
+	}
 	if readout.Step < 0 || math.IsNaN(float64(readout.Step)) || math.IsInf(float64(readout.Step), 0) {
 		return nil, &NoChoiceError{fmt.Sprintf("a step of %g ohm isn't a step; expected 0 (any value) or more, such as 1 or 0.1", float64(readout.Step))}
 	}

@@ -1,0 +1,57 @@
+package job
+
+import (
+	"bytes"
+	"errors"
+	"testing"
+)
+
+// FuzzRead: nothing makes Read panic; an error has a place and one line; and
+// what is read can be written, and is the same when read again.
+func FuzzRead(f *testing.F) {
+	_, data := sample(f)
+	f.Add(data)
+	for _, text := range []string{"", "{}", `{"version":2}`, `{"version":1,"number":"\ud800","tanks":[]}`,
+		tank(`"setting":{"readout":"table","scale":"fill","table":[{"ohm":0,"pct":1},{"ohm":1,"pct":1e-9}]},"permitted_fill_pct":80`),
+		twoPoint(`"scale":"mark"`), reading(`{"mark_pct":1,"ohm":5,"sweep":"up","time":"2025-11-03T10:42:00Z"}`),
+		tank(`"checks":[{"when":"as left","tolerance_pct":2,"readings":[{"mark_l":1,"shown_pct":5}]}]`)} {
+		f.Add([]byte(text))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		j, err := Read(bytes.NewReader(data), "f")
+		if err != nil {
+			for _, e := range each(err) {
+				if bytes.ContainsAny([]byte(e.Error()), "\n\r\x00") || e.Msg == "" {
+					t.Errorf("not one line: %q", e.Error())
+				}
+			}
+			return
+		}
+		text, err := j.Encode()
+		if err != nil {
+			t.Fatalf("read and can't be written: %v", err)
+		}
+		back, err := Read(bytes.NewReader(text), "f")
+		if err != nil {
+			t.Fatalf("written and can't be read: %v\n%s", err, text)
+		}
+		same(t, back, j)
+		for _, k := range j.Tanks { // whatever was read can be worked with
+			if k.Next() == "" {
+				t.Error("nothing to do next, and not done")
+			}
+			k.Cautions()
+		}
+	})
+}
+
+// each takes an error of Read apart.
+func each(err error) []*FileError {
+	var list FileErrors
+	if errors.As(err, &list) {
+		return list
+	}
+	var one *FileError
+	errors.As(err, &one)
+	return []*FileError{one}
+}

@@ -1,0 +1,111 @@
+package job
+
+import (
+	"fmt"
+
+	"gaugewright/internal/curve"
+)
+
+// Mark gives the mark of a reading as the file has it, in its shown unit (%,
+// mm, L or kg). It is false where there is none, or more than one.
+func (r Reading) Mark() (float64, curve.MarkUnit, bool) {
+	return one(r.MarkPct, r.MarkMM, r.MarkL, r.MarkKg)
+}
+
+// SetMark stores a mark in its shown unit and takes out any other.
+func (r *Reading) SetMark(mark float64, unit curve.MarkUnit) {
+	r.MarkPct, r.MarkMM, r.MarkL, r.MarkKg = spread(mark, unit)
+}
+
+// Mark gives the mark of a checked point, as Reading.Mark does.
+func (p CheckPoint) Mark() (float64, curve.MarkUnit, bool) {
+	return one(p.MarkPct, p.MarkMM, p.MarkL, p.MarkKg)
+}
+
+// SetMark stores a mark in its shown unit and takes out any other.
+func (p *CheckPoint) SetMark(mark float64, unit curve.MarkUnit) {
+	p.MarkPct, p.MarkMM, p.MarkL, p.MarkKg = spread(mark, unit)
+}
+
+// one gives the only mark among four in the order pct, mm, l, kg.
+func one(marks ...*float64) (mark float64, unit curve.MarkUnit, ok bool) {
+	for i, m := range marks {
+		if m == nil {
+			continue
+		}
+		if ok {
+			return 0, 0, false
+		}
+		mark, unit, ok = *m, curve.MarkUnits[i], true
+	}
+	return mark, unit, ok
+}
+
+func spread(mark float64, unit curve.MarkUnit) (pct, mm, l, kg *float64) {
+	switch unit {
+	case curve.Height:
+		mm = &mark
+	case curve.Volume:
+		l = &mark
+	case curve.Mass:
+		kg = &mark
+	default:
+		pct = &mark
+	}
+	return pct, mm, l, kg
+}
+
+// Unit says in what the tank's marks are: those of the bench, or of the checks
+// where nothing was read on the bench. A tank without either counts as having
+// a dial.
+func (t Tank) Unit() curve.MarkUnit {
+	for _, r := range t.Bench.Readings {
+		if _, unit, ok := r.Mark(); ok {
+			return unit
+		}
+	}
+	for _, c := range t.Checks {
+		for _, p := range c.Readings {
+			if _, unit, ok := p.Mark(); ok {
+				return unit
+			}
+		}
+	}
+	return curve.Dial
+}
+
+// Ends gives the marks at 0 % and 100 % of the tank's mark scale, in the shown
+// unit: those of the setting, or 0 and 100 on a dial, or the lowest and the
+// highest mark read. It is an error where they aren't known or stand the
+// wrong way round.
+func (t Tank) Ends() (empty, full float64, err error) {
+	unit := t.Unit()
+	var low, high *float64
+	if unit == curve.Dial {
+		zero, hundred := 0.0, 100.0
+		low, high = &zero, &hundred
+	} else {
+		for _, r := range t.Bench.Readings {
+			m, _, ok := r.Mark()
+			if ok && (low == nil || m < *low) {
+				low = &m
+			}
+			if ok && (high == nil || m > *high) {
+				high = &m
+			}
+		}
+	}
+	if t.Setting != nil && t.Setting.EmptyMark != nil {
+		low = t.Setting.EmptyMark
+	}
+	if t.Setting != nil && t.Setting.FullMark != nil {
+		high = t.Setting.FullMark
+	}
+	switch {
+	case low == nil || high == nil:
+		return 0, 0, fmt.Errorf("tank %q has no bench readings, so the marks at 0 %% and 100 %% aren't known; state empty_mark and full_mark", t.Name)
+	case !(*high > *low):
+		return 0, 0, fmt.Errorf("the full mark must lie above the empty mark; found empty %g %s and full %g %s", *low, unit.Symbol(), *high, unit.Symbol())
+	}
+	return *low, *high, nil
+}

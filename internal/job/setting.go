@@ -1,0 +1,161 @@
+package job
+
+import (
+	"fmt"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/scale"
+	"gaugewright/internal/span"
+)
+
+// Scale gives what 100 % means on this tank's readout: as the setting has it,
+// or the mark scale where nothing is set. Its ends are those of Ends. For LPG
+// a scale that could lead to overfilling is refused.
+func (t Tank) Scale() (scale.Scale, error) {
+	kind := scale.Mark
+	if t.Setting != nil {
+		kind = scale.Kind(t.Setting.Scale)
+	}
+	if kind == scale.Fill && t.PermittedFillPct == 0 {
+		return scale.Scale{}, fmt.Errorf("tank %q: the scale \"fill\" needs the tank's permitted_fill_pct", t.Name)
+	}
+	if t.Contents == LPG && t.PermittedFillPct > MaxLPGFillPct {
+		return scale.Scale{}, fmt.Errorf("tank %q: permitted_fill_pct: %s", t.Name, lpgFillTooHigh(t.PermittedFillPct))
+	}
+	if err := t.overfills(); err != nil {
+		return scale.Scale{}, fmt.Errorf("tank %q: %w", t.Name, err)
+	}
+	empty, full, err := t.Ends()
+	if err != nil {
+		return scale.Scale{}, err
+	}
+	unit := t.Unit()
+	return scale.New(kind, quantity.Share(t.PermittedFillPct/100), unit.FromShown(empty), unit.FromShown(full), unit == curve.Dial)
+}
+
+// Keyed gives what was keyed in as a setting to try: [span.Ends] or
+// [span.Table].
+func (s Setting) Keyed() (span.Setting, error) {
+	switch s.Readout {
+	case TwoPoint:
+		if s.LowerOhm == nil || s.UpperOhm == nil {
+			return nil, fmt.Errorf("a two-point readout needs lower_ohm and upper_ohm")
+		}
+		if *s.LowerOhm == *s.UpperOhm {
+			return nil, fmt.Errorf("both end values are %g ohm, so nothing could be shown between them", *s.LowerOhm)
+		}
+		return span.Ends{Lower: quantity.Ohm(*s.LowerOhm), Upper: quantity.Ohm(*s.UpperOhm)}, nil
+	case Table:
+		if len(s.Table) < 2 {
+			return nil, fmt.Errorf("a table readout needs a table of two entries or more; found %d", len(s.Table))
+		}
+		table := make(span.Table, len(s.Table))
+		for i, e := range s.Table {
+			table[i] = span.Entry{Ohm: quantity.Ohm(e.Ohm), Share: quantity.Share(e.Pct / 100)}
+			if i > 0 && !(table[i].Ohm > table[i-1].Ohm) {
+				return nil, fmt.Errorf("%g ohm after %g ohm; the ohms of a table rise from each entry to the next", e.Ohm, s.Table[i-1].Ohm)
+			}
+		}
+		return table, nil
+	}
+	return nil, fmt.Errorf("readout %s is not known; expected %q or %q", quoted(s.Readout), TwoPoint, Table)
+}
+
+// Key stores what was keyed in. The rest of the setting (scale, step, margin,
+// marks, by, date) comes from how, whose numbers to key in are not looked at;
+// without a scale it is the mark scale.
+// Ohms and percent are rounded to nine decimals. Nothing is stored where there
+// is an error.
+//
+// Where this changes what is keyed in or its scale, checks made "as left"
+// become "as found": to the new numbers they are what was found before them.
+func (t *Tank) Key(chosen span.Setting, how Setting) error {
+	s := how
+	s.LowerOhm, s.UpperOhm, s.Table = nil, nil, nil
+	switch c := chosen.(type) {
+	case span.Ends:
+		lower, upper := tidy(float64(c.Lower)), tidy(float64(c.Upper))
+		s.Readout, s.LowerOhm, s.UpperOhm = TwoPoint, &lower, &upper
+	case span.Table:
+		s.Readout = Table
+		for _, e := range c {
+			s.Table = append(s.Table, Entry{Ohm: tidy(float64(e.Ohm)), Pct: tidy(float64(e.Share) * 100)})
+		}
+	default:
+		return fmt.Errorf("a setting of type %T can't be stored in a job", chosen)
+	}
+	if s.Scale == "" {
+		s.Scale = string(scale.Mark)
+	}
+	if _, err := s.Keyed(); err != nil {
+		return err
+	}
+	changed := *t
+	changed.Setting = &s
+	var r ruler
+	r.setting(changed, s, changed.Unit())
+	if len(r.problems) > 0 {
+		return fmt.Errorf("tank %q: %s: %s", t.Name, last(r.problems[0].path), r.problems[0].msg)
+	}
+	if t.Setting != nil && !sameFigures(*t.Setting, s) {
+		changed.Checks = append([]Check(nil), t.Checks...)
+		for i := range changed.Checks {
+			changed.Checks[i].When = AsFound
+		}
+	}
+	*t = changed
+	return nil
+}
+
+// sameFigures says whether two settings show the same at every resistance and
+// mean the same by it.
+func sameFigures(a, b Setting) bool {
+	same := func(x, y *float64) bool { return x == y || x != nil && y != nil && *x == *y }
+	if a.Readout != b.Readout || a.Scale != b.Scale || len(a.Table) != len(b.Table) ||
+		!same(a.LowerOhm, b.LowerOhm) || !same(a.UpperOhm, b.UpperOhm) ||
+		!same(a.EmptyMark, b.EmptyMark) || !same(a.FullMark, b.FullMark) {
+		return false
+	}
+	for i := range a.Table {
+		if a.Table[i] != b.Table[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// Proved is a check with its verdict on the tank's present scale.
+type Proved struct {
+	Check Check
+	Proof span.Proof
+}
+
+// Proofs judges each check of the tank, in their order.
+func (t Tank) Proofs() ([]Proved, error) {
+	if len(t.Checks) == 0 {
+		return nil, nil
+	}
+	s, err := t.Scale()
+	if err != nil {
+		return nil, err
+	}
+	unit := t.Unit()
+	out := make([]Proved, len(t.Checks))
+	for i, c := range t.Checks {
+		seen := make([]span.Seen, len(c.Readings))
+		for k, p := range c.Readings {
+			mark, own, ok := p.Mark()
+			if !ok || own != unit {
+				return nil, fmt.Errorf("reading %d of check %d of tank %q has no mark in %s", k+1, i+1, t.Name, unit.Symbol())
+			}
+			seen[k] = span.Seen{Mark: unit.FromShown(mark), Shown: quantity.Share(p.ShownPct / 100), Note: p.Note}
+		}
+		proof, err := span.Prove(s, seen, quantity.Share(c.TolerancePct/100))
+		if err != nil {
+			return nil, fmt.Errorf("check %d of tank %q: %w", i+1, t.Name, err)
+		}
+		out[i] = Proved{c, proof}
+	}
+	return out, nil
+}

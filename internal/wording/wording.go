@@ -1,0 +1,50 @@
+// Package wording has what messages to people are put together with: text cut
+// to a length that can be read, lists in a sentence, and how far a word is from
+// the one that was probably meant.
+package wording
+
+import "strings"
+
+// Clip shortens text that stands in a message to at most so many characters
+// and a dot-dot-dot.
+func Clip(text string, most int) string {
+	count := 0
+	for i := range text {
+		if count == most {
+			return text[:i] + "…"
+		}
+		count++
+	}
+	return text
+}
+
+// Several joins names for a sentence: "a, b or c", with the last word given.
+func Several(names []string, last string) string {
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " " + last + " " + names[len(names)-1]
+}
+
+// Slips counts the letters to put in, take out or change to get from a to b
+// (the Levenshtein distance). Its work grows with the product of their lengths.
+func Slips(a, b string) int {
+	from, to := []rune(a), []rune(b)
+	line := make([]int, len(to)+1)
+	for j := range line {
+		line[j] = j
+	}
+	for i := range from {
+		diagonal := line[0]
+		line[0] = i + 1
+		for j := range to {
+			change := diagonal
+			if from[i] != to[j] {
+				change++
+			}
+			diagonal = line[j+1]
+			line[j+1] = min(change, line[j]+1, line[j+1]+1)
+		}
+	}
+	return line[len(to)]
+}
