@@ -16,14 +16,26 @@ func (p *problem) nearestTo(natural pair, best pair) pair {
 	if p.readout.Step == 0 {
 		return p.nearestReal(natural, best, limit, distance)
 	}
+	// The distance has one least value over the upper values where a lower one of
+	// any kind will do. From there outward it only grows, so a side ends where it
+	// has grown past the nearest pair in hand.
 	step := float64(p.readout.Step)
 	low, high := p.upperRange()
-	start := p.onStep(min(high, max(low, natural.upper)))
+	middle := p.nearestReal(natural, best, limit, distance).upper
 	nearest := best
-	for k := 0; float64(k-1)*step <= distance(nearest); k++ {
-		for _, upper := range []float64{p.onStep(start - float64(k)*step), p.onStep(start + float64(k)*step)} {
+	for _, direction := range []float64{1, -1} {
+		start := math.Ceil(middle/step-1e-9) * step
+		if direction < 0 {
+			start -= step
+		}
+		for k := 0; ; k++ {
+			upper := p.onStep(start + direction*float64(k)*step)
 			if upper < low || upper > high {
-				continue
+				break
+			}
+			real, ok := p.lowerNear(natural.lower, upper, 0, limit)
+			if !ok || distance(pair{real, upper}) >= distance(nearest) {
+				break
 			}
 			if lower, ok := p.lowerNear(natural.lower, upper, step, limit); ok {
 				if v := (pair{lower, upper}); distance(v) < distance(nearest)-1e-12 {
@@ -87,56 +99,42 @@ func (p *problem) nearestReal(natural, best pair, limit float64, distance func(p
 // lowerNear gives the lower value nearest to the wanted one with which no error
 // is greater than the limit, for a given upper value; false where there is none.
 func (p *problem) lowerNear(want, upper, step, limit float64) (float64, bool) {
-	low, high := p.lowerRange(upper, step)
+	low, high := p.lowerWithin(upper, limit)
 	if low > high {
 		return 0, false
 	}
-	// The least lower value at which nothing is too high, the greatest at which
-	// nothing is too low.
-	notHigh := func(v float64) bool { e, _ := p.errors(pair{v, upper}); return e <= limit }
-	notLow := func(v float64) bool { _, e := p.errors(pair{v, upper}); return e <= limit }
-	if !notHigh(high) || !notLow(low) {
+	v := min(high, max(low, want))
+	if step == 0 {
+		return v, true
+	}
+	least, greatest := math.Ceil(low/step-1e-9), math.Floor(high/step+1e-9)
+	if least > greatest {
 		return 0, false
 	}
-	from := p.edge(low, high, step, notHigh)
-	to := p.edge(high, low, step, notLow)
-	if from > to {
-		return 0, false
-	}
-	v := min(to, max(from, want))
-	if step > 0 {
-		if v = p.onStep(v); v < from {
-			v += step
-		} else if v > to {
-			v -= step
-		}
-		v = p.onStep(v)
-	}
+	v = p.onStep(min(greatest, max(least, math.Round(v/step))) * step)
 	return v, p.worst(pair{v, upper}) <= limit
 }
 
-// edge finds the value nearest to a, between a and b, for which ok holds, where
-// ok holds at b and, once it holds on the way there, goes on holding.
-func (p *problem) edge(a, b, step float64, ok func(float64) bool) float64 {
-	if ok(a) {
-		return a
-	}
-	for range 64 {
-		mid := (a + b) / 2
-		if step > 0 {
-			if math.Abs(b-a) < 1.5*step {
-				break
+// lowerWithin gives the least and the greatest lower value with which no error
+// is greater than e points, for a given upper value; the least is the greater
+// where there is none. What is shown is a ratio of straight lines in the lower
+// value, so each reading sets one limit or none to either side.
+func (p *problem) lowerWithin(upper, e float64) (least, greatest float64) {
+	least, greatest = p.lowerRange(upper, 0)
+	for _, r := range p.readings {
+		if atMost := r.target + e; atMost < 100 {
+			least = max(least, (100*r.ohm-atMost*upper)/(100-atMost))
+		}
+		if atLeast := r.target - e; atLeast > 0 {
+			if atLeast >= 100 {
+				// The display must be at its end: the reading at or beyond upper.
+				if r.ohm < upper {
+					return 1, 0
+				}
+				continue
 			}
-			mid = p.onStep(mid)
-		}
-		if mid == a || mid == b {
-			break
-		}
-		if ok(mid) {
-			b = mid
-		} else {
-			a = mid
+			greatest = min(greatest, (100*r.ohm-atLeast*upper)/(100-atLeast))
 		}
 	}
-	return b
+	return least, greatest
 }

@@ -15,25 +15,23 @@ func (p *problem) search(free pair) (pair, int, error) {
 	if low > high {
 		return pair{}, 0, p.noPair()
 	}
-	start := min(high, max(low, math.Round(free.upper/step)*step))
 	best, bestError, disposed := pair{}, math.Inf(1), 0
-	// Outward both ways; a side ends when even the best real lower value for
-	// that upper value can't beat what is in hand. The least worst error
-	// without steps doesn't fall again on the way out, because the pairs that
-	// keep within any error form a convex set.
+	// Outward both ways from the best upper value without steps. The pairs that
+	// keep within any error form a convex set, so on the way out the least error
+	// for an upper value, whatever the lower, doesn't fall again: a side ends
+	// where that can't beat what is in hand.
 	for _, direction := range []float64{1, -1} {
+		start := math.Ceil(free.upper/step) * step
+		if direction < 0 {
+			start -= step
+		}
+		start = min(high, max(low, start))
 		for k := 0; ; k++ {
-			if direction < 0 && k == 0 {
-				continue // the start was tried on the way up
-			}
 			upper := p.onStep(start + direction*float64(k)*step)
 			if upper < low || upper > high {
 				break
 			}
-			if math.IsInf(high, 1) && k > 1_000_000 {
-				break
-			}
-			if _, e := p.bestLower(upper, 0); e > bestError+tie {
+			if least, greatest := p.lowerWithin(upper, bestError-tie); least > greatest {
 				break
 			}
 			lower, e := p.bestLower(upper, step)
@@ -104,7 +102,7 @@ func (p *problem) extent() (least, greatest float64) {
 	return least, greatest
 }
 
-// bestLower gives the lower value that makes the worst error least for a given
+// bestLower gives the lower value on the steps that makes the worst error least for a given
 // upper value, and that error. As the lower value grows, the largest amount
 // too high falls and the largest amount too low grows; the least of the
 // greater of the two stands where they cross.
@@ -117,26 +115,12 @@ func (p *problem) bestLower(upper, step float64) (lower, worst float64) {
 		tooHigh, tooLow := p.errors(pair{v, upper})
 		return tooLow >= tooHigh
 	}
-	if step == 0 {
-		for range 64 {
-			mid := (low + high) / 2
-			if mid == low || mid == high {
-				break
-			}
-			if crossed(mid) {
-				high = mid
-			} else {
-				low = mid
-			}
-		}
-	} else {
-		for n := int(math.Round((high - low) / step)); n > 1; n = int(math.Round((high - low) / step)) {
-			mid := p.onStep(low + float64(n/2)*step)
-			if crossed(mid) {
-				high = mid
-			} else {
-				low = mid
-			}
+	for n := int(math.Round((high - low) / step)); n > 1; n = int(math.Round((high - low) / step)) {
+		mid := p.onStep(low + float64(n/2)*step)
+		if crossed(mid) {
+			high = mid
+		} else {
+			low = mid
 		}
 	}
 	eLow, eHigh := p.worst(pair{low, upper}), p.worst(pair{high, upper})
