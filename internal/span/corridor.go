@@ -195,9 +195,10 @@ func meet(a, b line, from, to float64) vertex {
 }
 
 // narrow merges doors at one x and draws each door in to what a rising polyline
-// can use of it; false where nothing is left of one. The doors come in rising x.
+// can use of it; false where nothing is left of one. The doors come in rising x,
+// and are overwritten.
 func narrow(doors []door) ([]door, bool) {
-	out := make([]door, 0, len(doors))
+	out := doors[:0]
 	for _, d := range doors {
 		if n := len(out); n > 0 && d.x <= out[n-1].x {
 			out[n-1].lo, out[n-1].hi = max(out[n-1].lo, d.lo), min(out[n-1].hi, d.hi)

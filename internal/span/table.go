@@ -105,6 +105,8 @@ type tabler struct {
 	sign  float64
 	marks []slot  // rising in ohms
 	reach float64 // the ohms before which the last entry must not stand
+
+	room []door // where doors are made, again and again
 }
 
 // slot is one place on the ohms axis with a target that rises along it.
@@ -154,9 +156,9 @@ func newTabler(p *problem, c *curve.Curve, s scale.Scale) *tabler {
 }
 
 // doors gives the doors for a worst error of e points at the readings and of d
-// along the curve between them.
+// along the curve between them. They stand until it is asked again.
 func (t *tabler) doors(e, d float64) []door {
-	doors := make([]door, 0, len(t.marks))
+	doors := t.room[:0]
 	for _, m := range t.marks {
 		height := 100.0
 		switch m.kind {
@@ -170,6 +172,7 @@ func (t *tabler) doors(e, d float64) []door {
 		}
 		doors = append(doors, door{m.ohm, max(0, m.target-height), min(100, m.target+height)})
 	}
+	t.room = doors
 	return doors
 }
 
