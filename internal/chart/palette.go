@@ -1,0 +1,72 @@
+package chart
+
+// Accent chooses the one colour of a tank by what is in it. The main colours
+// are those that ISO 14726 gives to pipes by their contents: fresh water blue,
+// fuels brown, flammable gases yellow ochre, waste media black. The tones are
+// ours, dark enough to be seen on paper; every accent stands beside words.
+type Accent string
+
+// The accents.
+const (
+	Plain Accent = "plain" // anything else, and the zero value
+	Water Accent = "water"
+	Fuel  Accent = "fuel"
+	Gas   Accent = "gas"
+	Waste Accent = "waste"
+)
+
+// ink is one colour of the palette, light and dark.
+type ink struct{ name, light, dark string }
+
+// inks are the colours of pages and drawings: ink and muted are for text and
+// have a contrast of 7 and 4.5 to 1 or more to paper and to sheet; faint is
+// for lines that help the eye and carry no meaning of their own.
+var inks = []ink{
+	{"paper", "#f4f4ef", "#12161b"},
+	{"sheet", "#fdfdfb", "#191e25"},
+	{"ink", "#18222d", "#e9e6de"},
+	{"muted", "#525d69", "#a9b2bb"},
+	{"faint", "#c3c8cb", "#3e4853"},
+}
+
+// accents are the colours of [Accent], with 3 to 1 or more to paper and sheet.
+// Black can't be seen on a dark ground: there waste is the plain light grey,
+// and the words tell.
+var accents = []ink{
+	{string(Plain), "#525d69", "#a9b2bb"},
+	{string(Water), "#1c5a97", "#7fb6ec"},
+	{string(Fuel), "#7a4720", "#cf9f6d"},
+	{string(Gas), "#a36c05", "#e3b44a"},
+	{string(Waste), "#16191c", "#d5d8da"},
+}
+
+// known gives the accent itself, or Plain where it isn't one.
+func (a Accent) known() Accent {
+	for _, k := range accents {
+		if k.name == string(a) {
+			return a
+		}
+	}
+	return Plain
+}
+
+// Class gives the CSS class that sets the accent for everything inside an
+// element, when the page has the rules of [CSS].
+func (a Accent) Class() string { return "gw-" + string(a.known()) }
+
+// light gives the colour of a name on light ground.
+func light(name string, a Accent) string {
+	if name == "accent" {
+		return find(accents, string(a.known()))
+	}
+	return find(inks, name)
+}
+
+func find(list []ink, name string) string {
+	for _, k := range list {
+		if k.name == name {
+			return k.light
+		}
+	}
+	return "none"
+}

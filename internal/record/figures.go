@@ -1,0 +1,156 @@
+package record
+
+import (
+	"fmt"
+
+	"gaugewright/internal/chart"
+	"gaugewright/internal/curve"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/span"
+)
+
+// coverage is the factor between a standard uncertainty and the doubt that is
+// shown, about 95 % (JCGM 100:2008, 6.3.3 and G.6.6).
+const coverage = 2
+
+// Widths of drawings in pixels: for a page of paper or a desk, and for a phone
+// held upright.
+const (
+	wide   = 672
+	narrow = 344
+)
+
+// markTitle names the marks.
+func markTitle(u curve.MarkUnit) string {
+	switch u {
+	case curve.Height:
+		return "height of the float, mm"
+	case curve.Volume:
+		return "poured in, L"
+	case curve.Mass:
+		return "weighed in, kg"
+	}
+	return "mark on the dial, %"
+}
+
+// markHead names the marks over a column or a row.
+func markHead(u curve.MarkUnit) string {
+	if u == curve.Dial {
+		return "Dial, %"
+	}
+	return "Mark, " + u.Symbol()
+}
+
+// curveFigure is the curve with its doubt and what it is held against.
+func (b tank) curveFigure() Figure {
+	c := chart.Curve{
+		Title: clean(b.Name) + ": ohms at each mark", Accent: b.accent,
+		MarkTitle: markTitle(b.unit), OhmTitle: "resistance, Ω", DoubtLabel: "doubt, about 95 %",
+	}
+	if b.unit == curve.Dial {
+		c.LowMark, c.HighMark = 0, 100
+	}
+	points := b.curve.Points()
+	worst := quantity.Ohm(0)
+	for i, p := range points {
+		worst = max(worst, coverage*p.U)
+		if i == len(points)-1 {
+			b.sample(&c, p.Mark)
+			break
+		}
+		const pieces = 8
+		for k := range pieces {
+			b.sample(&c, p.Mark+float64(k)/pieces*(points[i+1].Mark-p.Mark))
+		}
+	}
+	take := func(list []curve.Reading, aside bool) {
+		for _, r := range list {
+			sweep := map[curve.Sweep]chart.Sweep{curve.Up: chart.Up, curve.Down: chart.Down}[r.Sweep]
+			c.Readings = append(c.Readings, chart.Reading{Mark: b.unit.ToShown(r.Mark), Ohm: float64(r.Ohm), Sweep: sweep, SetAside: aside})
+		}
+	}
+	take(b.curve.Used(), false)
+	take(b.curve.SetAside(), true)
+	if ends, ok := b.keyed.(span.Ends); ok {
+		for _, e := range []struct {
+			ohm quantity.Ohm
+			pct string
+		}{{ends.Lower, "0 %"}, {ends.Upper, "100 %"}} {
+			c.Keyed = append(c.Keyed, chart.KeyedOhm{Ohm: float64(e.ohm), Label: quantity.Short(float64(e.ohm), 2) + " Ω = " + e.pct})
+		}
+	}
+	if empty, full, err := b.Ends(); err == nil {
+		for _, l := range b.Claims() {
+			c.Claims = append(c.Claims, chart.Claim{EmptyMark: empty, EmptyOhm: float64(l.Empty), FullMark: full, FullOhm: float64(l.Full),
+				Label: fmt.Sprintf("%s to %s Ω", quantity.Short(float64(l.Empty), 2), quantity.Short(float64(l.Full), 2))})
+		}
+	}
+	if m := b.fullMark(); m != nil {
+		c.Limit = &chart.Limited{Mark: b.unit.ToShown(*m), Label: "permitted fill " + b.unit.Text(*m)}
+	}
+	f := Figure{ID: b.id + "-curve", Heading: "Curve",
+		Caption: fmt.Sprintf("Hatched, where it is wider than the line: the doubt of the curve, at most ±%s Ω, from the scatter, the hysteresis and the resolution of the readings.", quantity.Digits(float64(worst), 1))}
+	c.Width, c.Height = wide, 350
+	f.Wide = chart.DrawCurve(c)
+	c.Width, c.Height = narrow, 360
+	d := chart.DrawCurve(c)
+	f.Narrow = &d
+	return f
+}
+
+func (b tank) sample(c *chart.Curve, mark float64) {
+	a := b.curve.Ohm(mark, curve.Refuse)
+	if !a.Known {
+		return
+	}
+	c.Marks = append(c.Marks, b.unit.ToShown(mark))
+	c.Ohms = append(c.Ohms, float64(a.Ohm))
+	c.DoubtOhms = append(c.DoubtOhms, coverage*float64(a.UOhm))
+}
+
+// rulers is what should be shown above what will be shown.
+func (b tank) rulers() Figure {
+	r := chart.Rulers{
+		Title: clean(b.Name) + ": what should and what will be shown", Accent: b.accent, Decimals: 1,
+		MarkTitle: markHead(b.unit), AboveTitle: "should show, %", BelowTitle: "will show, %",
+	}
+	rows := b.shown()
+	worst := worstOf(rows)
+	for i, row := range rows {
+		if row.beyond && i > 0 && rows[i-1].should == row.should {
+			continue // held at 100 %, as the mark before
+		}
+		r.Marks = append(r.Marks, chart.RulerMark{Name: b.unit.Figure(row.mark), Should: float64(row.should) * 100, Shown: float64(row.shown) * 100, Worst: i == worst})
+	}
+	f := Figure{ID: b.id + "-rulers", Heading: "True and shown",
+		Caption: "Each mark is joined from where the display should stand to where it will stand: upright is right; leaning to the right, it reads high. The largest error is drawn heavy."}
+	r.Width = wide
+	f.Wide = chart.DrawRulers(r)
+	r.Width = narrow
+	d := chart.DrawRulers(r)
+	f.Narrow = &d
+	return f
+}
+
+// column is the scale as a sight column: marks at the left, what they are
+// shown as at the right.
+func (b tank) column() Figure {
+	c := chart.Column{
+		Title: clean(b.Name) + ": marks, and what they stand for on the display", Accent: b.accent,
+		MarkTitle: markHead(b.unit), ValueTitle: "Display, %", Width: 240, Height: 320,
+	}
+	empty, full := b.scale.Ends()
+	low, high := empty, full
+	if b.unit == curve.Dial {
+		low, high = min(0, empty), max(1, full)
+	}
+	if _, top, err := b.Ends(); err == nil {
+		high = max(high, b.unit.FromShown(top))
+	}
+	c.LowMark, c.HighMark = b.unit.ToShown(low), b.unit.ToShown(high)
+	c.Marks, c.Values = []float64{b.unit.ToShown(empty), b.unit.ToShown(full)}, []float64{0, 100}
+	if m := b.fullMark(); m != nil {
+		c.Limit = &chart.Limited{Mark: b.unit.ToShown(*m), Label: "permitted fill"}
+	}
+	return Figure{ID: b.id + "-column", Wide: chart.DrawColumn(c)}
+}

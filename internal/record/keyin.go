@@ -1,0 +1,142 @@
+package record
+
+import (
+	"fmt"
+	"math"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/finding"
+	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/span"
+)
+
+// keyIn is what to key in, and what it means.
+func (b tank) keyIn() KeyIn {
+	k := KeyIn{Sentences: []Sentence{plain(b.scale.Sentence())}}
+	switch s := b.keyed.(type) {
+	case span.Ends:
+		k.Numbers = s.String()
+		k.Under = "ohms: the first for 0 %, the second for 100 %"
+	case span.Table:
+		k.Table = &Table{ID: b.id + "-key", Heading: "Entries to key in", Columns: []Column{{"Ohms", true}, {"Shows, %", true}}}
+		for _, e := range s {
+			k.Table.Rows = append(k.Table.Rows, Row{Cells: []string{quantity.Short(float64(e.Ohm), 2), quantity.Short(float64(e.Share)*100, 2)}})
+		}
+	}
+	if by := byOn(b.Setting.By, b.Setting.Date); by != "" {
+		k.By = "Keyed in " + by + "."
+	}
+	if b.curve != nil {
+		k.Sentences = append(k.Sentences, b.margin()...)
+		k.Sentences = append(k.Sentences, b.errors(), b.atFull())
+	}
+	kept := k.Sentences[:0]
+	for _, s := range k.Sentences {
+		if s.Text != "" {
+			kept = append(kept, s)
+		}
+	}
+	k.Sentences = kept
+	figure := b.column()
+	k.Column = &figure
+	return k
+}
+
+// margin says how far the sender stays inside the greater end value, within
+// the scale: a readout may take more ohms for a broken wire.
+func (b tank) margin() []Sentence {
+	ends, ok := b.keyed.(span.Ends)
+	if !ok {
+		return nil
+	}
+	empty, full := b.scale.Ends()
+	greatest := quantity.Ohm(math.Inf(-1))
+	beyond := greatest // of readings outside the scale
+	for _, r := range b.curve.Used() {
+		if r.Mark >= empty && r.Mark <= full*(1+1e-9) {
+			greatest = max(greatest, r.Ohm)
+		} else {
+			beyond = max(beyond, r.Ohm)
+		}
+	}
+	upper := max(ends.Lower, ends.Upper)
+	var out []Sentence
+	left := upper - greatest
+	switch {
+	case math.IsInf(float64(greatest), 0):
+	case left < 0:
+		out = append(out, weighed(finding.Doubt, fmt.Sprintf("No margin: the sender gave up to %s, which is %s above the greater end value. A readout may take that for a broken wire.", greatest, -left)))
+	case float64(left) < b.Setting.MarginOhm-1e-9:
+		out = append(out, weighed(finding.Doubt, fmt.Sprintf("Margin: %s between the sender's greatest ohms (%s) and the greater end value; %s Ω was asked for.", left, greatest, quantity.Short(b.Setting.MarginOhm, 2))))
+	default:
+		out = append(out, plain(fmt.Sprintf("Margin: %s between the sender's greatest ohms (%s) and the greater end value.", left, greatest)))
+	}
+	if beyond > upper {
+		out = append(out, plain(fmt.Sprintf("Beyond the scale the sender gives up to %s. The display stands still there, or the readout takes it for a broken wire.", beyond)))
+	}
+	return out
+}
+
+// errors says how far the display will be off at worst.
+func (b tank) errors() Sentence {
+	at := make([]string, len(b.trial.WorstAt))
+	for i, m := range b.trial.WorstAt {
+		at[i] = b.unit.Text(m)
+	}
+	if b.trial.Worst < 0.0005 {
+		return plain("At every reading the display will show what it should, to a tenth of a point.")
+	}
+	if len(at) > 4 {
+		at = append(at[:3], fmt.Sprintf("%d more marks", len(at)-3))
+	}
+	return plain(fmt.Sprintf("Largest error at a reading: %s points, at %s. Along the curve between them: %s points.",
+		points(b.trial.Worst), listed(at), points(b.trial.Between)))
+}
+
+// atFull warns where a tank that must not be filled to the brim is shown as
+// less full than it is at the top of the scale.
+func (b tank) atFull() Sentence {
+	if b.Contents == job.Water || b.Contents == job.Waste {
+		return Sentence{}
+	}
+	mark := b.fullMark()
+	if mark == nil {
+		_, full := b.scale.Ends()
+		mark = &full
+	}
+	a := b.curve.Ohm(*mark, curve.Refuse)
+	if !a.Known {
+		return weighed(finding.Doubt, fmt.Sprintf("The readings don't reach %s, so what the display shows with the tank that full isn't known. Don't fill by the display.", b.unit.Text(*mark)))
+	}
+	shown, should := b.keyed.Show(a.Ohm), b.scale.Target(*mark)
+	if should-shown < 0.005 {
+		return Sentence{}
+	}
+	return weighed(finding.Doubt, fmt.Sprintf("At %s the display shows %s %% and should show %s %%: it reads low there. Don't fill by the display.",
+		b.unit.Text(*mark), points(shown), points(should)))
+}
+
+// fullMark gives the mark of the permitted fill where it can be told: on the
+// fill scale, on a dial, and for litres of a known capacity. Nil where it
+// can't, or was refused.
+func (b tank) fullMark() *float64 {
+	if b.PermittedFillPct <= 0 || b.fillRefused() || b.scaleErr != nil {
+		return nil
+	}
+	var mark float64
+	switch {
+	case b.Setting != nil && b.scale.PermittedFill() < 1:
+		_, mark = b.scale.Ends()
+	case b.unit == curve.Dial:
+		mark = b.PermittedFillPct / 100
+	case b.unit == curve.Volume && b.WaterCapacityL > 0:
+		mark = b.unit.FromShown(b.WaterCapacityL * b.PermittedFillPct / 100)
+	default:
+		return nil
+	}
+	return &mark
+}
+
+// downward cuts to a tenth.
+func downward(v float64) float64 { return math.Floor(v*10+1e-6) / 10 }

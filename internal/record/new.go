@@ -1,0 +1,100 @@
+package record
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"gaugewright/internal/chart"
+	"gaugewright/internal/job"
+)
+
+// New makes the record of a job. The checksum is that of the job file, as text;
+// made is when the record is made, which it says. The job isn't changed.
+//
+// What a job lacks is said in the record and is no error; there is one only
+// where there is no job, or no time.
+func New(j *job.Job, checksum string, made time.Time) (*Document, error) {
+	if j == nil {
+		return nil, errors.New("no job to make a record of")
+	}
+	if made.IsZero() {
+		return nil, errors.New("the time at which the record is made isn't given")
+	}
+	const title = "Level sender record"
+	name := title
+	if number := clean(j.Number); number != "" {
+		name += ", job " + number
+	}
+	d := &Document{
+		Title: title,
+		Name:  name,
+		Facts: []Fact{
+			fact("Customer", j.Customer), fact("Vehicle", j.Vehicle),
+			fact("Job", j.Number), fact("Date", day(j.Date)), fact("Fitter", j.Fitter),
+		},
+		Note: clean(j.Note),
+		Terms: []string{
+			"This record says what was read on each sender, what was keyed in, and what the display showed. It is no test of a gas, fuel or water installation.",
+			"Figures hold for the senders as they were on the day. A sender that is changed, dropped or worn needs new readings.",
+		},
+		Signatures: []Signature{{"Fitter", clean(j.Fitter)}, {"Customer", clean(j.Customer)}, {"Date", ""}},
+		Checksum:   orNot(checksum),
+		Made:       made,
+		Foot:       foot(j),
+	}
+	for i := range j.Tanks {
+		d.Sections = append(d.Sections, tankSection(j.Tanks[i], i, len(j.Tanks)))
+	}
+	return d, nil
+}
+
+// foot is what stands at the foot of every page: short, whatever the job.
+func foot(j *job.Job) string {
+	const most = 72
+	var parts []string
+	for _, p := range []string{"Job " + orNot(j.Number), clean(j.Vehicle)} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	runes := []rune(strings.Join(parts, " · "))
+	if len(runes) > most {
+		return strings.TrimSpace(string(runes[:most-1])) + "…"
+	}
+	return string(runes)
+}
+
+// contents gives the words and the colour for what is in a tank.
+func contents(c job.Contents) (string, chart.Accent) {
+	switch c {
+	case job.LPG:
+		return "LPG", chart.Gas
+	case job.Water:
+		return "fresh water", chart.Water
+	case job.Diesel:
+		return "diesel", chart.Fuel
+	case job.Petrol:
+		return "petrol", chart.Fuel
+	case job.Waste:
+		return "waste", chart.Waste
+	case job.Other, "":
+		return "contents not stated", chart.Plain
+	}
+	return clean(string(c)), chart.Plain
+}
+
+// tankSection is one tank, from what it is to how it was proved.
+func tankSection(t job.Tank, index, of int) Section {
+	words, accent := contents(t.Contents)
+	b := build(t, fmt.Sprintf("tank-%d", index+1), accent)
+	return Section{
+		ID:      b.id,
+		Over:    fmt.Sprintf("Tank %d of %d: %s", index+1, of, words),
+		Heading: orElse(clean(t.Name), "Tank without a name"),
+		Accent:  accent,
+		Glance:  b.glance(),
+		Blocks:  b.blocks(),
+	}
+}

@@ -1,0 +1,163 @@
+package record
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/span"
+)
+
+// shown is one mark of the curve on the display.
+type shown struct {
+	mark          float64
+	ohm           quantity.Ohm
+	should, shown quantity.Share
+	doubt         quantity.Share // about 95 %
+	beyond        bool           // above the permitted fill
+}
+
+// shown works out what the display will show at each mark of the curve.
+func (b tank) shown() []shown {
+	var rows []shown
+	limit := b.fullMark()
+	for _, p := range b.curve.Points() {
+		rows = append(rows, shown{
+			mark: p.Mark, ohm: p.Ohm, should: b.scale.Target(p.Mark), shown: b.keyed.Show(p.Ohm),
+			doubt:  steepness(b.keyed, p.Ohm, coverage*p.U),
+			beyond: limit != nil && p.Mark > *limit*(1+1e-9),
+		})
+	}
+	return rows
+}
+
+// steepness gives how far a setting moves for a doubt in ohms: by its slope
+// for two end values, and for a table to the side where it moves more. That a
+// display is held at its ends takes nothing from the doubt of two end values.
+func steepness(s span.Setting, ohm, doubt quantity.Ohm) quantity.Share {
+	if e, ok := s.(span.Ends); ok {
+		return quantity.Share(math.Abs(float64(doubt / (e.Upper - e.Lower))))
+	}
+	at := s.Show(ohm)
+	below, above := s.Show(ohm-doubt), s.Show(ohm+doubt)
+	return quantity.Share(max(math.Abs(float64(at-below)), math.Abs(float64(above-at))))
+}
+
+// worstOf gives the row of the largest error, or −1 where all are as good as
+// nothing.
+func worstOf(rows []shown) int {
+	worst, at := 0.0005, -1
+	for i, r := range rows {
+		if e := math.Abs(float64(r.shown - r.should)); e > worst {
+			worst, at = e, i
+		}
+	}
+	return at
+}
+
+// shownTable is what will be shown at each mark.
+func (b tank) shownTable() Table {
+	t := Table{ID: b.id + "-shown", Heading: "What will be shown",
+		Columns: []Column{{markHead(b.unit), true}, {"Ohms", true}, {"Should show, %", true}, {"Will show, %", true}, {"Error, points", true}, {"Doubt, points", true}}}
+	rows := b.shown()
+	worst := worstOf(rows)
+	any := false
+	for i, r := range rows {
+		mark := b.unit.Figure(r.mark)
+		if r.beyond {
+			mark, any = "† "+mark, true
+		}
+		doubt := "over 100"
+		if r.doubt <= 1 {
+			doubt = "±" + upward(float64(r.doubt)*100)
+		}
+		t.Rows = append(t.Rows, Row{Strong: i == worst, Cells: []string{
+			mark, quantity.Digits(float64(r.ohm), 1), points(r.should), points(r.shown), signed(r.shown - r.should), doubt}})
+	}
+	note := "Ohms as the curve has them. Doubt: about 95 %, of the curve alone; the meter's own error isn't in it."
+	if worst >= 0 {
+		note = "Bold: the largest error. " + note
+	}
+	if any {
+		t.Notes = append(t.Notes, "† Above the permitted fill: the tank must not be filled so far.")
+	}
+	t.Notes = append(t.Notes, note)
+	return t
+}
+
+// checkTable is one check of the display.
+func (b tank) checkTable(i int, p job.Proved) Table {
+	heading := "Check"
+	switch p.Check.When {
+	case job.AsFound:
+		heading = "Check as found, before setting"
+	case job.AsLeft:
+		heading = "Check as left"
+	}
+	t := Table{ID: fmt.Sprintf("%s-check-%d", b.id, i+1), Heading: heading + ": " + verdict(p.Proof),
+		Columns: []Column{{markHead(b.unit), true}, {"Should show, %", true}, {"Shown, %", true}, {"Error, points", true}, {"Verdict", false}}}
+	for _, r := range p.Proof.Rows {
+		said := "within"
+		if !r.Pass {
+			said = "outside"
+		}
+		if note := clean(r.Note); note != "" {
+			said += " (" + note + ")"
+		}
+		t.Rows = append(t.Rows, Row{Strong: !r.Pass, Cells: []string{b.unit.Figure(r.Mark), points(r.Target), points(r.Shown), signed(r.Error()), said}})
+	}
+	note := fmt.Sprintf("Tolerance ±%s points.", quantity.Short(float64(p.Proof.Tolerance)*100, 2))
+	if by := byOn(p.Check.By, p.Check.Date); by != "" {
+		note = "Checked " + by + ". " + note
+	}
+	t.Notes = append(t.Notes, note)
+	if note := clean(p.Check.Note); note != "" {
+		t.Notes = append(t.Notes, note)
+	}
+	return t
+}
+
+// verdict puts a proof into words.
+func verdict(p span.Proof) string {
+	if p.Pass {
+		return "passed, " + p.Sentence()
+	}
+	return "not passed, " + p.Sentence()
+}
+
+// strip is the readings as they were taken.
+func (b tank) strip() Strip {
+	s := Strip{Heading: "Readings as they were taken"}
+	type pair struct{ mark, ohm float64 }
+	aside := map[pair]bool{}
+	if b.curve != nil {
+		// Whether a reading is set aside is settled by its mark and its ohms,
+		// so equal readings share the verdict.
+		for _, r := range b.curve.SetAside() {
+			aside[pair{r.Mark, float64(r.Ohm)}] = true
+		}
+	}
+	some, decimals := false, 0
+	for _, r := range b.Bench.Readings {
+		if text := quantity.Short(r.Ohm, 3); strings.Contains(text, ".") {
+			decimals = max(decimals, len(text)-strings.Index(text, ".")-1)
+		}
+	}
+	for _, r := range b.Bench.Readings {
+		e := Entry{Mark: notStated, Ohm: quantity.Digits(r.Ohm, decimals) + " Ω", Note: clean(r.Note),
+			Sweep: map[string]string{curve.Up.String(): "▲ up", curve.Down.String(): "▽ down"}[r.Sweep]}
+		if mark, unit, ok := r.Mark(); ok {
+			e.Mark = quantity.Short(mark, 2) + " " + unit.Symbol()
+			e.SetAside = aside[pair{unit.FromShown(mark), r.Ohm}]
+		}
+		some = some || e.SetAside
+		s.Entries = append(s.Entries, e)
+	}
+	if some {
+		s.Notes = append(s.Notes, "Struck out: set aside as a suspected mistake; the curve doesn't rest on it.")
+	}
+	return s
+}

@@ -1,0 +1,214 @@
+package record
+
+import (
+	"fmt"
+
+	"gaugewright/internal/chart"
+	"gaugewright/internal/curve"
+	"gaugewright/internal/finding"
+	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/scale"
+	"gaugewright/internal/span"
+)
+
+// tank is one tank with everything worked out of it that can be; what can't is
+// nil, and the error says why.
+type tank struct {
+	job.Tank
+	id     string
+	accent chart.Accent
+	unit   curve.MarkUnit
+
+	curve    *curve.Curve
+	curveErr error
+	scale    scale.Scale
+	scaleErr error
+	keyed    span.Setting // nil where nothing usable was keyed in
+	keyedErr error
+	trial    span.Trial // of keyed on curve; Rows is nil without either
+	proofs   []job.Proved
+	proofErr error
+}
+
+func build(t job.Tank, id string, accent chart.Accent) tank {
+	b := tank{Tank: t, id: id, accent: accent, unit: t.Unit()}
+	b.curve, b.curveErr = t.Curve()
+	b.scale, b.scaleErr = t.Scale()
+	if empty, full := b.scale.Ends(); b.scaleErr == nil && !(full > empty) {
+		b.scaleErr = fmt.Errorf("a permitted fill of %g %% leaves no scale between its marks", t.PermittedFillPct)
+	}
+	if t.Setting != nil {
+		b.keyed, b.keyedErr = t.Setting.Keyed()
+		// Figures on a scale that was refused are not shown, whatever was
+		// keyed in.
+		if b.scaleErr != nil {
+			b.keyed, b.keyedErr = nil, b.scaleErr
+		}
+	}
+	if b.keyed != nil && b.curve != nil {
+		b.trial = span.Try(b.curve, b.scale, b.keyed)
+	}
+	b.proofs, b.proofErr = t.Proofs()
+	return b
+}
+
+// glance is the tank in one line.
+func (b tank) glance() Glance {
+	g := Glance{KeyIn: "nothing keyed in yet", Proof: "not checked yet"}
+	if b.keyed != nil {
+		g.KeyIn = b.keyed.String()
+		if table, ok := b.keyed.(span.Table); ok {
+			g.KeyIn = fmt.Sprintf("a table of %d entries", len(table))
+		} else {
+			g.KeyIn += " Ω"
+		}
+	}
+	for _, p := range b.proofs { // the last one stands
+		if p.Check.When == job.AsLeft {
+			g.Proof = verdict(p.Proof)
+		}
+	}
+	return g
+}
+
+// blocks is the tank from top to bottom.
+func (b tank) blocks() []Block {
+	blocks := []Block{b.facts()}
+	if list := b.Cautions(); len(list) > 0 {
+		blocks = append(blocks, Cautions{cleaned(list)})
+	}
+	if todo := b.todo(); len(todo.List) > 0 {
+		blocks = append(blocks, todo)
+	}
+	if b.keyed != nil {
+		blocks = append(blocks, b.keyIn())
+	}
+	if b.curve != nil {
+		blocks = append(blocks, b.curveFigure())
+	}
+	if b.trial.Rows != nil {
+		blocks = append(blocks, b.rulers(), b.shownTable())
+	}
+	if f := b.findings(); len(f.List) > 0 {
+		blocks = append(blocks, f)
+	}
+	if f := b.claims(); len(f.List) > 0 {
+		blocks = append(blocks, f)
+	}
+	for i, p := range b.proofs {
+		blocks = append(blocks, b.checkTable(i, p))
+	}
+	if len(b.Bench.Readings) > 0 {
+		blocks = append(blocks, b.strip())
+	}
+	return blocks
+}
+
+// facts is what the tank is and how it was read.
+func (b tank) facts() Facts {
+	var f Facts
+	capacity, name := "", "Capacity"
+	if b.WaterCapacityL > 0 {
+		capacity = quantity.Short(b.WaterCapacityL, 1) + " L"
+	}
+	if b.Contents == job.LPG {
+		name = "Water capacity"
+	}
+	f.List = append(f.List, fact(name, capacity))
+	if b.Contents == job.LPG || b.PermittedFillPct > 0 {
+		permitted := ""
+		switch {
+		case b.fillRefused():
+			permitted = fmt.Sprintf("%s %% was stated, above the %d %% that is accepted for LPG: find out", quantity.Short(b.PermittedFillPct, 2), job.MaxLPGFillPct)
+		case b.PermittedFillPct > 0:
+			permitted = quantity.Short(b.PermittedFillPct, 2) + " %"
+			if b.WaterCapacityL > 0 {
+				// Cut, not rounded: it must never say more than is permitted.
+				permitted += fmt.Sprintf(" (%s L)", quantity.Short(downward(b.WaterCapacityL*b.PermittedFillPct/100), 1))
+			}
+		}
+		f.List = append(f.List, fact("Permitted fill", permitted))
+	}
+	f.List = append(f.List, fact("Sender", b.Sender.Description))
+	if n := len(b.Bench.Readings); n > 0 {
+		count := "1 reading"
+		if n > 1 {
+			count = fmt.Sprintf("%d readings", n)
+		}
+		if by := byOn(b.Bench.By, b.Bench.Date); by != "" {
+			count += ", " + by
+		}
+		f.List = append(f.List, fact("Bench", count), fact("Meter", b.Bench.Meter))
+		temperature := ""
+		if b.Bench.TemperatureC != nil {
+			temperature = minus(quantity.Short(*b.Bench.TemperatureC, 1)) + " °C"
+		}
+		f.List = append(f.List, fact("Temperature", temperature))
+	}
+	return f
+}
+
+// fillRefused says whether the permitted fill stated is one that must not be
+// shown as if it held.
+func (b tank) fillRefused() bool {
+	return b.Contents == job.LPG && b.PermittedFillPct > job.MaxLPGFillPct
+}
+
+// todo is what the work on this tank still lacks.
+func (b tank) todo() Todo {
+	var t Todo
+	for _, step := range b.Summary() {
+		if !step.Done {
+			t.List = append(t.List, clean(step.String()))
+		}
+	}
+	return t
+}
+
+// findings is what the sender was found to do.
+func (b tank) findings() Findings {
+	f := Findings{Heading: "What the sender does"}
+	if b.curveErr != nil && len(b.Bench.Readings) > 0 {
+		f.List = append(f.List, weighed(finding.Bad, "No curve could be made: "+b.curveErr.Error()+"."))
+		return f
+	}
+	if b.curve != nil {
+		for _, found := range b.curve.Findings() {
+			f.List = append(f.List, sentenceOf(found))
+		}
+	}
+	return f
+}
+
+// claims is what the readings say of the spans in the data sheet.
+func (b tank) claims() Findings {
+	f := Findings{Heading: "Spans as claimed"}
+	var claims []curve.Claim
+	for _, c := range b.Claims() {
+		if c.Empty != c.Full { // a claim of one value is no span
+			claims = append(claims, c)
+		}
+	}
+	empty, full, err := b.Ends()
+	if b.curve == nil || err != nil || len(claims) == 0 {
+		return f
+	}
+	judged := b.curve.Judge(claims, b.unit.FromShown(empty), b.unit.FromShown(full))
+	for _, found := range b.curve.ClaimFindings(judged) {
+		s := sentenceOf(found)
+		if found.Weight == finding.Note {
+			s.Word = ""
+		}
+		f.List = append(f.List, s)
+	}
+	return f
+}
+
+func cleaned(list []string) []string {
+	out := make([]string, len(list))
+	for i, s := range list {
+		out[i] = clean(s)
+	}
+	return out
+}
