@@ -1,13 +1,19 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"io"
+	"path/filepath"
+	"strings"
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/gauge"
+	"gaugewright/internal/job"
+	"gaugewright/internal/keep"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/record"
 )
 
 type curveVerb struct {
@@ -47,7 +53,7 @@ func (v *curveVerb) Run(s streams) error {
 		byMark = append(byMark, c.Ohm(c.Unit().FromShown(mark), beyond))
 	}
 	if v.SVG != "" {
-		if err := error(nil); err != nil {
+		if err := v.drawCurve(c, claims); err != nil {
 			return err
 		}
 	}
@@ -60,6 +66,22 @@ func (v *curveVerb) Run(s streams) error {
 		err = errBad
 	}
 	return err
+}
+
+// drawCurve writes the drawing of a curve, as it stands in a record.
+func (v *curveVerb) drawCurve(c *curve.Curve, claims []curve.Claim) error {
+	name := filepath.Base(v.Readings)
+	t := job.Tank{Name: strings.TrimSuffix(name, filepath.Ext(name)), Contents: job.Other}
+	t.SetSheet(curve.Sheet{Unit: c.Unit(), Readings: append(c.Used(), c.SetAside()...)})
+	t.Setting = &job.Setting{EmptyMark: v.EmptyMark, FullMark: v.FullMark}
+	for _, claim := range claims {
+		t.Sender.Claimed = append(t.Sender.Claimed, job.Claim{EmptyOhm: float64(claim.Empty), FullOhm: float64(claim.Full)})
+	}
+	var b bytes.Buffer
+	if err := record.CurveDrawing(t, c).SVG(&b, "curve"); err != nil {
+		return err
+	}
+	return keep.File(v.SVG, b.Bytes())
 }
 
 // curveJSON is the result of the verb as JSON.

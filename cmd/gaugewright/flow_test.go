@@ -79,6 +79,22 @@ func TestBenchVerb(t *testing.T) {
 	}
 }
 
+func TestCurveDrawing(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "curve.svg")
+	if status, _, messages := command("", "curve", "sample/diesel.csv", "--claimed", "240:33", "--svg", file); status != 0 {
+		t.Fatalf("exit status %d, messages %q", status, messages)
+	}
+	data, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"<svg", "240 to 33 Ω", "poured in, L", "</svg>"} {
+		if !strings.Contains(string(data), want) {
+			t.Errorf("%q isn't in the drawing", want)
+		}
+	}
+}
+
 func TestDemo(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "left here")
 	status, out, messages := command("", "demo", "--out", dir)

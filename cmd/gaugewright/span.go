@@ -206,8 +206,9 @@ func printChoice(w io.Writer, c *curve.Curve, sc scale.Scale, choice span.Choice
 	case span.Table:
 		fmt.Fprintf(w, "Key in this table of %d points:\n\n", len(setting))
 		g := grid{head: []string{"ohms", "shown %"}}
-		for _, e := range setting {
-			g.add(quantity.Digits(float64(e.Ohm), 2), quantity.Digits(float64(e.Share)*100, 2))
+		ohms, percents := setting.Texts()
+		for i := range setting {
+			g.add(ohms[i], percents[i])
 		}
 		g.write(w)
 		fmt.Fprintln(w)

@@ -159,6 +159,22 @@ func Short(v float64, decimals int) string {
 	return s
 }
 
+// Aligned prints values that stand under one another with as many decimals as
+// the one that needs most, and no more than the given number.
+func Aligned(values []float64, most int) []string {
+	decimals := 0
+	for _, v := range values {
+		if _, after, _ := strings.Cut(Short(v, most), "."); len(after) > decimals {
+			decimals = len(after)
+		}
+	}
+	texts := make([]string, len(values))
+	for i, v := range values {
+		texts[i] = Digits(v, decimals)
+	}
+	return texts
+}
+
 // Round rounds v to the given number of decimals, for figures put into files:
 // it takes off the last-place noise of a conversion such as 0.07 × 100.
 // Values too large to have such decimals come back as they are.

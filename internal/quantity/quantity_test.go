@@ -79,6 +79,19 @@ func TestDigits(t *testing.T) {
 	}
 }
 
+func TestAligned(t *testing.T) {
+	for want, values := range map[string][]float64{
+		"36.1 99.0 124.3": {36.1, 99, 124.3},
+		"1 2":             {1, 2},
+		"0.25 0.33":       {0.25, 1.0 / 3},
+		"":                nil,
+	} {
+		if got := strings.Join(quantity.Aligned(values, 2), " "); got != want {
+			t.Errorf("%v: %q, want %q", values, got, want)
+		}
+	}
+}
+
 func TestRoundTakesOffNoise(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(0, 1_000_000).Draw(t, "thousandths")

@@ -5,6 +5,7 @@ import (
 
 	"gaugewright/internal/chart"
 	"gaugewright/internal/curve"
+	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/span"
 )
@@ -39,6 +40,15 @@ func markHead(u curve.MarkUnit) string {
 		return "Dial, %"
 	}
 	return "Mark, " + u.Symbol()
+}
+
+// CurveDrawing draws a curve by itself, with its readings, its doubt, the spans
+// that the tank's sender is claimed to have, and what was keyed in.
+func CurveDrawing(t job.Tank, c *curve.Curve) chart.Drawing {
+	_, accent := contents(t.Contents)
+	b := build(t, "tank", accent)
+	b.curve, b.unit = c, c.Unit()
+	return b.curveFigure().Wide
 }
 
 // curveFigure is the curve with its doubt and what it is held against.

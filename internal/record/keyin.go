@@ -20,8 +20,9 @@ func (b tank) keyIn() KeyIn {
 		k.Under = "ohms: the first for 0 %, the second for 100 %"
 	case span.Table:
 		k.Table = &Table{ID: b.id + "-key", Heading: "Entries to key in", Columns: []Column{{"Ohms", true}, {"Shows, %", true}}}
-		for _, e := range s {
-			k.Table.Rows = append(k.Table.Rows, Row{Cells: []string{quantity.Short(float64(e.Ohm), 2), quantity.Short(float64(e.Share)*100, 2)}})
+		ohms, percents := s.Texts()
+		for i := range s {
+			k.Table.Rows = append(k.Table.Rows, Row{Cells: []string{ohms[i], percents[i]}})
 		}
 	}
 	if by := byOn(b.Setting.By, b.Setting.Date); by != "" {

@@ -83,6 +83,15 @@ func (t Table) Show(ohm quantity.Ohm) quantity.Share {
 	return a.Share + quantity.Share((ohm-a.Ohm)/(b.Ohm-a.Ohm))*(b.Share-a.Share)
 }
 
+// Texts gives the ohms and the percentages of the entries as they are keyed in.
+func (t Table) Texts() (ohms, percents []string) {
+	a, b := make([]float64, len(t)), make([]float64, len(t))
+	for i, e := range t {
+		a[i], b[i] = float64(e.Ohm), float64(e.Share)*100
+	}
+	return quantity.Aligned(a, 2), quantity.Aligned(b, 2)
+}
+
 // String gives "0.6→0 %, 40.1→51 %, …".
 func (t Table) String() string {
 	parts := make([]string, len(t))
