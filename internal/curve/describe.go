@@ -210,6 +210,9 @@ func (c *Curve) Judge(claims []Claim, empty, full float64) []Judged {
 	for _, claim := range claims {
 		j := Judged{Claim: claim, Verdict: Agrees, Worst: -1}
 		size := math.Abs(float64(claim.Full - claim.Empty))
+		if size == 0 {
+			size = float64(c.Span()) // a claim of no span at all can only be ruled out
+		}
 		var u float64
 		for _, p := range c.points {
 			expected := claim.Empty + quantity.Ohm((p.Mark-empty)/(full-empty))*(claim.Full-claim.Empty)

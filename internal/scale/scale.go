@@ -30,7 +30,7 @@ type Scale struct {
 
 // New makes a scale. Empty and full are the marks (share, m, m³ or kg) that
 // are 0 % and 100 % of the mark scale itself: 0 and 1 for a dial in percent.
-// The permitted fill is a fraction of that range, 0 < f <= 1, and is used by
+// The permitted fill is a fraction of that range, 0.01 to 1, and is used by
 // Fill alone.
 //
 // On a dial in percent of volume a permitted fill of 80 % stands at mark 80.
@@ -44,8 +44,8 @@ func New(kind Kind, permittedFill quantity.Share, empty, full float64, dial bool
 	case Mark:
 		permittedFill = 1
 	case Fill:
-		if !(permittedFill > 0 && permittedFill <= 1) {
-			return Scale{}, fmt.Errorf("a permitted fill lies above 0 and up to 100 %%; found %s", permittedFill)
+		if !(permittedFill >= 0.01 && permittedFill <= 1) {
+			return Scale{}, fmt.Errorf("a permitted fill lies between 1 and 100 %%; found %s", permittedFill)
 		}
 	default:
 		return Scale{}, fmt.Errorf("scale %q is not known; expected %q or %q", kind, Mark, Fill)
