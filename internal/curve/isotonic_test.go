@@ -135,7 +135,7 @@ func TestIsotonicAgainstScikitLearn(t *testing.T) {
 		in = append(in, d)
 	}
 	var out [][]float64
-	peer.Python(t, []string{"sklearn", "numpy"}, `
+	peer.Python(t, []string{"sklearn.isotonic", "numpy"}, `
 import json, sys
 import numpy as np
 from sklearn.isotonic import isotonic_regression

@@ -46,7 +46,7 @@ var jobs = rapid.Custom(func(t *rapid.T) *Job {
 	for i := range rapid.IntRange(0, 3).Draw(t, "tanks") {
 		k := Tank{Name: fmt.Sprint(i, line("name", 0)), Contents: rapid.SampledFrom([]Contents{LPG, Water, Diesel, Petrol, Waste, Other}).Draw(t, "contents")}
 		if rapid.Bool().Draw(t, "sized") {
-			k.WaterCapacityL, k.PermittedFillPct = number(1e-3, 1e6).Draw(t, "capacity"), number(1e-3, 85).Draw(t, "fill")
+			k.WaterCapacityL, k.PermittedFillPct = number(1e-3, 1e6).Draw(t, "capacity"), number(1, 85).Draw(t, "fill")
 		}
 		unit := rapid.SampledFrom(curve.MarkUnits).Draw(t, "unit")
 		for range rapid.IntRange(0, 6).Draw(t, "readings") {

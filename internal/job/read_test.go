@@ -76,7 +76,7 @@ func TestReadRefuses(t *testing.T) {
 		{"number in quotes", tank(`"water_capacity_l":"54"`), `f:2:20: /tanks/0/water_capacity_l: found text "54", expected a number; write it without quotes`},
 		{"gas too full", tank(`"permitted_fill_pct":85.01`), `f:2:22: /tanks/0/permitted_fill_pct: found 85.01; for lpg no permitted fill above 85 is accepted, so that the liquid has room to expand; 80 is common practice, and the local code governs`},
 		{"gas much too full", tank(`"permitted_fill_pct":101`), `f:2:22: /tanks/0/permitted_fill_pct: found 101; for lpg no permitted fill above 85 is accepted, so that the liquid has room to expand; 80 is common practice, and the local code governs`},
-		{"water too full", `{"version":1,"number":"1","tanks":[{"name":"a","contents":"water","permitted_fill_pct":101}]}`, `f:1:88: /tanks/0/permitted_fill_pct: found 101, expected above 0 and up to 100`},
+		{"water too full", `{"version":1,"number":"1","tanks":[{"name":"a","contents":"water","permitted_fill_pct":101}]}`, `f:1:88: /tanks/0/permitted_fill_pct: found 101, expected 1 to 100`},
 		{"two tanks of a name", `{"version":1,"number":"1","tanks":[{"name":"Gas","contents":"other"},{"name":"gas ","contents":"water"}]}`, `f:1:78: /tanks/1/name: a second tank named "gas "; give each tank a name of its own`},
 
 		{"no mark", reading(`{"ohm":5}`), `f:2:22: /tanks/0/bench/readings/0: no mark; expected one of "mark_pct", "mark_mm", "mark_l" or "mark_kg"`},
