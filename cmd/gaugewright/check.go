@@ -14,8 +14,8 @@ import (
 )
 
 type checkVerb struct {
-	File      string  `arg:"" help:"CSV of what the display shows (mark_pct, mark_mm, mark_l or mark_kg; shown_pct; optionally note), or - for standard input."`
-	Tolerance float64 `default:"2" placeholder:"POINTS" help:"How far the display may be off, in points; 2 is what a fitter accepts (common practice)."`
+	File      string `arg:"" help:"CSV of what the display shows (mark_pct, mark_mm, mark_l or mark_kg; shown_pct; optionally note), or - for standard input."`
+	Tolerance number `default:"2" placeholder:"POINTS" help:"How far the display may be off, in points; 2 is what a fitter accepts (common practice)."`
 	scaleInput
 	markEnds
 	Into string `placeholder:"JOB" help:"Take the scale from this job file's tank, and store the check in it."`
@@ -95,10 +95,10 @@ func (v *checkVerb) checkScale(sheet readings.ShownSheet) (scale.Scale, error) {
 		}
 	}
 	if v.EmptyMark != nil {
-		empty = sheet.Unit.FromShown(*v.EmptyMark)
+		empty = sheet.Unit.FromShown(float64(*v.EmptyMark))
 	}
 	if v.FullMark != nil {
-		full = sheet.Unit.FromShown(*v.FullMark)
+		full = sheet.Unit.FromShown(float64(*v.FullMark))
 	}
 	return v.scale(empty, full, sheet.Unit == curve.Dial)
 }
@@ -117,7 +117,7 @@ func (v checkVerb) stored(sheet readings.ShownSheet, date string) job.Check {
 		When:         strings.ReplaceAll(v.When, "-", " "),
 		Date:         date,
 		By:           v.By,
-		TolerancePct: v.Tolerance,
+		TolerancePct: float64(v.Tolerance),
 	}
 	for _, r := range sheet.Rows {
 		p := job.CheckPoint{ShownPct: points(r.Shown), Note: r.Note}

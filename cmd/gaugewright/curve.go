@@ -18,11 +18,11 @@ import (
 
 type curveVerb struct {
 	senderInput
-	AtOhm    []float64 `placeholder:"OHM" help:"Also tell the mark at this resistance; may be given several times."`
-	AtMark   []float64 `placeholder:"MARK" help:"Also tell the resistance at this mark, in the unit of the file; may be given several times."`
-	Continue bool      `help:"Answer outside the readings too, in a straight line from their end."`
-	SVG      string    `name:"svg" placeholder:"FILE" help:"Write a drawing of the curve."`
-	JSON     bool      `name:"json" help:"Write the result as JSON."`
+	AtOhm    []number `sep:"none" placeholder:"OHM" help:"Also tell the mark at this resistance; may be given several times."`
+	AtMark   []number `sep:"none" placeholder:"MARK" help:"Also tell the resistance at this mark, in the unit of the file; may be given several times."`
+	Continue bool     `help:"Answer outside the readings too, in a straight line from their end."`
+	SVG      string   `name:"svg" placeholder:"FILE" help:"Write a drawing of the curve."`
+	JSON     bool     `name:"json" help:"Write the result as JSON."`
 }
 
 // Run fits the curve and says what the sender does.
@@ -50,7 +50,7 @@ func (v *curveVerb) Run(s streams) error {
 		byOhm = append(byOhm, c.Mark(quantity.Ohm(ohm), beyond))
 	}
 	for _, mark := range v.AtMark {
-		byMark = append(byMark, c.Ohm(c.Unit().FromShown(mark), beyond))
+		byMark = append(byMark, c.Ohm(c.Unit().FromShown(float64(mark)), beyond))
 	}
 	if v.SVG != "" {
 		if err := v.drawCurve(c, claims); err != nil {
@@ -73,7 +73,7 @@ func (v *curveVerb) drawCurve(c *curve.Curve, claims []curve.Claim) error {
 	name := filepath.Base(v.Readings)
 	t := job.Tank{Name: strings.TrimSuffix(name, filepath.Ext(name)), Contents: job.Other}
 	t.SetSheet(curve.Sheet{Unit: c.Unit(), Readings: append(c.Used(), c.SetAside()...)})
-	t.Setting = &job.Setting{EmptyMark: v.EmptyMark, FullMark: v.FullMark}
+	t.Setting = &job.Setting{EmptyMark: v.EmptyMark.float(), FullMark: v.FullMark.float()}
 	for _, claim := range claims {
 		t.Sender.Claimed = append(t.Sender.Claimed, job.Claim{EmptyOhm: float64(claim.Empty), FullOhm: float64(claim.Full)})
 	}

@@ -11,6 +11,20 @@ import (
 	"gaugewright/internal/scale"
 )
 
+// number is a figure on the command line: a plain decimal number, with a point
+// or a comma. What a float would take besides (NaN, infinities) is refused.
+type number float64
+
+// UnmarshalText reads the number.
+func (n *number) UnmarshalText(text []byte) error {
+	v, err := quantity.ParseNumber(string(text), true)
+	*n = number(v)
+	return err
+}
+
+// float gives what is pointed to as the plain type, or nil.
+func (n *number) float() *float64 { return (*float64)(n) }
+
 // senderInput is what every verb that fits a curve takes.
 type senderInput struct {
 	Readings string   `arg:"" help:"CSV of bench readings (mark_pct, mark_mm, mark_l or mark_kg; ohm; optionally sweep, time, note), or - for standard input."`
@@ -21,8 +35,8 @@ type senderInput struct {
 
 // markEnds says where the mark scale itself begins and ends.
 type markEnds struct {
-	EmptyMark *float64 `placeholder:"MARK" help:"The mark that is empty, in the unit of the file; 0 on a dial, else the lowest mark read."`
-	FullMark  *float64 `placeholder:"MARK" help:"The mark that is full, in the unit of the file; 100 on a dial, else the highest mark read."`
+	EmptyMark *number `placeholder:"MARK" help:"The mark that is empty, in the unit of the file; 0 on a dial, else the lowest mark read."`
+	FullMark  *number `placeholder:"MARK" help:"The mark that is full, in the unit of the file; 100 on a dial, else the highest mark read."`
 }
 
 // standardInput is how it is called in messages.
@@ -72,10 +86,10 @@ func (m markEnds) ends(c *curve.Curve) (empty, full float64) {
 		empty, full = points[0].Mark, points[len(points)-1].Mark
 	}
 	if m.EmptyMark != nil {
-		empty = unit.FromShown(*m.EmptyMark)
+		empty = unit.FromShown(float64(*m.EmptyMark))
 	}
 	if m.FullMark != nil {
-		full = unit.FromShown(*m.FullMark)
+		full = unit.FromShown(float64(*m.FullMark))
 	}
 	return empty, full
 }

@@ -54,13 +54,13 @@ type jobTank struct {
 	Name          string   `arg:"" help:"The tank's name in the job."`
 	Contents      string   `enum:"lpg,water,diesel,petrol,waste,other" required:"" help:"What is in it: lpg, water, diesel, petrol, waste or other."`
 	Capacity      string   `placeholder:"VOLUME" help:"Water capacity, such as 54L."`
-	PermittedFill float64  `placeholder:"PERCENT" help:"Permitted fill of the water capacity; 80 is common practice for LPG. The tank's plate and the local code decide."`
+	PermittedFill number   `placeholder:"PERCENT" help:"Permitted fill of the water capacity; 80 is common practice for LPG. The tank's plate and the local code decide."`
 	Sender        string   `help:"The sender, in words."`
 	Claimed       []string `placeholder:"EMPTY:FULL" sep:"none" help:"A span as the data sheet claims it, in ohms; may be given several times."`
 	Readings      string   `placeholder:"CSV" help:"Bench readings, or - for standard input."`
 	By            string   `help:"Who took the readings."`
 	Meter         string   `help:"What they were taken with."`
-	Temperature   *float64 `placeholder:"C" help:"Temperature of the sender in °C."`
+	Temperature   *number  `placeholder:"C" help:"Temperature of the sender in °C."`
 	Date          string   `placeholder:"YYYY-MM-DD" help:"The date of the readings; today unless given."`
 }
 
@@ -69,7 +69,7 @@ func (v *jobTank) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	t := job.Tank{Name: v.Name, Contents: job.Contents(v.Contents), PermittedFillPct: v.PermittedFill}
+	t := job.Tank{Name: v.Name, Contents: job.Contents(v.Contents), PermittedFillPct: float64(v.PermittedFill)}
 	t.Sender.Description = v.Sender
 	if v.Capacity != "" {
 		volume, err := quantity.ParseCubicMetre(v.Capacity)
@@ -85,7 +85,7 @@ func (v *jobTank) Run(s streams) error {
 	for _, c := range claims {
 		t.Sender.Claimed = append(t.Sender.Claimed, job.Claim{EmptyOhm: float64(c.Empty), FullOhm: float64(c.Full)})
 	}
-	t.Bench = job.Bench{By: v.By, Meter: v.Meter, TemperatureC: v.Temperature, Date: v.Date, Readings: []job.Reading{}}
+	t.Bench = job.Bench{By: v.By, Meter: v.Meter, TemperatureC: v.Temperature.float(), Date: v.Date, Readings: []job.Reading{}}
 	if v.Readings != "" {
 		sheet, err := s.sheet(v.Readings)
 		if err != nil {
@@ -139,12 +139,12 @@ func (v *jobSet) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	how := job.Setting{Scale: v.Scale, EmptyMark: v.EmptyMark, FullMark: v.FullMark, By: v.By, Date: v.Date, StepOhm: 1}
+	how := job.Setting{Scale: v.Scale, EmptyMark: v.EmptyMark.float(), FullMark: v.FullMark.float(), By: v.By, Date: v.Date, StepOhm: 1}
 	if how.Date == "" {
 		how.Date = time.Now().Format(time.DateOnly)
 	}
 	if v.Step != nil {
-		how.StepOhm = *v.Step
+		how.StepOhm = float64(*v.Step)
 	} else if v.Readout == "table" {
 		how.StepOhm = 0
 	}

@@ -24,7 +24,7 @@ type sampleTank struct {
 	file      string
 	scale     scale.Kind
 	table     int // entries of a table readout; 0: two end values
-	tolerance float64
+	tolerance number
 }
 
 // sampleDate is the day on which the made-up job was done.
@@ -89,9 +89,9 @@ func (t *sampleTank) setUp() (*curve.Curve, scale.Scale, span.Choice, error) {
 	in := readoutInput{Readout: "two-point", Margin: "usual"}
 	how.StepOhm = 1
 	if t.table > 0 {
-		step := 0.1
+		step := number(0.1)
 		in = readoutInput{Readout: "table", Points: t.table, Margin: "usual", Step: &step, PercentStep: 0.1}
-		how.StepOhm = step
+		how.StepOhm = float64(step)
 	}
 	choice, err := in.best(c, sc)
 	if err != nil {

@@ -23,12 +23,12 @@ type spanVerb struct {
 
 // readoutInput describes the device to be set.
 type readoutInput struct {
-	Readout     string   `default:"two-point" enum:"two-point,table" help:"What is keyed in: two-point (the ohms at 0 % and at 100 %) or table."`
-	Points      int      `default:"8" help:"The most points a table readout takes."`
-	Step        *float64 `placeholder:"OHM" help:"The step in which ohms can be keyed in; 0 for any value. Whole ohms for two-point, any value for a table, unless given."`
-	PercentStep float64  `placeholder:"PERCENT" help:"The step of the percentages in a table; 0 for any value."`
-	Highest     float64  `placeholder:"OHM" help:"The largest ohms the readout takes; no limit unless given."`
-	Margin      string   `default:"usual" help:"How far the sender's largest ohms stay below the greater end value: 1ohm, 2% of the span, 0ohm for none. Usual is 0.2 % of the span, no less than 0.1 ohm and twice the repeatability: beyond the end a readout takes a small overshoot for a broken wire."`
+	Readout     string  `default:"two-point" enum:"two-point,table" help:"What is keyed in: two-point (the ohms at 0 % and at 100 %) or table."`
+	Points      int     `default:"8" help:"The most points a table readout takes."`
+	Step        *number `placeholder:"OHM" help:"The step in which ohms can be keyed in; 0 for any value. Whole ohms for two-point, any value for a table, unless given."`
+	PercentStep number  `placeholder:"PERCENT" help:"The step of the percentages in a table; 0 for any value."`
+	Highest     number  `placeholder:"OHM" help:"The largest ohms the readout takes; no limit unless given."`
+	Margin      string  `default:"usual" help:"How far the sender's largest ohms stay below the greater end value: 1ohm, 2% of the span, 0ohm for none. Usual is 0.2 % of the span, no less than 0.1 ohm and twice the repeatability: beyond the end a readout takes a small overshoot for a broken wire."`
 }
 
 // best makes the choice the readout asks for.
@@ -187,7 +187,7 @@ func (in readoutInput) stepWords() string {
 	case *in.Step == 0:
 		return "any values"
 	}
-	return "steps of " + quantity.Short(*in.Step, 3) + " ohm"
+	return "steps of " + quantity.Short(float64(*in.Step), 3) + " ohm"
 }
 
 // printChoice says what to key in, what it means and how good it is.

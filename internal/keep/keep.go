@@ -39,6 +39,13 @@ var ErrNotPlain = errors.New("this is a directory or a device; expected the name
 
 func replace(path string, data []byte, mode fs.FileMode) (err error) {
 	temporary := filepath.Join(filepath.Dir(path), "."+rand.Text()+".tmp")
+	// Whoever reads an error knows the file by its own name.
+	defer func() {
+		var named *fs.PathError
+		if errors.As(err, &named) && named.Path == temporary {
+			err = &fs.PathError{Op: "write", Path: path, Err: named.Err}
+		}
+	}()
 	f, err := os.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
 		return err

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"testing"
 
 	"gaugewright/internal/keep"
@@ -43,7 +44,8 @@ func TestFile(t *testing.T) {
 	if err := keep.File(dir, nil); !errors.Is(err, keep.ErrNotPlain) {
 		t.Errorf("a folder: %v", err)
 	}
-	if err := keep.File(filepath.Join(dir, "none", "a"), nil); !errors.Is(err, os.ErrNotExist) {
+	nowhere := filepath.Join(dir, "none", "a")
+	if err := keep.File(nowhere, nil); !errors.Is(err, os.ErrNotExist) || !strings.HasPrefix(err.Error(), "write "+nowhere+": ") {
 		t.Errorf("no such folder: %v", err)
 	}
 	names, err := os.ReadDir(dir)

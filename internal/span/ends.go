@@ -72,6 +72,9 @@ type pair struct{ lower, upper float64 }
 // at is one reading: its ohms in the rising orientation and its target in percent.
 type at struct{ ohm, target float64 }
 
+// maxStep is coarser than any readout; beyond it something was mistyped.
+const maxStep quantity.Ohm = 1000
+
 // problem is the choice of end values turned so that the sender rises: for a
 // falling one every resistance has its sign changed, and a readout whose
 // display is 100·(R−L)/(U−L) shows the same.
@@ -89,8 +92,8 @@ func newProblem(c *curve.Curve, s scale.Scale, readout Readout, margin Margin) (
 	if !c.Ordered() {
 		return nil, &curve.SenderError{Text: c.Disorder()}
 	}
-	if readout.Step < 0 || math.IsNaN(float64(readout.Step)) || math.IsInf(float64(readout.Step), 0) {
-		return nil, &NoChoiceError{fmt.Sprintf("a step of %g ohm isn't a step; expected 0 (any value) or more, such as 1 or 0.1", float64(readout.Step))}
+	if !(readout.Step >= 0 && readout.Step <= maxStep) {
+		return nil, &NoChoiceError{fmt.Sprintf("a step of %g ohm isn't a step; expected 0 (any value) to %g, such as 1 or 0.1", float64(readout.Step), float64(maxStep))}
 	}
 	p := &problem{sign: float64(c.Direction()), readout: readout}
 	p.margin, _ = margin.Over(c)

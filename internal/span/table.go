@@ -32,8 +32,8 @@ func BestTable(c *curve.Curve, s scale.Scale, readout TableReadout, margin Margi
 	if readout.Points < 2 || readout.Points > 1000 {
 		return Choice{}, &NoChoiceError{fmt.Sprintf("a table of %d points can't be made; expected 2 to 1000", readout.Points)}
 	}
-	if !(readout.ShareStep >= 0 && readout.ShareStep < 1) {
-		return Choice{}, &NoChoiceError{fmt.Sprintf("a step of %s in what is shown isn't a step; expected 0 %% (any value) up to 100 %%", readout.ShareStep)}
+	if !(readout.ShareStep >= 0 && readout.ShareStep <= 0.25) {
+		return Choice{}, &NoChoiceError{fmt.Sprintf("a step of %s in what is shown isn't a step; expected 0 %% (any value) to 25 %%", readout.ShareStep)}
 	}
 	p, err := newProblem(c, s, readout.Readout, margin)
 	if err != nil {
