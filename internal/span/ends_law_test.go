@@ -102,12 +102,30 @@ func TestBestEndsBeatsEveryPair(t *testing.T) {
 				if lower == upper || !allowed(c, s, e, best.Margin) {
 					continue
 				}
-				if got := worst(c, s, e); got < float64(best.Worst)-1e-10 {
+				got := worst(c, s, e)
+				if got < float64(best.Worst)-1e-10 {
 					t.Fatalf("%v has a worst error of %.9f, the chosen %v of %.9f", e, got, chosen, float64(best.Worst))
+				}
+				if got < float64(best.Worst)+1e-12 && fromNatural(c, s, e) < fromNatural(c, s, chosen)-1e-6 {
+					t.Fatalf("%v does as well as the chosen %v and is nearer to what the sender gives at the ends", e, chosen)
 				}
 			}
 		}
 	})
+}
+
+// fromNatural is how far end values stand from what the sender gives at 0 % and
+// 100 % of the scale, both distances together.
+func fromNatural(c *curve.Curve, s scale.Scale, e span.Ends) float64 {
+	points := c.Points()
+	empty, full := s.Ends()
+	at := func(mark float64, fallback quantity.Ohm) float64 {
+		if a := c.Ohm(mark, curve.Continue); a.Known {
+			return float64(a.Ohm)
+		}
+		return float64(fallback)
+	}
+	return math.Abs(float64(e.Lower)-at(empty, points[0].Ohm)) + math.Abs(float64(e.Upper)-at(full, points[len(points)-1].Ohm))
 }
 
 // worst is the definition: 100·(R−L)/(U−L) held to 0..100, against the target.
@@ -147,8 +165,8 @@ func TestBestEndsOfAnyValue(t *testing.T) {
 	})
 }
 
-// A sender in other ohms is the same sender: ten times the ohms, ten times the
-// end values; and turning it round mirrors the answer.
+// A sender in other ohms is the same sender, and one that is read against a dial
+// that runs the other way mirrors the answer.
 func TestBestEndsScalesAndMirrors(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c, s := bench(t), anyScale(t)
@@ -157,10 +175,10 @@ func TestBestEndsScalesAndMirrors(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		times := func(k float64) span.Choice {
+		changed := func(change func(*curve.Reading)) span.Choice {
 			sheet := curve.Sheet{Readings: c.Used()}
 			for i := range sheet.Readings {
-				sheet.Readings[i].Ohm *= quantity.Ohm(k)
+				change(&sheet.Readings[i])
 			}
 			scaled, err := curve.Fit(sheet, curve.Options{KeepAll: true})
 			if err != nil {
@@ -172,8 +190,16 @@ func TestBestEndsScalesAndMirrors(t *testing.T) {
 			}
 			return again
 		}
-		if d := math.Abs(float64(times(10).Worst - best.Worst)); d > 1e-8 {
+		tenfold := changed(func(r *curve.Reading) { r.Ohm *= 10 })
+		if d := math.Abs(float64(tenfold.Worst - best.Worst)); d > 1e-8 {
 			t.Fatalf("ten times the ohms changed the worst error by %g", d)
+		}
+		if s.Kind() != scale.Mark {
+			return // a permitted fill has no mirror
+		}
+		turned := changed(func(r *curve.Reading) { r.Mark = 1 - r.Mark })
+		if d := math.Abs(float64(turned.Worst - best.Worst)); d > 1e-8 {
+			t.Fatalf("turning the dial round changed the worst error by %g: %v, before %v", d, turned.Setting, best.Setting)
 		}
 	})
 }
