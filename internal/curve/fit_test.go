@@ -121,6 +121,18 @@ func TestErrorsByHand(t *testing.T) {
 	}
 }
 
+// Three readings going up and one going down count half each way.
+func TestPooledSweepsCountHalfEach(t *testing.T) {
+	sheet := dial(0, 0, 50, 49, 50, 49, 50, 49, 50, 51, 100, 100)
+	for i := range sheet.Readings {
+		sheet.Readings[i].Sweep = curve.Up
+	}
+	sheet.Readings[4].Sweep = curve.Down
+	if got := fit(t, sheet).Points()[1]; got.Ohm != 50 || got.N != 4 {
+		t.Errorf("pooled to %v of %d, want 50 of 4", got.Ohm, got.N)
+	}
+}
+
 func TestLinearityByHand(t *testing.T) {
 	// y = x² at 0, ¼, ½, ¾, 1 of 100 Ω: end to end 25 % off at ½; best line
 	// half of that; from zero: the slope m with m·½ − ¼ = 1 − m, m = 5/6,

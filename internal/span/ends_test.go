@@ -80,3 +80,36 @@ func TestBestEndsOnScales(t *testing.T) {
 		t.Errorf("on the fill scale: %v, want 81 Ω at 100 %%", got)
 	}
 }
+
+// A sender with y = x² between three readings: along the curve drawn there the
+// display errs where no reading was taken.
+func TestTrialBetweenTheMarks(t *testing.T) {
+	c := dial(t, 0, 0, 50, 25, 100, 100)
+	trial := span.Try(c, onScale(t, scale.Mark, 1), span.Ends{Lower: 0, Upper: 100})
+	// At the readings: 25 points at mark 50. Between them the most is found by
+	// asking the curve itself, finely.
+	most := 0.0
+	for i := range 10001 {
+		mark := float64(i) / 10000
+		most = max(most, math.Abs(float64(c.Ohm(mark, curve.Refuse).Ohm)/100-mark))
+	}
+	if float64(trial.Between) > most+1e-9 || float64(trial.Between) < most-0.002 || most < 0.25 {
+		t.Errorf("between the marks up to %v, finely sampled %v", trial.Between, most)
+	}
+	if math.Abs(float64(trial.Worst)-0.25) > 1e-12 {
+		t.Errorf("at the marks %v, want 25 points", trial.Worst)
+	}
+}
+
+// Where the permitted fill stands between two readings, the ohms there count
+// for the margin.
+func TestMarginAtTheEndOfTheScale(t *testing.T) {
+	c := dial(t, 0, 0, 40, 40, 70, 70, 100, 100)
+	best, err := span.BestEnds(c, onScale(t, scale.Fill, 0.8), span.Readout{Step: 1}, span.Margin{Ohm: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := best.Setting.(span.Ends); got.Upper != 82 {
+		t.Errorf("%v: the sender gives 80 Ω at mark 80, so with a margin of 2 Ω want 82", got)
+	}
+}
