@@ -63,7 +63,8 @@ func (c *Curve) Ohm(mark float64, beyond Beyond) Answer {
 	return a
 }
 
-// Mark gives the mark at a resistance. Where the sender doesn't move the middle
+// Mark gives the mark at a resistance read once in service; its uncertainty
+// holds the scatter of that reading besides the curve's own. Where the sender doesn't move the middle
 // of the dead stretch is given, and the uncertainty covers the stretch.
 func (c *Curve) Mark(ohm quantity.Ohm, beyond Beyond) Answer {
 	a := Answer{Ohm: ohm}
@@ -77,7 +78,7 @@ func (c *Curve) Mark(ohm quantity.Ohm, beyond Beyond) Answer {
 		a.Lowest, a.Highest = c.cubic.Inverse(y)
 		a.Mark = (a.Lowest + a.Highest) / 2
 		a.UOhm = c.uAt(a.Mark)
-		a.UMark = c.uMark(y, float64(a.UOhm), a.Lowest, a.Highest)
+		a.UMark = c.uMark(y, doubt.Combine(float64(a.UOhm), c.repeat.SD), a.Lowest, a.Highest)
 		return a
 	}
 	a.Outside = true
@@ -86,7 +87,7 @@ func (c *Curve) Mark(ohm quantity.Ohm, beyond Beyond) Answer {
 			a.Known = true
 			a.Mark = t.x + (y-t.y)/t.slope
 			_, u := t.at(a.Mark)
-			a.UOhm, a.UMark = quantity.Ohm(u), u/t.slope
+			a.UOhm, a.UMark = quantity.Ohm(u), doubt.Combine(u, c.repeat.SD)/t.slope
 			a.Lowest, a.Highest = a.Mark, a.Mark
 		}
 	}
@@ -104,17 +105,8 @@ func (c *Curve) uMark(y, u, lowest, highest float64) float64 {
 	return doubt.Combine(side, doubt.Rectangular((highest-lowest)/2))
 }
 
-// uAt gives the standard uncertainty in ohms at a mark within the readings:
-// that of the points beside it, in proportion.
-func (c *Curve) uAt(mark float64) quantity.Ohm {
-	i := 0
-	for i < len(c.points)-2 && c.points[i+1].Mark < mark {
-		i++
-	}
-	p, q := c.points[i], c.points[i+1]
-	t := quantity.Ohm(min(1, max(0, (mark-p.Mark)/(q.Mark-p.Mark))))
-	return p.U + t*(q.U-p.U)
-}
+// uAt gives the standard uncertainty in ohms at a mark within the readings.
+func (c *Curve) uAt(mark float64) quantity.Ohm { return quantity.Ohm(c.uOhm(c.placeOf(mark))) }
 
 // tangent is the straight line that carries the curve on beyond an end.
 type tangent struct {

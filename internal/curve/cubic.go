@@ -28,27 +28,40 @@ func NewCubic(x, y []float64) *Cubic {
 		panic("curve: a cubic needs two or more points")
 	}
 	c := &Cubic{x: append([]float64(nil), x...), y: append([]float64(nil), y...), slope: make([]float64, n)}
-	secant := func(i int) float64 { return (y[i+1] - y[i]) / (x[i+1] - x[i]) }
 	for i := range n - 1 {
 		if !(x[i+1] > x[i]) || !(y[i+1] >= y[i]) {
 			panic("curve: points of a cubic must rise")
 		}
 	}
-	if n == 2 {
-		c.slope[0], c.slope[1] = secant(0), secant(0)
-		return c
-	}
-	for i := 1; i < n-1; i++ {
-		s0, s1 := secant(i-1), secant(i)
-		if s0 > 0 && s1 > 0 {
-			h0, h1 := x[i]-x[i-1], x[i+1]-x[i]
-			w0, w1 := 2*h1+h0, h1+2*h0
-			c.slope[i] = (w0 + w1) / (w0/s0 + w1/s1)
-		}
-	}
-	c.slope[0] = endSlope(x[1]-x[0], x[2]-x[1], secant(0), secant(1))
-	c.slope[n-1] = endSlope(x[n-1]-x[n-2], x[n-2]-x[n-3], secant(n-2), secant(n-3))
+	slopesOf(c.x, c.y, c.slope)
 	return c
+}
+
+// slopesOf fills in the slopes of the cubic through points that rise.
+func slopesOf(x, y, slope []float64) {
+	n := len(x)
+	h0, s0 := x[1]-x[0], (y[1]-y[0])/(x[1]-x[0])
+	if n == 2 {
+		slope[0], slope[1] = s0, s0
+		return
+	}
+	firstH, firstS := h0, s0
+	for i := 1; i < n-1; i++ {
+		h1 := x[i+1] - x[i]
+		s1 := (y[i+1] - y[i]) / h1
+		slope[i] = 0
+		if s0 > 0 && s1 > 0 {
+			w0, w1 := 2*h1+h0, h1+2*h0
+			slope[i] = (w0 + w1) * s0 * s1 / (w0*s1 + w1*s0)
+		}
+		if i == 1 {
+			slope[0] = endSlope(firstH, h1, firstS, s1)
+		}
+		if i == n-2 {
+			slope[n-1] = endSlope(h1, h0, s1, s0)
+		}
+		h0, s0 = h1, s1
+	}
 }
 
 // endSlope is the non-centred three-point formula, held to 0 … 3 secants.

@@ -31,6 +31,8 @@ func (d Direction) String() string {
 type Options struct {
 	// KeepAll keeps readings that would be set aside as suspected mistakes.
 	KeepAll bool
+	// Doubts is what is known of the bench besides the readings.
+	Doubts Doubts
 }
 
 // Point is one mark of the curve.
@@ -57,6 +59,7 @@ type Curve struct {
 	largest    float64
 	smallest   float64
 	resolution float64
+	doubts     Doubts
 	repeat     doubt.Pooled
 	hysteresis Hysteresis
 	findings   []finding.Finding
@@ -70,6 +73,9 @@ type Hysteresis struct {
 	Mark  float64      // where it stands
 	// UpHigher says that the upward reading was the higher one there.
 	UpHigher bool
+
+	marks   int     // how many marks were read both ways
+	scatter float64 // 1/n up + 1/n down at that mark: variance of the difference in s²
 }
 
 // SheetError says why no curve can be made of a sheet: the readings can't be
@@ -100,10 +106,14 @@ func Fit(sheet Sheet, options Options) (*Curve, error) {
 		unit:     sheet.Unit,
 		readings: append([]Reading(nil), sheet.Readings...),
 		setAside: make([]bool, len(sheet.Readings)),
+		doubts:   options.Doubts,
+	}
+	c.resolution = resolutionOf(c.readings)
+	if err := c.takeOffLeads(); err != nil {
+		return nil, err
 	}
 	var fromOrder bool
 	c.sweeps, fromOrder = sweepsOf(c.readings)
-	c.resolution = resolutionOf(c.readings)
 
 	groups := groupByMark(c.readings, c.sweeps, c.setAside)
 	if !options.KeepAll {
@@ -144,13 +154,10 @@ func Fit(sheet Sheet, options Options) (*Curve, error) {
 			Ohm:      c.turned(ordered[i]),
 			Measured: c.turned(y[i]),
 			N:        len(g.all()),
-			U: quantity.Ohm(doubt.Combine(
-				c.repeat.SD/math.Sqrt(float64(len(g.all()))),
-				doubt.Rectangular(float64(c.hysteresis.Ohm)/2),
-				doubt.Resolution(c.resolution),
-				doubt.Rectangular(y[i]-ordered[i]),
-			)),
 		}
+	}
+	for i := range c.points {
+		c.points[i].U = quantity.Ohm(c.uOhm(c.placeOf(x[i])))
 	}
 	c.smallest, c.largest = math.Inf(1), 0
 	for i, r := range c.readings {
@@ -160,6 +167,22 @@ func Fit(sheet Sheet, options Options) (*Curve, error) {
 	}
 	c.describe(fromOrder)
 	return c, nil
+}
+
+// takeOffLeads subtracts the reading of the shorted test leads.
+func (c *Curve) takeOffLeads() error {
+	leads := c.doubts.Leads
+	if leads == 0 {
+		return nil
+	}
+	for i := range c.readings {
+		r := &c.readings[i]
+		if r.Ohm < leads {
+			return &SheetError{r.Line, fmt.Sprintf("%s is less than the shorted test leads alone (%s); read the leads again", r.Ohm, leads)}
+		}
+		r.Ohm = quantity.Ohm(quantity.Round(float64(r.Ohm-leads), 9))
+	}
+	return nil
 }
 
 // usable refuses sheets from which nothing can be made.
@@ -301,8 +324,10 @@ func hysteresisOf(readings []Reading, groups []group) Hysteresis {
 		}
 		up, down := doubt.Mean(ohmsOf(readings, g.up)), doubt.Mean(ohmsOf(readings, g.down))
 		if d := quantity.Ohm(math.Abs(up - down)); !h.Known || d > h.Ohm {
-			h = Hysteresis{true, d, g.mark, up > down}
+			h = Hysteresis{Known: true, Ohm: d, Mark: g.mark, UpHigher: up > down, marks: h.marks,
+				scatter: 1/float64(len(g.up)) + 1/float64(len(g.down))}
 		}
+		h.marks++
 	}
 	return h
 }

@@ -110,14 +110,22 @@ func TestErrorsByHand(t *testing.T) {
 	if l := c.Linearity(); l.Independent > 1e-12 || l.Terminal > 1e-12 || l.Zero > 1e-12 {
 		t.Errorf("a straight sender is off a straight line by %+v", l)
 	}
-	// u at 50: s/√2 ⊕ 1/√3 (half the hysteresis) ⊕ 0.1/√12 (resolution).
-	want := math.Sqrt(0.36/2/2 + 1.0/3 + 0.01/12)
-	if got := float64(c.Ohm(0.5, curve.Refuse).UOhm); math.Abs(got-want) > 1e-12 {
+	// u at 50: s/√2 ⊕ half the hysteresis/√3 ⊕ 0.1/√12 (resolution), where what
+	// the largest of five differences would come to by scatter alone, 1.18 s√2
+	// (Blom: the quantile of 4.625/5.25), is taken off the hysteresis.
+	s2 := 0.36 / 2
+	h := 2 - 1.179761118*math.Sqrt(2*s2)
+	want := math.Sqrt(s2/2 + h*h/4/3 + 0.01/12)
+	if got := float64(c.Ohm(0.5, curve.Refuse).UOhm); math.Abs(got-want) > 1e-8 {
 		t.Errorf("u at 50 is %v, want %v", got, want)
 	}
-	// One point of mark is one ohm here, so u of the mark is the same figure.
-	if got := 100 * c.Mark(50, curve.Refuse).UMark; math.Abs(got-want) > 1e-9 {
-		t.Errorf("u of the mark at 50 Ω is %v points, want %v", got, want)
+	// One point of mark is one ohm here, and the reading in service scatters too.
+	if got := 100 * c.Mark(50, curve.Refuse).UMark; math.Abs(got-math.Hypot(want, math.Sqrt(s2))) > 1e-8 {
+		t.Errorf("u of the mark at 50 Ω is %v points, want %v", got, math.Hypot(want, math.Sqrt(s2)))
+	}
+	b, ok := c.BudgetOfMark(50, curve.Refuse)
+	if !ok || math.Abs(b.Combined()-math.Hypot(want, math.Sqrt(s2))) > 1e-8 || b.Unit != "%" {
+		t.Errorf("budget of the mark at 50 Ω: %+v", b)
 	}
 }
 

@@ -8,8 +8,8 @@ import (
 	"sync"
 )
 
-// Trials is how many trials make one block: 10⁴, enough for a 95 % interval
-// (JCGM 101:2008, 7.9.4: the greater of 10⁴ and 100/(1 − p)).
+// Trials is how many trials usually make one block: 10⁴, enough for a 95 %
+// interval (JCGM 101:2008, 7.9.4: the greater of 10⁴ and 100/(1 − p)).
 const Trials = 10_000
 
 // Spread is what a Monte Carlo calculation found of one result.
@@ -37,9 +37,12 @@ type Rule struct {
 	Tolerance float64
 	// P is the probability of the interval; 0 stands for 0.95.
 	P float64
-	// Blocks is the most blocks of Trials to make; 0 stands for 100. The least
-	// is 2, since one block says nothing of stability.
+	// Blocks is the most blocks to make; 0 stands for 100. The least is 2, since
+	// one block says nothing of stability.
 	Blocks int
+	// Trials is how many trials make a block; 0 stands for the usual Trials.
+	// Fewer are quicker and blunter, and 100 the least.
+	Trials int
 	// Seed begins the random numbers. The same seed gives the same figures on
 	// any machine, whatever its number of cores.
 	Seed uint64
@@ -52,7 +55,7 @@ type Rule struct {
 type Model func(random *rand.Rand) (trial func(out []float64))
 
 // Propagate carries distributions through a model of n results by the Monte
-// Carlo method, in blocks of Trials, until the mean, the standard uncertainty
+// Carlo method, block by block, until the mean, the standard uncertainty
 // and both ends of the interval of every result are stable to within the
 // tolerance. Blocks are shared out to all cores, and each has random numbers of
 // its own, so that the outcome doesn't depend on how many there are.
@@ -79,8 +82,12 @@ func Propagate(n int, model Model, rule Rule) (Propagation, error) {
 		rule.Blocks = 100
 	}
 	rule.Blocks = max(2, rule.Blocks)
+	if rule.Trials == 0 {
+		rule.Trials = Trials
+	}
+	rule.Trials = max(100, rule.Trials)
 
-	c := &collector{sums: make([]tally, n), tolerance: rule.Tolerance}
+	c := &collector{sums: make([]tally, n), tolerance: rule.Tolerance, trials: rule.Trials}
 	workers := max(1, min(runtime.GOMAXPROCS(0), rule.Blocks))
 	// Blocks are made in rounds and counted in order, so the ones that a round
 	// made too many are not counted, and the outcome is the same everywhere.
@@ -90,7 +97,7 @@ func Propagate(n int, model Model, rule Rule) (Propagation, error) {
 		var all sync.WaitGroup
 		for w := range count {
 			if scratch[w] == nil {
-				scratch[w] = newBlock(n)
+				scratch[w] = newBlock(n, rule.Trials)
 			}
 			all.Go(func() { scratch[w].run(model, rule, uint64(first+w)) })
 		}
@@ -104,27 +111,39 @@ func Propagate(n int, model Model, rule Rule) (Propagation, error) {
 	return c.outcome(), nil
 }
 
-// block makes Trials trials and takes their figures.
+// block makes one block's trials and takes their figures.
 type block struct {
 	values  [][]float64 // by result, then by trial
-	out     []float64
+	rows    []float64   // of the trials in hand
 	results []Spread
 }
 
-func newBlock(n int) *block {
-	b := &block{values: make([][]float64, n), out: make([]float64, n), results: make([]Spread, n)}
+// batch is how many trials are put by at a time.
+const batch = 16
+
+func newBlock(n, trials int) *block {
+	b := &block{values: make([][]float64, n), rows: make([]float64, batch*n), results: make([]Spread, n)}
 	for i := range b.values {
-		b.values[i] = make([]float64, Trials)
+		b.values[i] = make([]float64, trials)
 	}
 	return b
 }
 
 func (b *block) run(model Model, rule Rule, number uint64) {
 	trial := model(rand.New(rand.NewPCG(rule.Seed, number)))
-	for k := range Trials {
-		trial(b.out)
-		for i, v := range b.out {
-			b.values[i][k] = v
+	// A few trials at a time are put by, and then stored result by result: that
+	// writes to one place after another instead of to all of them by turns.
+	n := len(b.values)
+	for first := 0; first < rule.Trials; first += batch {
+		count := min(batch, rule.Trials-first)
+		for k := range count {
+			trial(b.rows[k*n : (k+1)*n])
+		}
+		for i, values := range b.values {
+			into := values[first : first+count]
+			for k := range into {
+				into[k] = b.rows[k*n+i]
+			}
 		}
 	}
 	for i, v := range b.values {
@@ -138,21 +157,66 @@ func (b *block) run(model Model, rule Rule, number uint64) {
 // and the (r + q)-th smallest value. Source: JCGM 101:2008, 7.6 and 7.7.
 func Summarise(values []float64, p float64) Spread {
 	n := len(values)
-	mean := Mean(values)
-	ss := 0.0
-	for _, v := range values {
-		ss += (v - mean) * (v - mean)
-	}
-	s := Spread{Mean: mean}
-	if n > 1 {
-		s.U = math.Sqrt(ss / float64(n-1))
-	}
 	q := min(n-1, int(p*float64(n)+0.5))
 	r := max(1, (n-q+1)/2)
-	s.Low = selectRank(values, r-1)
-	// What is below the low end is to its left now.
-	s.High = selectRank(values[r-1:], min(n-1, r-1+q)-(r-1))
+	low, high := r-1, min(n-1, r-1+q) // ranks from 0
+	t := tails{low: math.Inf(-1), high: math.Inf(1)}
+	if n >= 8*sampled && r < n/8 {
+		t.guess(values, r)
+	}
+	// One way through all: moments about the first value, which is near enough
+	// to the others to lose no digits, and the few values of the tails.
+	origin := values[0]
+	var sum, squares float64
+	for _, v := range values {
+		d := v - origin
+		sum += d
+		squares += d * d
+		if v <= t.low {
+			t.below = append(t.below, v)
+		} else if v >= t.high {
+			t.above = append(t.above, v)
+		}
+	}
+	s := Spread{Mean: origin + sum/float64(n)}
+	if n > 1 {
+		s.U = math.Sqrt(max(0, squares-sum*sum/float64(n)) / float64(n-1))
+	}
+	if len(t.below) > low && len(t.above) >= n-high {
+		s.Low = selectRank(t.below, low)
+		s.High = selectRank(t.above, len(t.above)-(n-high))
+		return s
+	}
+	s.Low = selectRank(values, low)
+	s.High = selectRank(values[low:], high-low) // what is below the low end is to its left now
 	return s
+}
+
+// tails are the values at both ends, beyond bounds guessed from a sample. For
+// the ends of an interval only these few have to be looked at closely; where a
+// guess leaves too few, all are.
+type tails struct {
+	low, high    float64
+	below, above []float64
+}
+
+// sampled is how many values the guess rests on.
+const sampled = 256
+
+// guess finds bounds that leave about twice as many values outside as the ends
+// of the interval do: too few about once in a thousand times.
+func (t *tails) guess(values []float64, r int) {
+	n := len(values)
+	var sample [sampled]float64
+	for k := range sample {
+		sample[k] = values[k*(n/sampled)]
+	}
+	outside := min(sampled/2-1, 4*r*sampled/(3*n)+6)
+	t.low = selectRank(sample[:], outside)
+	t.high = selectRank(sample[:], sampled-1-outside)
+	room := 4*outside*n/sampled + 64
+	both := make([]float64, 2*room)
+	t.below, t.above = both[:0:room], both[room:room:2*room]
 }
 
 // tally collects the figures of one result over the blocks: mean, uncertainty
@@ -162,6 +226,7 @@ type tally struct{ sum, squares [4]float64 }
 type collector struct {
 	sums      []tally
 	blocks    int
+	trials    int
 	tolerance float64
 	error     float64
 	done      bool
@@ -190,7 +255,7 @@ func (c *collector) add(results []Spread) bool {
 
 func (c *collector) outcome() Propagation {
 	h := float64(c.blocks)
-	out := Propagation{Results: make([]Spread, len(c.sums)), Trials: c.blocks * Trials, Reached: c.done, Error: c.error}
+	out := Propagation{Results: make([]Spread, len(c.sums)), Trials: c.blocks * c.trials, Reached: c.done, Error: c.error}
 	for i, t := range c.sums {
 		out.Results[i] = Spread{t.sum[0] / h, t.sum[1] / h, t.sum[2] / h, t.sum[3] / h}
 	}
