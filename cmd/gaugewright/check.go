@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/finding"
+	"gaugewright/internal/gauge"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/readings"
@@ -14,11 +16,15 @@ import (
 )
 
 type checkVerb struct {
-	File      string `arg:"" help:"CSV of what the display shows (mark_pct, mark_mm, mark_l or mark_kg; shown_pct; optionally note), or - for standard input."`
-	Tolerance number `default:"2" placeholder:"POINTS" help:"How far the display may be off, in points; 2 is what a fitter accepts (common practice)."`
+	File        string  `arg:"" help:"CSV of what the display shows (mark_pct, mark_mm, mark_l or mark_kg; shown_pct; optionally note), or - for standard input."`
+	Tolerance   number  `default:"2" placeholder:"POINTS" help:"How far the display may be off, in points; 2 is what a fitter accepts (common practice)."`
+	DisplayStep *number `placeholder:"POINTS" help:"The step in which the display shows. Unless given it is what the figures tell: 1 where all are whole percents."`
+	MarkDoubt   *number `placeholder:"MARK" help:"How far a mark may have been misread either way, in the unit of the file; 0 for a mark that is exact. Half a point of the way from empty to full unless given (common practice)."`
+	Readings    string  `placeholder:"CSV" help:"Bench readings of the sender, so that its own scatter and hysteresis count in the doubt; needs --set."`
+	Set         string  `placeholder:"L:U" help:"The end values keyed in, for --readings."`
 	scaleInput
 	markEnds
-	Into string `placeholder:"JOB" help:"Take the scale from this job file's tank, and store the check in it."`
+	Into string `placeholder:"JOB" help:"Take the scale and the sender from this job file's tank, and store the check in it."`
 	Tank string `help:"Which tank of the job; needed where it has several."`
 	When string `default:"as-left" enum:"as-found,as-left" help:"Whether the check was made before (as-found) or after (as-left) setting."`
 	By   string `help:"Who made the check, for the job file."`
@@ -31,7 +37,7 @@ func (v *checkVerb) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	proof, err := v.prove(sheet)
+	proof, err := v.prove(s, sheet)
 	if err != nil {
 		return err
 	}
@@ -54,14 +60,9 @@ func (s streams) display(path string) (readings.ShownSheet, error) {
 	return readings.ReadShownFile(path)
 }
 
-func (v *checkVerb) prove(sheet readings.ShownSheet) (span.Proof, error) {
-	tolerance := quantity.Share(v.Tolerance / 100)
+func (v *checkVerb) prove(s streams, sheet readings.ShownSheet) (span.Proof, error) {
 	if v.Into == "" {
-		sc, err := v.checkScale(sheet)
-		if err != nil {
-			return span.Proof{}, err
-		}
-		return span.Prove(sc, seen(sheet), tolerance)
+		return v.proveAlone(s, sheet)
 	}
 	j, err := job.ReadFile(v.Into)
 	if err != nil {
@@ -77,6 +78,9 @@ func (v *checkVerb) prove(sheet readings.ShownSheet) (span.Proof, error) {
 	if v.PermittedFill != "" || v.Scale != string(scale.Mark) || v.EmptyMark != nil || v.FullMark != nil {
 		return span.Proof{}, fmt.Errorf("with --into the scale comes from the job; leave out --scale, --permitted-fill, --empty-mark and --full-mark")
 	}
+	if v.DisplayStep != nil || v.MarkDoubt != nil || v.Readings != "" || v.Set != "" {
+		return span.Proof{}, fmt.Errorf("with --into the doubt is worked out from the job, which keeps none of its own; leave out --display-step, --mark-doubt, --readings and --set")
+	}
 	t.Checks = append(t.Checks, v.stored(sheet, time.Now().Format(time.DateOnly)))
 	proofs, err := t.Proofs()
 	if err != nil {
@@ -85,22 +89,76 @@ func (v *checkVerb) prove(sheet readings.ShownSheet) (span.Proof, error) {
 	return proofs[len(proofs)-1].Proof, j.WriteFile(v.Into)
 }
 
-// checkScale is the scale as the flags have it. Off a dial the marks at empty
-// and full can't be guessed from what was checked.
-func (v *checkVerb) checkScale(sheet readings.ShownSheet) (scale.Scale, error) {
-	empty, full := 0.0, 1.0
-	if sheet.Unit != curve.Dial {
-		if v.EmptyMark == nil || v.FullMark == nil {
-			return scale.Scale{}, fmt.Errorf("marks in %s need --empty-mark and --full-mark (the marks at 0 %% and 100 %%), or --into a job that knows them", sheet.Unit.Symbol())
+// proveAlone judges a check that belongs to no job.
+func (v *checkVerb) proveAlone(s streams, sheet readings.ShownSheet) (span.Proof, error) {
+	c, keyed, err := v.sender(s, sheet)
+	if err != nil {
+		return span.Proof{}, err
+	}
+	sc, err := v.checkScale(sheet.Unit, c)
+	if err != nil {
+		return span.Proof{}, err
+	}
+	d := span.UsualDoubt()
+	if v.DisplayStep != nil {
+		if !(*v.DisplayStep > 0) {
+			return span.Proof{}, fmt.Errorf("--display-step %g isn't a step; expected points above 0, such as 1 or 0.1", *v.DisplayStep)
 		}
+		d.Step = quantity.Share(*v.DisplayStep / 100)
+	}
+	if v.MarkDoubt != nil {
+		empty, full := ends(sc)
+		d.Mark = quantity.Share(sheet.Unit.FromShown(float64(*v.MarkDoubt)) / (full - empty))
+	}
+	if c != nil {
+		d.Sender = job.SenderDoubt(c, keyed)
+	}
+	return span.ProveWith(sc, seen(sheet), quantity.Share(v.Tolerance/100), d)
+}
+
+// sender is the curve of the sender and what was keyed in for it, or nil where
+// nothing is said of it.
+func (v *checkVerb) sender(s streams, sheet readings.ShownSheet) (*curve.Curve, span.Setting, error) {
+	switch {
+	case v.Readings == "" && v.Set == "":
+		return nil, nil, nil
+	case v.Readings == "" || v.Set == "":
+		return nil, nil, fmt.Errorf("--readings and --set go together: the sender's ohms tell nothing of the display without the end values, nor these without the ohms")
+	case v.Readings == "-" && v.File == "-":
+		return nil, nil, fmt.Errorf("the check and --readings can't both come from standard input")
+	}
+	keyed, err := span.ParseEnds(v.Set)
+	if err != nil {
+		return nil, nil, fmt.Errorf("--set %w", err)
+	}
+	c, err := senderInput{Readings: v.Readings}.fit(s)
+	if err != nil {
+		return nil, nil, err
+	}
+	if c.Unit() != sheet.Unit {
+		return nil, nil, fmt.Errorf("%s has marks in %s and %s has them in %s", v.File, sheet.Unit.Symbol(), v.Readings, c.Unit().Symbol())
+	}
+	return c, keyed, nil
+}
+
+// checkScale is the scale as the flags have it. Off a dial the marks at empty
+// and full can't be guessed from what was checked; the bench readings have them.
+func (v *checkVerb) checkScale(unit curve.MarkUnit, c *curve.Curve) (scale.Scale, error) {
+	if c != nil {
+		empty, full := v.ends(c)
+		return v.scale(empty, full, unit == curve.Dial)
+	}
+	empty, full := 0.0, 1.0
+	if unit != curve.Dial && (v.EmptyMark == nil || v.FullMark == nil) {
+		return scale.Scale{}, fmt.Errorf("marks in %s need --empty-mark and --full-mark (the marks at 0 %% and 100 %%), --readings that have them, or --into a job that knows them", unit.Symbol())
 	}
 	if v.EmptyMark != nil {
-		empty = sheet.Unit.FromShown(float64(*v.EmptyMark))
+		empty = unit.FromShown(float64(*v.EmptyMark))
 	}
 	if v.FullMark != nil {
-		full = sheet.Unit.FromShown(float64(*v.FullMark))
+		full = unit.FromShown(float64(*v.FullMark))
 	}
-	return v.scale(empty, full, sheet.Unit == curve.Dial)
+	return v.scale(empty, full, unit == curve.Dial)
 }
 
 func seen(sheet readings.ShownSheet) []span.Seen {
@@ -130,7 +188,11 @@ func (v checkVerb) stored(sheet readings.ShownSheet, date string) job.Check {
 func checkResult(unit curve.MarkUnit, proof span.Proof) fields {
 	var r fields
 	r.set("pass", proof.Pass)
+	r.set("verdict", proof.Verdict)
+	r.set("sentence", verdictSentence(proof))
 	r.set("tolerance_pct", points(proof.Tolerance))
+	r.set("display_step_pct", points(proof.Doubt.Step))
+	r.set("mark_doubt_pct", points(proof.Doubt.Mark))
 	rows := make([]fields, len(proof.Rows))
 	for i, row := range proof.Rows {
 		rows[i].set(unit.Column(), unit.ToShown(row.Mark))
@@ -138,24 +200,36 @@ func checkResult(unit curve.MarkUnit, proof span.Proof) fields {
 		rows[i].set("shown_pct", points(row.Shown))
 		rows[i].set("error_pct", points(row.Error()))
 		rows[i].set("pass", row.Pass)
+		rows[i].set("verdict", row.Verdict)
+		rows[i].set("probability", figure(row.Probability))
+		rows[i].set("u_pct", points(row.U))
+		rows[i].set("guard_band_pct", points(row.GuardBand))
 	}
 	r.set("checks", rows)
+	r.set("findings", append([]finding.Finding{}, proof.Findings()...))
 	return r
 }
 
+// verdictSentence is the whole check in one sentence.
+func verdictSentence(proof span.Proof) string {
+	word := proof.Verdict.String()
+	return strings.ToUpper(word[:1]) + word[1:] + ": " + proof.Judgement() + "."
+}
+
 func printProof(s streams, unit curve.MarkUnit, proof span.Proof) {
-	g := grid{head: []string{"mark", "should show", "shown", "error", "verdict"}}
+	within := fmt.Sprintf("within %s points", quantity.Short(float64(proof.Tolerance)*100, 2))
+	g := grid{head: []string{"mark", "should show", "shown", "error", "±", within, "verdict"}}
 	for _, row := range proof.Rows {
-		verdict := "pass"
+		verdict := row.Verdict.String()
 		if !row.Pass {
-			verdict = "FAIL"
+			verdict = strings.ToUpper(verdict)
 		}
-		g.add(unit.Text(row.Mark), shown(row.Target), shown(row.Shown), signed(row.Error()), verdict)
+		g.add(unit.Text(row.Mark), shown(row.Target), shown(row.Shown), signed(row.Error()), doubtText(gauge.Coverage*float64(row.U)*100), row.Odds()+" sure", verdict)
 	}
 	g.write(s.out)
-	verdict := "PASS"
-	if !proof.Pass {
-		verdict = "FAIL"
-	}
-	fmt.Fprintf(s.out, "\n%s: %s.\n", verdict, proof.Sentence())
+	fmt.Fprintf(s.out, "\n%s: %s.\n", strings.ToUpper(proof.Verdict.String()), proof.Judgement())
+	fmt.Fprintln(s.out)
+	writeFindings(s.out, proof.Findings())
+	writeWrapped(s.out, "- ", fmt.Sprintf("± is the doubt of the error, about 95 %%, from %s.", proof.Sources()))
+	writeWrapped(s.out, "- ", proof.Rule())
 }

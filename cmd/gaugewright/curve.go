@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/gauge"
 	"gaugewright/internal/job"
@@ -18,11 +19,29 @@ import (
 
 type curveVerb struct {
 	senderInput
-	AtOhm    []number `sep:"none" placeholder:"OHM" help:"Also tell the mark at this resistance; may be given several times."`
+	AtOhm    []number `sep:"none" placeholder:"OHM" help:"Also tell the mark at this resistance, with its 95 % interval; may be given several times."`
 	AtMark   []number `sep:"none" placeholder:"MARK" help:"Also tell the resistance at this mark, in the unit of the file; may be given several times."`
 	Continue bool     `help:"Answer outside the readings too, in a straight line from their end."`
+	Budget   bool     `help:"Print the uncertainty budget of a mark told from one reading."`
+	BudgetAt *number  `placeholder:"MARK" help:"The mark that the budget is for; where it is least well known, unless given."`
+	Plan     int      `placeholder:"N" help:"Also tell the next N marks to read, and how many more readings would halve the doubt."`
 	SVG      string   `name:"svg" placeholder:"FILE" help:"Write a drawing of the curve."`
 	JSON     bool     `name:"json" help:"Write the result as JSON."`
+}
+
+// told is everything the verb found out.
+type told struct {
+	curve       *curve.Curve
+	findings    []finding.Finding
+	odds        curve.Odds
+	byOhm       []curve.Answer
+	intervals   []*curve.Interval // of byOhm; nil where there is none
+	byMark      []curve.Answer
+	budget      doubt.Budget
+	budgetAt    curve.Answer
+	hasBudget   bool
+	plan        *curve.Plan
+	empty, full float64
 }
 
 // Run fits the curve and says what the sender does.
@@ -35,22 +54,9 @@ func (v *curveVerb) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	empty, full := v.ends(c)
-	if !(full > empty) {
-		return fmt.Errorf("--full-mark must lie above --empty-mark; found empty %s and full %s", c.Unit().Text(empty), c.Unit().Text(full))
-	}
-	judged := c.Judge(claims, empty, full)
-	findings := append(c.Findings(), c.ClaimFindings(judged)...)
-	beyond := curve.Refuse
-	if v.Continue {
-		beyond = curve.Continue
-	}
-	var byOhm, byMark []curve.Answer
-	for _, ohm := range v.AtOhm {
-		byOhm = append(byOhm, c.Mark(quantity.Ohm(ohm), beyond))
-	}
-	for _, mark := range v.AtMark {
-		byMark = append(byMark, c.Ohm(c.Unit().FromShown(float64(mark)), beyond))
+	r, err := v.ask(c, claims)
+	if err != nil {
+		return err
 	}
 	if v.SVG != "" {
 		if err := v.drawCurve(c, claims); err != nil {
@@ -58,14 +64,94 @@ func (v *curveVerb) Run(s streams) error {
 		}
 	}
 	if v.JSON {
-		err = writeJSON(s.out, curveResult(c, findings, judged, byOhm, byMark))
+		err = writeJSON(s.out, curveResult(r))
 	} else {
-		v.print(s.out, c, findings, byOhm, byMark)
+		v.print(s.out, r)
 	}
-	if err == nil && finding.Worst(findings) == finding.Bad {
+	if err == nil && finding.Worst(r.findings) == finding.Bad {
 		err = errBad
 	}
 	return err
+}
+
+// ask puts every question to the curve.
+func (v *curveVerb) ask(c *curve.Curve, claims []curve.Claim) (told, error) {
+	r := told{curve: c}
+	r.empty, r.full = v.ends(c)
+	if !(r.full > r.empty) {
+		return r, fmt.Errorf("--full-mark must lie above --empty-mark; found empty %s and full %s", c.Unit().Text(r.empty), c.Unit().Text(r.full))
+	}
+	r.findings = c.Findings()
+	var err error
+	if r.odds, err = oddsOf(c, claims, r.empty, r.full); err != nil {
+		return r, err
+	}
+	r.findings = append(r.findings, oddsFindings(c, r.odds)...)
+	beyond := curve.Refuse
+	if v.Continue {
+		beyond = curve.Continue
+	}
+	for _, ohm := range v.AtOhm {
+		a := c.Mark(quantity.Ohm(ohm), beyond)
+		r.byOhm = append(r.byOhm, a)
+		r.intervals = append(r.intervals, intervalAt(c, a))
+	}
+	for _, mark := range v.AtMark {
+		r.byMark = append(r.byMark, c.Ohm(c.Unit().FromShown(float64(mark)), beyond))
+	}
+	if c.Ordered() {
+		r.budgetAt = c.Ohm(c.LeastKnown(), curve.Refuse)
+		if v.BudgetAt != nil {
+			r.budgetAt = c.Ohm(c.Unit().FromShown(float64(*v.BudgetAt)), beyond)
+			if !r.budgetAt.Known {
+				return r, fmt.Errorf("--budget-at %g lies outside the readings", float64(*v.BudgetAt))
+			}
+		}
+		r.budget, r.hasBudget = c.BudgetOfMark(r.budgetAt.Ohm, beyond)
+	}
+	if v.Plan < 0 || v.Plan > curve.MostPlanned {
+		return r, fmt.Errorf("--plan %d can't be a number of readings; expected 1 to %d", v.Plan, curve.MostPlanned)
+	}
+	if v.Plan > 0 && c.Ordered() {
+		plan := c.Plan(v.Plan, r.empty, r.full)
+		r.plan = &plan
+	}
+	return r, nil
+}
+
+// oddsOf holds the claims against the readings or, where nothing is claimed,
+// the usual spans.
+func oddsOf(c *curve.Curve, claims []curve.Claim, empty, full float64) (curve.Odds, error) {
+	if !c.Ordered() {
+		return curve.Odds{}, nil
+	}
+	if len(claims) == 0 {
+		return c.Families(empty, full)
+	}
+	return c.Odds(curve.AsStated(claims), empty, full)
+}
+
+func oddsFindings(c *curve.Curve, o curve.Odds) []finding.Finding {
+	if len(o.List) == 0 {
+		return nil
+	}
+	return c.OddsFindings(o)
+}
+
+// intervalTolerance is how stable the ends of an interval are, in parts of the
+// range of the marks: half the last digit that is printed.
+const intervalTolerance = 0.0005
+
+// intervalAt gives the 95 % interval of an answer, where it has one.
+func intervalAt(c *curve.Curve, a curve.Answer) *curve.Interval {
+	if !a.Known || a.Outside {
+		return nil
+	}
+	in, _, err := c.Intervals([]quantity.Ohm{a.Ohm}, curve.Redrawn, doubt.Rule{Tolerance: intervalTolerance})
+	if err != nil {
+		return nil
+	}
+	return &in[0]
 }
 
 // drawCurve writes the drawing of a curve, as it stands in a record.
@@ -97,15 +183,19 @@ type curveJSON struct {
 		Zero        float64 `json:"zero"`
 	} `json:"linearity_pct"`
 	Span     float64           `json:"span_ohm"`
+	Budget   *fields           `json:"budget"` // of a mark told from one reading; null where none can be told
 	Claims   []fields          `json:"claims,omitempty"`
+	Usual    []fields          `json:"usual_spans,omitempty"`
 	SetAside []fields          `json:"set_aside,omitempty"`
 	Findings []finding.Finding `json:"findings"`
 	At       []fields          `json:"at,omitempty"`
+	Plan     *fields           `json:"plan,omitempty"`
 }
 
-func curveResult(c *curve.Curve, findings []finding.Finding, judged []curve.Judged, byOhm, byMark []curve.Answer) curveJSON {
+func curveResult(t told) curveJSON {
+	c := t.curve
 	unit := c.Unit()
-	r := curveJSON{Direction: c.Direction().String(), MarkUnit: unit.Symbol(), Span: figure(c.Span()), Findings: findings}
+	r := curveJSON{Direction: c.Direction().String(), MarkUnit: unit.Symbol(), Span: figure(c.Span()), Findings: t.findings}
 	for _, p := range c.Points() {
 		var f fields
 		f.set(unit.Column(), unit.ToShown(p.Mark))
@@ -124,15 +214,13 @@ func curveResult(c *curve.Curve, findings []finding.Finding, judged []curve.Judg
 	}
 	l := c.Linearity()
 	r.Linearity.Independent, r.Linearity.Terminal, r.Linearity.Zero = figure(l.Independent*100), figure(l.Terminal*100), figure(l.Zero*100)
-	for _, j := range judged {
-		var f fields
-		f.set("claimed", j.Claim.String())
-		f.set("verdict", j.Verdict)
-		f.set("worst_pct", figure(j.Worst*100))
-		f.set("at_"+unit.Column(), unit.ToShown(j.Mark))
-		f.set("expected_ohm", figure(j.Expected))
-		f.set("found_ohm", figure(j.Found))
-		r.Claims = append(r.Claims, f)
+	if t.hasBudget {
+		r.Budget = budgetResult(unit, t.budgetAt, t.budget)
+	}
+	if t.odds.Usual {
+		r.Usual = oddsResult(unit, t.odds)
+	} else {
+		r.Claims = oddsResult(unit, t.odds)
 	}
 	for _, a := range c.SetAside() {
 		var f fields
@@ -142,21 +230,28 @@ func curveResult(c *curve.Curve, findings []finding.Finding, judged []curve.Judg
 		r.SetAside = append(r.SetAside, f)
 	}
 	// What was asked for is null where the curve doesn't know it.
-	for _, a := range byOhm {
+	for i, a := range t.byOhm {
 		var f fields
 		f.set("ohm", figure(a.Ohm))
 		f.set(unit.Column(), known(a, unit.ToShown(a.Mark)))
 		f.set("u_"+unit.Column(), known(a, unit.ToShown(a.UMark)))
+		if in := t.intervals[i]; in != nil {
+			f.set("low_"+unit.Column(), unit.ToShown(in.Low))
+			f.set("high_"+unit.Column(), unit.ToShown(in.High))
+		}
 		f.set("outside", a.Outside)
 		r.At = append(r.At, f)
 	}
-	for _, a := range byMark {
+	for _, a := range t.byMark {
 		var f fields
 		f.set(unit.Column(), unit.ToShown(a.Mark))
 		f.set("ohm", known(a, figure(a.Ohm)))
 		f.set("u_ohm", known(a, figure(a.UOhm)))
 		f.set("outside", a.Outside)
 		r.At = append(r.At, f)
+	}
+	if t.plan != nil {
+		r.Plan = planResult(unit, *t.plan)
 	}
 	return r
 }
@@ -168,9 +263,10 @@ func known(a curve.Answer, v float64) any {
 	return v
 }
 
-func (v *curveVerb) print(w io.Writer, c *curve.Curve, findings []finding.Finding, byOhm, byMark []curve.Answer) {
+func (v *curveVerb) print(w io.Writer, t told) {
+	c := t.curve
 	unit := c.Unit()
-	writeFindings(w, findings)
+	writeFindings(w, t.findings)
 	fmt.Fprintln(w)
 	if !c.Ordered() {
 		g := grid{head: []string{"mark", "ohms", "readings"}}
@@ -182,19 +278,36 @@ func (v *curveVerb) print(w io.Writer, c *curve.Curve, findings []finding.Findin
 	}
 	g := grid{head: []string{"mark", "ohms", "±", "readings"}}
 	for _, p := range c.Points() {
-		g.add(unit.Text(p.Mark), quantity.Digits(float64(p.Ohm), 1), doubt(gauge.Coverage*float64(p.U)), fmt.Sprint(p.N))
+		g.add(unit.Text(p.Mark), quantity.Digits(float64(p.Ohm), 1), doubtText(gauge.Coverage*float64(p.U)), fmt.Sprint(p.N))
 	}
 	g.write(w)
-	writeWrapped(w, "  ", "± is about 95 % (twice the standard uncertainty), from what these readings show.")
-	if len(byOhm)+len(byMark) > 0 {
+	writeWrapped(w, "  ", "± is about 95 % (twice the standard uncertainty), from "+c.Doubts().Words()+".")
+	if len(t.byOhm)+len(t.byMark) > 0 {
 		fmt.Fprintln(w)
 	}
-	for _, a := range byOhm {
-		fmt.Fprintf(w, "  %s → %s\n", a.Ohm, answer(a, fmt.Sprintf("%s ± %s", unit.Text(a.Mark), unit.Text(gauge.Coverage*a.UMark))))
+	for i, a := range t.byOhm {
+		text := fmt.Sprintf("%s ± %s", unit.Text(a.Mark), unit.Text(gauge.Coverage*a.UMark))
+		if in := t.intervals[i]; in != nil {
+			text = fmt.Sprintf("%s, with 95 %% between %s and %s", fine(unit, a.Mark), fine(unit, in.Low), fine(unit, in.High))
+		}
+		fmt.Fprintf(w, "  %s → %s\n", a.Ohm, answer(a, text))
 	}
-	for _, a := range byMark {
+	for _, a := range t.byMark {
 		fmt.Fprintf(w, "  %s → %s\n", unit.Text(a.Mark), answer(a, fmt.Sprintf("%s ± %s", a.Ohm, gauge.Coverage*a.UOhm)))
 	}
+	if v.Budget && t.hasBudget {
+		fmt.Fprintln(w)
+		printBudget(w, unit, t.budgetAt, t.budget)
+	}
+	if t.plan != nil {
+		fmt.Fprintln(w)
+		printPlan(w, *t.plan)
+	}
+}
+
+// fine prints a mark to a tenth of its unit.
+func fine(unit curve.MarkUnit, mark float64) string {
+	return quantity.Digits(unit.ToShown(mark), 1) + " " + unit.Symbol()
 }
 
 // answer says an answer, and what it is worth where it lies outside.

@@ -57,7 +57,7 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 	ga := gauge.Gauge{Curve: c, Scale: sc}
 	for _, p := range some(c.Points(), 8) {
 		if shownThere, u, ok := ga.Show(choice.Setting, p.Mark); ok {
-			g.add(c.Unit().Text(p.Mark), shown(sc.Target(p.Mark)), shown(shownThere), doubt(gauge.Coverage*float64(u)*100))
+			g.add(c.Unit().Text(p.Mark), shown(sc.Target(p.Mark)), shown(shownThere), doubtText(gauge.Coverage*float64(u)*100))
 		}
 	}
 	g.write(w)
@@ -75,7 +75,11 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 
 	fmt.Fprintln(w, "\nWhat the sender does")
 	empty, full := ends(sc)
-	writeFindings(w, append(c.Findings(), c.ClaimFindings(c.Judge(t.tank.Claims(), empty, full))...))
+	told := c.Findings()
+	if odds, err := oddsOf(c, t.tank.Claims(), empty, full); err == nil {
+		told = append(told, oddsFindings(c, odds)...)
+	}
+	writeFindings(w, told)
 
 	if cautions := t.tank.Cautions(); len(cautions) > 0 {
 		fmt.Fprintln(w, "\nCaution")

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/readings"
 	"gaugewright/internal/scale"
@@ -31,6 +32,55 @@ type senderInput struct {
 	Claimed  []string `placeholder:"EMPTY:FULL" sep:"none" help:"A span as the data sheet claims it, in ohms; may be given several times."`
 	KeepAll  bool     `help:"Keep readings that look like mistakes instead of setting them aside."`
 	markEnds
+	doubtInput
+}
+
+// doubtInput states what is known of the bench besides the readings.
+type doubtInput struct {
+	Meter            string `placeholder:"SPEC" help:"The meter's data sheet: 0.5%+2 is 0.5 % of the reading and 2 digits; 0.5%+2@0.1ohm names the last digit as well. Or a class: pocket, handheld, bench (common practice)."`
+	Leads            string `placeholder:"OHM" help:"The shorted test leads read this much, such as 0.3ohm; it is taken off every reading."`
+	MarkDoubt        number `placeholder:"MARK" help:"How far a mark may have been misread either way, in the unit of the file."`
+	Measure          string `placeholder:"KIND" help:"What the marks were poured with: jug, bucket, flow-meter, kitchen-scale or luggage-scale (common practice), for marks in litres or kilograms."`
+	PourDoubt        string `placeholder:"VOLUME" help:"How far each pour may be off by itself, either way, such as 0.05L; or its weight, such as 20g."`
+	PourScale        string `placeholder:"PERCENT" help:"How far all pours may be off alike (the jug's line, the meter's factor), either way, such as 1%."`
+	Density          string `placeholder:"DENSITY" help:"Turns marks in kilograms into litres: 0.998kg/L, or with its own doubt 0.998±0.002kg/L."`
+	TemperatureDrift string `placeholder:"PERCENT" help:"How far the sender's ohms may change with the weather either way, such as 0.4%."`
+}
+
+// doubts reads the statements.
+func (in doubtInput) doubts(unit curve.MarkUnit) (curve.Doubts, error) {
+	var d curve.Doubts
+	var err error
+	if in.Meter != "" {
+		if d.Meter, err = curve.ParseMeter(in.Meter); err != nil {
+			return d, fmt.Errorf("--meter %w", err)
+		}
+	}
+	if in.Leads != "" {
+		if d.Leads, err = quantity.ParseOhm(in.Leads); err != nil {
+			return d, fmt.Errorf("--leads %w", err)
+		}
+		if d.Leads < 0 || d.Leads > 100 {
+			return d, fmt.Errorf("--leads %s can't be test leads; expected 0 to 100 ohm", d.Leads)
+		}
+		// They were read with the same meter: its digits, and its last one twice
+		// because a difference is taken.
+		step := d.Meter.Step
+		if step == 0 {
+			step = 0.1
+		}
+		d.LeadsU = quantity.Ohm(doubt.Combine(doubt.Rectangular(d.Meter.Digits*float64(step)), doubt.Resolution(float64(step))))
+	}
+	if in.MarkDoubt < 0 || float64(in.MarkDoubt) > unit.Limit()/4 {
+		return d, fmt.Errorf("--mark-doubt %g %s isn't a doubt of a mark; expected 0 to %g", float64(in.MarkDoubt), unit.Symbol(), unit.Limit()/4)
+	}
+	d.MarkHalfWidth = unit.FromShown(float64(in.MarkDoubt))
+	if in.TemperatureDrift != "" {
+		if d.Temperature, err = quantity.ParseShare(in.TemperatureDrift); err != nil || d.Temperature < 0 || d.Temperature > 0.5 {
+			return d, fmt.Errorf("--temperature-drift %q isn't a share of the ohms; write it like 0.4%%, 0 to 50", in.TemperatureDrift)
+		}
+	}
+	return d, nil
 }
 
 // markEnds says where the mark scale itself begins and ends.
@@ -56,7 +106,16 @@ func (in senderInput) fit(s streams) (*curve.Curve, error) {
 	if err != nil {
 		return nil, err
 	}
-	c, err := curve.Fit(sheet, curve.Options{KeepAll: in.KeepAll})
+	pouring, err := in.poured(&sheet)
+	if err != nil {
+		return nil, err
+	}
+	doubts, err := in.doubts(sheet.Unit)
+	if err != nil {
+		return nil, err
+	}
+	doubts.Pouring = pouring
+	c, err := curve.Fit(sheet, curve.Options{KeepAll: in.KeepAll, Doubts: doubts})
 	return c, named(in.Readings, err)
 }
 

@@ -63,10 +63,12 @@ func (f fields) MarshalJSON() ([]byte, error) {
 	return []byte(b.String()), nil
 }
 
-// grid is a table of text, its columns set flush right.
+// grid is a table of text, its columns set flush right, the first few perhaps
+// flush left.
 type grid struct {
 	head []string
 	rows [][]string
+	left int
 }
 
 func (g *grid) add(cells ...string) { g.rows = append(g.rows, cells) }
@@ -85,10 +87,14 @@ func (g *grid) write(w io.Writer) {
 			if i > 0 {
 				b.WriteString("   ")
 			}
-			b.WriteString(strings.Repeat(" ", width[i]-utf8.RuneCountInString(cell)))
-			b.WriteString(cell)
+			pad := strings.Repeat(" ", width[i]-utf8.RuneCountInString(cell))
+			if i < g.left {
+				b.WriteString(cell + pad)
+			} else {
+				b.WriteString(pad + cell)
+			}
 		}
-		fmt.Fprintf(w, "  %s\n", b.String())
+		fmt.Fprintf(w, "  %s\n", strings.TrimRight(b.String(), " "))
 	}
 }
 
@@ -104,9 +110,9 @@ func signed(s quantity.Share) string {
 // shown prints a share as a display figure.
 func shown(s quantity.Share) string { return quantity.Digits(float64(s)*100, 1) }
 
-// doubt prints a ± figure, rounded up so that it doesn't claim more than is
+// doubtText prints a ± figure, rounded up so that it doesn't claim more than is
 // known (JCGM 100:2008, 7.2.6); nothing is known to less than the last digit.
-func doubt(v float64) string { return quantity.Digits(max(0.1, math.Ceil(v*10-1e-6)/10), 1) }
+func doubtText(v float64) string { return quantity.Digits(max(0.1, math.Ceil(v*10-1e-6)/10), 1) }
 
 // marksText lists marks in words: "40 %, 60 % and 80 %".
 func marksText(unit curve.MarkUnit, marks []float64) string {

@@ -228,7 +228,7 @@ func printRows(w io.Writer, c *curve.Curve, best span.Trial, others []span.Trial
 	g := grid{head: head}
 	for i, row := range best.Rows {
 		u := gauge.Spread(best.Setting, row.Ohm, c.Ohm(row.Mark, curve.Refuse).UOhm)
-		cells := []string{c.Unit().Text(row.Mark), quantity.Digits(float64(row.Ohm), 1), shown(row.Target), shown(row.Shown), signed(row.Error()), doubt(float64(gauge.Coverage*u) * 100)}
+		cells := []string{c.Unit().Text(row.Mark), quantity.Digits(float64(row.Ohm), 1), shown(row.Target), shown(row.Shown), signed(row.Error()), doubtText(float64(gauge.Coverage*u) * 100)}
 		for _, t := range others {
 			cells = append(cells, shown(t.Rows[i].Shown), signed(t.Rows[i].Error()))
 		}

@@ -54,7 +54,7 @@ func TestRulesCatch(t *testing.T) {
 		say              string // "" for a file without fault
 	}{
 		{"down", "internal/curve/a.go", `package curve; import ("math"; "gaugewright/internal/quantity"; "gonum.org/v1/gonum/mat")`, ""},
-		{"up", "internal/curve/a.go", `package curve; import "gaugewright/internal/span"`, "curve may not import span; it may import: quantity, finding, doubt"},
+		{"up", "internal/curve/a.go", `package curve; import "gaugewright/internal/span"`, "curve may not import span; it may import: quantity, finding, wording, doubt"},
 		{"sideways", "internal/chart/a.go", `package chart; import "gaugewright/internal/finding"`, "chart may not import finding"},
 		{"below an allowed room", "internal/chart/a.go", `package chart; import "gaugewright/internal/quantity/roman"`, "not in the house"},
 		{"a program", "internal/record/a.go", `package record; import "gaugewright/cmd/gaugewright"`, "a program; nothing may import it"},

@@ -34,7 +34,7 @@ var house = []room{
 	{name: "keep"},
 	{name: "scale", may: rooms("quantity")},
 	{name: "doubt", outside: rooms(gonum)},
-	{name: "curve", may: rooms("quantity", "finding", "doubt"), outside: rooms(gonum)},
+	{name: "curve", may: rooms("quantity", "finding", "wording", "doubt"), outside: rooms(gonum)},
 	// first floor
 	{name: "readings", may: rooms("quantity", "wording", "keep", "curve")},
 	{name: "span", may: rooms("quantity", "finding", "scale", "curve", "doubt"), outside: rooms(gonum)},

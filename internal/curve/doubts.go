@@ -7,6 +7,7 @@ import (
 
 	"gaugewright/internal/doubt"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/wording"
 )
 
 // Doubts is what is known of the bench besides the readings themselves. The
@@ -23,6 +24,9 @@ type Doubts struct {
 	// Temperature is by how much the sender's ohms may change with the weather,
 	// in parts of the ohms, either way.
 	Temperature quantity.Share
+	// Pouring is how marks in litres came about, where they were poured; nil
+	// where they weren't or nothing is known of it.
+	Pouring *Pouring
 }
 
 // Names of the lines of a budget.
@@ -30,6 +34,7 @@ const (
 	lineRepeat      = "repeatability of the bench readings"
 	lineHysteresis  = "half the hysteresis"
 	lineMark        = "reading of the mark"
+	linePours       = "the amounts poured"
 	lineMeter       = "the meter"
 	lineDigit       = "last digit of the meter"
 	lineLeads       = "test leads"
@@ -39,6 +44,46 @@ const (
 	lineEnd         = "the end that wasn't reached"
 	lineOnce        = "one reading in service"
 )
+
+// Words says, for a caption, where a doubt comes from.
+func (d Doubts) Words() string {
+	const shown = "the readings' own scatter, hysteresis and last digit"
+	var stated []string
+	for _, w := range []struct {
+		is   bool
+		word string
+	}{
+		{d.Meter.Stated(), "the meter"}, {d.LeadsU > 0, "the test leads"}, {d.MarkHalfWidth > 0, "the reading of the marks"},
+		{d.Pouring != nil, "the amounts poured"}, {d.Temperature > 0, "the sender's temperature"},
+	} {
+		if w.is {
+			stated = append(stated, w.word)
+		}
+	}
+	if len(stated) == 0 {
+		return shown
+	}
+	return shown + ", with " + wording.Several(stated, "and")
+}
+
+// LeastKnown gives the mark within the readings at which one reading in service
+// leaves the most doubt, dead stretches apart.
+func (c *Curve) LeastKnown() float64 {
+	const looks = 200
+	first, last := c.points[0].Mark, c.points[len(c.points)-1].Mark
+	worst, at := -1.0, first
+	for k := range looks + 1 {
+		mark := first + float64(k)/looks*(last-first)
+		place := c.placeOf(mark)
+		if i := c.pieceOf(mark); c.cubic.y[i+1] == c.cubic.y[i] {
+			continue
+		}
+		if u := math.Hypot(c.uOhm(place), c.repeat.SD) / place.slope; u > worst {
+			worst, at = u, mark
+		}
+	}
+	return at
+}
 
 // Doubts gives what was stated of the bench besides the readings.
 func (c *Curve) Doubts() Doubts { return c.doubts }
@@ -53,6 +98,7 @@ func (c *Curve) step() quantity.Ohm {
 
 // place is where on the curve a doubt is asked for.
 type place struct {
+	mark  float64
 	ohm   float64
 	slope float64 // |dR/dmark|
 	n     float64 // readings it rests on
@@ -74,6 +120,9 @@ func (c *Curve) sources(at place, tell func(doubt.Line)) {
 	}
 	add(lineHysteresis, 0, doubt.Rectangular(c.hysteresisHalf()), "Ω", doubt.RectangularD, inf, 1)
 	add(lineMark, 0, doubt.Rectangular(c.doubts.MarkHalfWidth)/c.shownUnit(), c.unit.Symbol(), doubt.RectangularD, inf, at.slope*c.shownUnit())
+	if p := c.doubts.Pouring; p != nil {
+		add(linePours, at.mark/c.shownUnit(), p.U(at.mark)/c.shownUnit(), c.unit.Symbol(), doubt.Normal, inf, at.slope*c.shownUnit())
+	}
 	add(lineMeter, 0, doubt.Rectangular(float64(c.doubts.Meter.HalfWidth(quantity.Ohm(at.ohm), c.step()))), "Ω", doubt.RectangularD, inf, 1)
 	add(lineDigit, 0, doubt.Resolution(float64(c.step())), "Ω", doubt.RectangularD, inf, 1)
 	add(lineLeads, float64(c.doubts.Leads), float64(c.doubts.LeadsU), "Ω", doubt.Normal, inf, -1)
@@ -119,6 +168,7 @@ func (c *Curve) placeOf(mark float64) place {
 	mix := func(a, b float64) float64 { return a + t*(b-a) }
 	ohm := math.Abs(c.cubic.At(mark))
 	return place{
+		mark:  mark,
 		ohm:   ohm,
 		slope: c.slopeAt(i, mark),
 		n:     mix(float64(p.N), float64(q.N)),

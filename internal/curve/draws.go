@@ -51,6 +51,12 @@ func (c *Curve) Intervals(ohms []quantity.Ohm, course Course, rule doubt.Rule) (
 	}
 	travel := c.cubic.x[n-1] - c.cubic.x[0]
 	rule.Tolerance *= travel
+	if c.repeat.DF == 1 || c.repeat.DF == 2 {
+		// Student's t has no variance then, so u never settles; the ends do.
+		if rule.Blocks == 0 || rule.Blocks > 10 {
+			rule.Blocks = 10
+		}
+	}
 	model := c.redrawn(levels)
 	if course == AsFitted {
 		model = c.asFitted(levels)
@@ -77,12 +83,14 @@ type stake struct {
 	meter      Meter
 	step       quantity.Ohm
 	mark       float64 // half-width in marks
+	pouring    *Pouring
 }
 
 func (c *Curve) stake() stake {
 	return stake{
 		sd: c.repeat.SD, df: float64(c.repeat.DF), hysteresis: c.hysteresisHalf(), digit: float64(c.step()) / 2,
 		leads: float64(c.doubts.LeadsU), warmth: float64(c.doubts.Temperature), meter: c.doubts.Meter, step: c.step(), mark: c.doubts.MarkHalfWidth,
+		pouring: c.doubts.Pouring,
 	}
 }
 
@@ -123,14 +131,25 @@ func (c *Curve) redrawn(levels []float64) doubt.Model {
 	least, greatest := c.limits()
 	return func(random *rand.Rand) func([]float64) {
 		s := newSketch(c.cubic.x, weight)
+		var poured []float64
+		if k.pouring != nil {
+			poured = make([]float64, len(k.pouring.Pours)+1)
+		}
 		chi := distuv.ChiSquared{K: max(1, k.df), Src: random}
 		return func(out []float64) {
 			sd := k.scatter(chi)
 			meter, leads := either(random), k.leads*random.NormFloat64()
+			if poured != nil {
+				k.pouring.Draw(random, poured)
+			}
 			for i := range n {
-				e := sd*root[i]*random.NormFloat64() + k.digit*root[i]*either(random)
+				e := sd*root[i]*random.NormFloat64() + k.digit*either(random)
 				if k.mark > 0 {
 					e += slope[i] * k.mark * either(random)
+				}
+				if poured != nil {
+					// What was read belongs to the mark as it really was.
+					e -= slope[i] * (k.pouring.Moved(poured, s.x[i]) - s.x[i])
 				}
 				s.y[i] = measured[i] + e + d*(meter*error1[i]+leads)
 			}
@@ -161,13 +180,17 @@ func (c *Curve) asFitted(ohms []float64) doubt.Model {
 	for i, y := range ohms {
 		lo, hi := c.cubic.Inverse(y)
 		at := c.placeOf((lo + hi) / 2)
+		pours := 0.0
+		if k.pouring != nil {
+			pours = at.slope * k.pouring.U(at.mark)
+		}
 		levels[i] = level{
 			y:      y,
 			meter:  d * float64(k.meter.HalfWidth(quantity.Ohm(math.Abs(y)), k.step)),
 			warmth: d * k.warmth * math.Abs(y),
 			course: at.shape,
 			// The points' own scatter and misread marks, as one normal doubt.
-			own: doubt.Combine(k.sd/math.Sqrt(at.n), k.digit/math.Sqrt(3*at.n), at.slope*k.mark/math.Sqrt(3)),
+			own: doubt.Combine(k.sd/math.Sqrt(at.n), k.digit/math.Sqrt(3), at.slope*k.mark/math.Sqrt(3), pours),
 		}
 	}
 	low, high := c.cubic.y[0], c.cubic.y[n-1]

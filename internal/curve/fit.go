@@ -109,6 +109,14 @@ func Fit(sheet Sheet, options Options) (*Curve, error) {
 		doubts:   options.Doubts,
 	}
 	c.resolution = resolutionOf(c.readings)
+	if p := c.doubts.Pouring; p != nil {
+		if c.unit != Volume {
+			return nil, &SheetError{0, fmt.Sprintf("the marks are in %s; poured amounts are the doubt of marks in L", c.unit.Symbol())}
+		}
+		if err := p.Check(); err != nil {
+			return nil, &SheetError{0, err.Error()}
+		}
+	}
 	if err := c.takeOffLeads(); err != nil {
 		return nil, err
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
@@ -39,6 +40,38 @@ func (g Gauge) At(ohm quantity.Ohm, beyond curve.Beyond) Level {
 	l.U = quantity.Share(l.UMark / (full - empty))
 	l.Low, l.High = max(0, l.Share-Coverage*l.U), min(1, l.Share+Coverage*l.U)
 	return l
+}
+
+// Budget gives the uncertainty budget of the level told from one reading of a
+// resistance, in points of the scale; false where there is no level, and where
+// the sender stands still.
+func (g Gauge) Budget(ohm quantity.Ohm, beyond curve.Beyond) (doubt.Budget, bool) {
+	b, ok := g.Curve.BudgetOfMark(ohm, beyond)
+	empty, full := g.Scale.Ends()
+	perMark := 100 * g.Curve.Unit().FromShown(1) / (full - empty)
+	for i := range b.Lines {
+		b.Lines[i].Sensitivity *= perMark
+	}
+	b.Unit = "points"
+	return b, ok
+}
+
+// Levels gives the level at each resistance with its 95 % interval by the Monte
+// Carlo method; the rule's tolerance is in parts of the marks' range. See
+// curve.Intervals for what is an error.
+func (g Gauge) Levels(ohms []quantity.Ohm, rule doubt.Rule) ([]Level, error) {
+	in, _, err := g.Curve.Intervals(ohms, curve.Redrawn, rule)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Level, len(in))
+	empty, full := g.Scale.Ends()
+	for i, v := range in {
+		out[i] = g.At(v.Ohm, curve.Continue)
+		out[i].U = quantity.Share(v.U / (full - empty))
+		out[i].Low, out[i].High = g.Scale.Target(v.Low), g.Scale.Target(v.High)
+	}
+	return out, nil
 }
 
 // Show gives what a setting will show when the sender stands at a mark, going

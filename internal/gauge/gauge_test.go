@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/gauge"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
@@ -82,5 +83,26 @@ func TestShow(t *testing.T) {
 	}
 	if _, _, ok := g.Show(ends, 1.2); ok {
 		t.Error("a mark outside the readings was shown")
+	}
+}
+
+// The budget in points of the scale comes to the level's own uncertainty, and
+// the Monte Carlo interval to about two of it.
+func TestBudgetAndLevels(t *testing.T) {
+	for _, kind := range []scale.Kind{scale.Mark, scale.Fill} {
+		g := straight(t, kind)
+		at := g.At(60, curve.Refuse)
+		b, ok := g.Budget(60, curve.Refuse)
+		if !ok || b.Unit != "points" || math.Abs(b.Combined()-100*float64(at.U)) > 1e-6 {
+			t.Errorf("on %s: budget of %v points, level to ± %v", kind, b.Combined(), 100*at.U)
+		}
+		levels, err := g.Levels([]quantity.Ohm{60}, doubt.Rule{Tolerance: 0.0005})
+		if err != nil {
+			t.Fatal(err)
+		}
+		l := levels[0]
+		if math.Abs(float64(l.U-at.U)) > 0.05*float64(at.U) || !(l.Low < at.Share && l.High > at.Share) || math.Abs(float64(l.High-l.Low)/float64(at.U)-3.6) > 0.4 {
+			t.Errorf("on %s: %v to %v about %v, u %v by draws, %v by the budget", kind, l.Low, l.High, at.Share, l.U, at.U)
+		}
 	}
 }

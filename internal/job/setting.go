@@ -4,6 +4,8 @@ import (
 	"fmt"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
+	"gaugewright/internal/gauge"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
@@ -131,7 +133,10 @@ type Proved struct {
 	Proof span.Proof
 }
 
-// Proofs judges each check of the tank, in their order.
+// Proofs judges each check of the tank, in their order, with the usual doubt of
+// a check. The sender's own scatter and hysteresis are counted in checks made
+// "as left", as far as the bench readings tell them; what was keyed in before
+// an "as found" check isn't known, and so neither is what the sender did to it.
 func (t Tank) Proofs() ([]Proved, error) {
 	if len(t.Checks) == 0 {
 		return nil, nil
@@ -140,7 +145,7 @@ func (t Tank) Proofs() ([]Proved, error) {
 	if err != nil {
 		return nil, err
 	}
-	unit := t.Unit()
+	unit, sender := t.Unit(), t.senderDoubt()
 	out := make([]Proved, len(t.Checks))
 	for i, c := range t.Checks {
 		seen := make([]span.Seen, len(c.Readings))
@@ -151,11 +156,52 @@ func (t Tank) Proofs() ([]Proved, error) {
 			}
 			seen[k] = span.Seen{Mark: unit.FromShown(mark), Shown: quantity.Share(p.ShownPct / 100), Note: p.Note}
 		}
-		proof, err := span.Prove(s, seen, quantity.Share(c.TolerancePct/100))
+		d := span.UsualDoubt()
+		if c.When == AsLeft {
+			d.Sender = sender
+		}
+		proof, err := span.ProveWith(s, seen, quantity.Share(c.TolerancePct/100), d)
 		if err != nil {
 			return nil, fmt.Errorf("check %d of tank %q: %w", i+1, t.Name, err)
 		}
 		out[i] = Proved{c, proof}
 	}
 	return out, nil
+}
+
+// senderDoubt is SenderDoubt for the tank's own curve and setting, or nil where
+// there is no curve to go by, or nothing keyed in.
+func (t Tank) senderDoubt() func(float64) (quantity.Share, bool) {
+	if t.Setting == nil {
+		return nil
+	}
+	keyed, err := t.Setting.Keyed()
+	if err != nil {
+		return nil
+	}
+	c, err := t.Curve()
+	if err != nil {
+		return nil
+	}
+	return SenderDoubt(c, keyed)
+}
+
+// SenderDoubt gives the standard uncertainty that a sender brings into one look
+// at a display set so, by mark: the repeatability of a single reading, and half
+// the hysteresis as a rectangular doubt, since nobody knows from which side the
+// mark will be approached. The doubt of the curve itself isn't in it: the
+// bench's meter has no part in what the display shows. Marks outside the
+// readings aren't known. It is nil for a sender that keeps no order.
+func SenderDoubt(c *curve.Curve, keyed span.Setting) func(mark float64) (u quantity.Share, known bool) {
+	if !c.Ordered() {
+		return nil
+	}
+	u := quantity.Ohm(doubt.Combine(c.Repeatability().SD, doubt.Rectangular(float64(c.Hysteresis().Ohm)/2)))
+	return func(mark float64) (quantity.Share, bool) {
+		a := c.Ohm(mark, curve.Refuse)
+		if !a.Known {
+			return 0, false
+		}
+		return gauge.Spread(keyed, a.Ohm, u), true
+	}
 }

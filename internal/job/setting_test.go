@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
@@ -167,5 +168,71 @@ func TestProofs(t *testing.T) {
 	j.Tanks[0].Checks[0].Readings[1].SetMark(3, curve.Mass)
 	if _, err := j.Tanks[0].Proofs(); errText(err) != `reading 2 of check 1 of tank "Gas" has no mark in %` {
 		t.Errorf("found %v", err)
+	}
+}
+
+// The doubt of a check, by hand. Ohms 10 up and 12 down at empty and 100 Ω more
+// at full: half the hysteresis is 1 Ω, rectangular, and the repeatability of
+// one reading is √((0.1² + 0.1²)/1) = √0.02 Ω; between the end values 11 and 111
+// an ohm is a point. With a display of whole percent and a mark held to half a
+// point, in points²: 1/12 + 0.5²/3 + 1/3 + 0.02 = 0.52.
+func TestProofsDoubt(t *testing.T) {
+	k := Tank{Name: "Water", Contents: Water, Setting: &Setting{Readout: TwoPoint, Scale: "mark", LowerOhm: ptr(11.0), UpperOhm: ptr(111.0)}}
+	for _, r := range []struct {
+		mark, ohm float64
+		sweep     string
+	}{{0, 10, "up"}, {50, 60, "up"}, {100, 110, "up"}, {100, 112, "down"}, {50, 61.9, "down"}, {50, 62.1, "down"}, {0, 12, "down"}} {
+		k.Bench.Readings = append(k.Bench.Readings, Reading{MarkPct: ptr(r.mark), Ohm: r.ohm, Sweep: r.sweep})
+	}
+	looked := []CheckPoint{{MarkPct: ptr(0.0), ShownPct: 0}, {MarkPct: ptr(50.0), ShownPct: 51}, {MarkPct: ptr(100.0), ShownPct: 98}}
+	k.Checks = []Check{{When: AsFound, TolerancePct: 2, Readings: looked}, {When: AsLeft, TolerancePct: 2, Readings: looked}}
+	all, none := math.Sqrt(0.52), math.Sqrt(1.0/6)
+	judge := func(name string, found, left float64, verdict doubt.Verdict) {
+		t.Helper()
+		proofs, err := k.Proofs()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, want := range []float64{found, left} {
+			for _, r := range proofs[i].Proof.Rows {
+				if got := float64(r.U) * 100; math.Abs(got-want) > 1e-9 {
+					t.Errorf("%s, %s, mark %g: u = %v points, want %v", name, proofs[i].Check.When, r.Mark, got, want)
+				}
+			}
+		}
+		if v := proofs[1].Proof.Rows[1].Verdict; v != verdict {
+			t.Errorf("%s: %v, want %v", name, v, verdict)
+		}
+	}
+	// 1 point off with ±1.44 against 2 is no clear pass; with ±0.82 it is one.
+	judge("all known", none, all, doubt.ConditionalPass)
+	keyed := k.Setting
+	k.Setting = nil
+	judge("nothing keyed in", none, none, doubt.Pass)
+	k.Setting, k.Bench.Readings = keyed, nil
+	judge("no curve", none, none, doubt.Pass)
+}
+
+func TestSenderDoubtIsKnownOnlyWithinTheReadings(t *testing.T) {
+	fit := func(ohms ...quantity.Ohm) *curve.Curve {
+		var sheet curve.Sheet
+		for i, r := range ohms {
+			sheet.Readings = append(sheet.Readings, curve.Reading{Mark: 0.1 + float64(i)/10, Ohm: r})
+		}
+		c, err := curve.Fit(sheet, curve.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	ends := span.Ends{Lower: 0, Upper: 90}
+	of := SenderDoubt(fit(10, 20, 30, 40, 50, 60), ends)
+	for mark, want := range map[float64]bool{0.05: false, 0.1: true, 0.35: true, 0.6: true, 0.7: false} {
+		if u, known := of(mark); known != want || u != 0 {
+			t.Errorf("mark %g: %v, %v; nothing scatters in these readings", mark, u, known)
+		}
+	}
+	if SenderDoubt(fit(10, 90, 20, 80, 12), ends) != nil {
+		t.Error("the doubt of a sender without order is known")
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
@@ -113,7 +114,8 @@ func (t Tank) setStep() Step {
 	return Step{"Set", "key in " + keyed.String(), true}
 }
 
-// proveStep goes by the last check made after the setting.
+// proveStep goes by the last check made after the setting. A conditional pass
+// is a pass; what is conditional about it is said.
 func (t Tank) proveStep() Step {
 	proofs, err := t.Proofs()
 	if err != nil {
@@ -128,8 +130,10 @@ func (t Tank) proveStep() Step {
 		for _, r := range p.Proof.Rows {
 			marks[r.Mark] = true
 		}
-		text := p.Proof.Sentence() + onDay(p.Check.Date)
+		text := p.Proof.Judgement() + onDay(p.Check.Date)
 		switch {
+		case p.Proof.Verdict == doubt.ConditionalFail:
+			return Step{"Prove", text + "; check again more closely, or set again", false}
 		case !p.Proof.Pass:
 			return Step{"Prove", text + "; set again, or look at the sender", false}
 		case len(marks) < marksToProve:

@@ -156,7 +156,7 @@ func TestOnPaper(t *testing.T) {
 				t.Errorf("three tanks take %d pages", pages)
 			}
 			contains(t, text, "Level sender record", "Tidewater Kitchen (invented)", "0 and 81", "241 and 30", "permitted fill",
-				"Never fill beyond the permitted fill", "What will be shown", "should show, %", "10 to 180 Ω", "Check as left: passed, 3 of 3 within 2 points",
+				"Never fill beyond the permitted fill", "What will be shown", "should show, %", "10 to 180 Ω", "Check as left: conditional pass, 3 of 3 within 2 points",
 				"set aside", "Made by Gaugewright on 4 November 2025, 16:20 UTC.", checksum, "Job 2025-118 · Food trailer",
 				"page 1 of "+strconv.Itoa(pages), "page "+strconv.Itoa(pages)+" of "+strconv.Itoa(pages))
 			for _, w := range words {

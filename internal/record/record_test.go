@@ -23,11 +23,16 @@ func TestRecordSays(t *testing.T) {
 		"Keyed in by R. Moor on 3 November 2025.",
 		// what was found
 		"Look at this: Reading 22.7 Ω at 40 % is far from the others at that mark and was set aside: repeat it.",
-		"Rules out the claimed 10 to 180 Ω",
-		"Agrees with the claimed 240 to 33 Ω",
+		"Rules out 10 to 180 Ω",
+		"Agrees with 240 to 33 Ω",
 		// checks
-		"Check as found, before setting: not passed, 0 of 3 within 2 points", "Check as left: passed, 3 of 3 within 2 points", "Tolerance ±2 points.",
-		"Check as left: not passed, 2 of 3 within 2 points", "outside (after waiting)",
+		"Check as found, before setting: fail, 0 of 3 within 2 points, 3 outside by more than the doubt", "Check as left: conditional pass, 3 of 3 within 2 points, 1 of them by less than the doubt", "Tolerance ±2 points;",
+		"Check as left: fail, 2 of 3 within 2 points, 1 outside by more than the doubt", "10 50.0 46.0 −4.0 fail; <1 % (after waiting)",
+		// Whole percents and marks to half a point, by hand: u² = 1/12 + 0.5²/3,
+		// 2u = 0.82, rounded up; an error of the tolerance is as likely as not.
+		"150 50.0 51.0 +1.0 pass; >99 %", "20 100.0 98.0 −2.0 conditional pass; 50 %", "Doubt of the error: ±0.9 points (about 95 %), from the display's step of 1 point and a mark held to ±0.5 points.",
+		"points (about 95 %), from the display's step of 1 point, a mark held to ±0.5 points and the sender's own scatter and hysteresis.",
+		"Rule: the guard band is the doubt itself (about 95 %); a pass is within 2 points by at least the guard band",
 		// readings
 		"40 % ▲ up 22.7 Ω set aside lead slipped?",
 		// the other tanks
@@ -131,7 +136,7 @@ func TestGasIsNotOverfilled(t *testing.T) {
 	tank := propane()
 	tank.PermittedFillPct = 95
 	text := readPage(t, html(t, &job.Job{Tanks: []job.Tank{tank}}, record.A4)).text
-	for _, not := range []string{"0 and 81", "What will be shown", "permitted fill 95 %", "51.3 L", "as full as this tank may be filled", "Check as left: passed"} {
+	for _, not := range []string{"0 and 81", "What will be shown", "permitted fill 95 %", "51.3 L", "as full as this tank may be filled", "Check as left", "sure within"} {
 		if strings.Contains(text, not) {
 			t.Errorf("a permitted fill of 95 %% is stated for LPG, and the record says %q", not)
 		}

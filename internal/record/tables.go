@@ -70,12 +70,8 @@ func (b tank) shownTable() Table {
 		if r.beyond {
 			mark, any = "† "+mark, true
 		}
-		doubt := "over 100"
-		if r.doubt <= 1 {
-			doubt = "±" + upward(float64(r.doubt)*100)
-		}
 		t.Rows = append(t.Rows, Row{Strong: i == worst, Cells: []string{
-			mark, quantity.Digits(float64(r.ohm), 1), points(r.should), points(r.shown), signed(r.shown - r.should), doubt}})
+			mark, quantity.Digits(float64(r.ohm), 1), points(r.should), points(r.shown), signed(r.shown - r.should), doubtIn(r.doubt)}})
 	}
 	note := "Ohms as the curve has them. Doubt: about 95 %, of the curve alone; the meter's own error isn't in it."
 	if worst >= 0 {
@@ -88,6 +84,17 @@ func (b tank) shownTable() Table {
 	return t
 }
 
+// doubtIn prints a doubt in points, as far as there is any sense in one.
+func doubtIn(s quantity.Share) string {
+	if s <= 1 {
+		return "±" + upward(float64(s)*100)
+	}
+	return "over 100"
+}
+
+// sure shortens a probability in words for a column, and keeps it in one piece.
+var sure = strings.NewReplacer("over ", ">", "under ", "<", " %", "\u00a0%")
+
 // checkTable is one check of the display.
 func (b tank) checkTable(i int, p job.Proved) Table {
 	heading := "Check"
@@ -98,22 +105,30 @@ func (b tank) checkTable(i int, p job.Proved) Table {
 		heading = "Check as left"
 	}
 	t := Table{ID: fmt.Sprintf("%s-check-%d", b.id, i+1), Heading: heading + ": " + verdict(p.Proof),
-		Columns: []Column{{markHead(b.unit), true}, {"Should show, %", true}, {"Shown, %", true}, {"Error, points", true}, {"Verdict", false}}}
+		Columns: []Column{{markHead(b.unit), true}, {"Should show, %", true}, {"Shown, %", true}, {"Error, points", true}, {"Verdict; sure within", false}}}
+	least, most := quantity.Share(math.Inf(1)), quantity.Share(0)
 	for _, r := range p.Proof.Rows {
-		said := "within"
-		if !r.Pass {
-			said = "outside"
-		}
+		least, most = min(least, coverage*r.U), max(most, coverage*r.U)
+		said := r.Verdict.String() + "; " + sure.Replace(r.Odds())
 		if note := clean(r.Note); note != "" {
 			said += " (" + note + ")"
 		}
 		t.Rows = append(t.Rows, Row{Strong: !r.Pass, Cells: []string{b.unit.Figure(r.Mark), points(r.Target), points(r.Shown), signed(r.Error()), said}})
 	}
-	note := fmt.Sprintf("Tolerance ±%s points.", quantity.Short(float64(p.Proof.Tolerance)*100, 2))
+	upTo := ""
+	if least < most-0.0005 {
+		upTo = "up to "
+	}
+	note := fmt.Sprintf("Tolerance ±%s points; behind each verdict, how sure it is that the display is truly within that. Doubt of the error: %s%s points (about 95 %%), from %s.",
+		quantity.Short(float64(p.Proof.Tolerance)*100, 2), upTo, doubtIn(most), p.Proof.Sources())
 	if by := byOn(p.Check.By, p.Check.Date); by != "" {
 		note = "Checked " + by + ". " + note
 	}
-	t.Notes = append(t.Notes, note)
+	t.Notes = append(t.Notes, note, p.Proof.Rule())
+	for _, f := range p.Proof.Findings() {
+		s := sentenceOf(f)
+		t.Notes = append(t.Notes, s.Word+": "+s.Text)
+	}
 	if note := clean(p.Check.Note); note != "" {
 		t.Notes = append(t.Notes, note)
 	}
@@ -121,12 +136,7 @@ func (b tank) checkTable(i int, p job.Proved) Table {
 }
 
 // verdict puts a proof into words.
-func verdict(p span.Proof) string {
-	if p.Pass {
-		return "passed, " + p.Sentence()
-	}
-	return "not passed, " + p.Sentence()
-}
+func verdict(p span.Proof) string { return p.Verdict.String() + ", " + p.Judgement() }
 
 // strip is the readings as they were taken.
 func (b tank) strip() Strip {

@@ -194,8 +194,12 @@ func (b tank) claims() Findings {
 	if b.curve == nil || err != nil || len(claims) == 0 {
 		return f
 	}
-	judged := b.curve.Judge(claims, b.unit.FromShown(empty), b.unit.FromShown(full))
-	for _, found := range b.curve.ClaimFindings(judged) {
+	odds, err := b.curve.Odds(curve.AsStated(claims), b.unit.FromShown(empty), b.unit.FromShown(full))
+	if err != nil {
+		f.List = append(f.List, weighed(finding.Doubt, "The claimed spans can't be judged: "+err.Error()+"."))
+		return f
+	}
+	for _, found := range b.curve.OddsFindings(odds) {
 		s := sentenceOf(found)
 		if found.Weight == finding.Note {
 			s.Word = ""

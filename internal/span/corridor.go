@@ -14,7 +14,8 @@ type vertex struct{ x, y float64 }
 // doors rise strictly in x and have been narrowed (see narrow). Corners may
 // stand anywhere, at doors and between them. To the left of its first corner
 // the polyline runs level, and so it does to the right of its last, which must
-// not stand before reach; neither costs a link.
+// not stand before reach; neither costs a link. A pinned polyline begins at the
+// first door and ends at the last, and runs level nowhere for nothing.
 //
 // It is greedy: a link is carried on for as long as some straight line passes
 // all its doors. When the next door lies above every such line, the steepest
@@ -28,7 +29,12 @@ type vertex struct{ x, y float64 }
 // linear function", J. Inf. Process. 9 (1986) 159–162; S. Suri, "A linear time
 // algorithm for minimum link paths inside a simple polygon", CVGIP 35 (1986)
 // 99–110 (both from memory: the idea, not the text).
-func thread(doors []door, links int, reach float64) ([]vertex, bool) {
+func thread(doors []door, links int, reach float64, pinned bool) ([]vertex, bool) {
+	if pinned {
+		l := newLink()
+		l.add(half{doors[0].x, doors[0].lo}, half{doors[0].x, doors[0].hi})
+		return follow(doors, 1, l, nil, links, reach)
+	}
 	// The level start is kept as high as it can be: the first door's upper edge
 	// is the lowest of all. It is left beyond the last door whose edge it touches.
 	first := doors[0]
@@ -45,10 +51,24 @@ func thread(doors []door, links int, reach float64) ([]vertex, bool) {
 	for doors[touch].hi > first.hi {
 		touch--
 	}
-	previous := line{first.x, first.hi, 0}
-	l := leave(doors, touch, j, true)
+	return follow(doors, j+1, leave(doors, touch, j, true), &line{first.x, first.hi, 0}, links, reach)
+}
+
+// follow carries on from a first link that has come as far as door j; previous
+// is the level it left, or nil where the polyline is pinned.
+func follow(doors []door, j int, l *link, previous *line, links int, reach float64) ([]vertex, bool) {
+	pinned := previous == nil
 	var path []vertex
-	for j++; j < len(doors); j++ {
+	corner := func(next line) {
+		if previous == nil {
+			path = append(path, vertex{doors[0].x, next.at(doors[0].x)})
+		} else {
+			path = append(path, meet(*previous, next, l.from, l.to))
+		}
+		previous = &next
+	}
+	end := doors[len(doors)-1].x
+	for ; j < len(doors); j++ {
 		d := doors[j]
 		if l.admits(d) {
 			l.add(half{d.x, d.lo}, half{d.x, d.hi})
@@ -59,9 +79,10 @@ func thread(doors []door, links int, reach float64) ([]vertex, bool) {
 		if !above {
 			exit, at = l.flattest, l.flattestAt
 		}
-		path = append(path, meet(previous, exit, l.from, l.to))
-		previous = exit
-		if links--; links <= 0 {
+		corner(exit)
+		if links--; links <= 0 && pinned {
+			return nil, false
+		} else if links <= 0 {
 			// What is left must be passed on the level, if it can be.
 			lo := max(exit.at(max(at, reach)), doors[len(doors)-1].lo)
 			hi := min(d.hi, exit.at(d.x))
@@ -78,7 +99,30 @@ func thread(doors []door, links int, reach float64) ([]vertex, bool) {
 		l = leave(doors, touch, j, above)
 	}
 	last := l.middle()
-	return level(append(path, meet(previous, last, l.from, l.to), vertex{end, last.at(end)})), true
+	if last.slope < 0 && (previous == nil || meet(*previous, last, l.from, l.to).y > lowest(l.highs)) {
+		// Lifted, it would miss a door. The steepest line never falls, so a level
+		// one passes as well.
+		last = line{end, (highest(l.lows) + lowest(l.highs)) / 2, 0}
+	}
+	corner(last)
+	return level(append(path, vertex{end, last.at(end)})), true
+}
+
+// highest and lowest give the extreme ordinate of some limits.
+func highest(limits []half) float64 {
+	y := math.Inf(-1)
+	for _, h := range limits {
+		y = max(y, h.y)
+	}
+	return y
+}
+
+func lowest(limits []half) float64 {
+	y := math.Inf(1)
+	for _, h := range limits {
+		y = min(y, h.y)
+	}
+	return y
 }
 
 // level lifts any falling link: it can only be there because a level one would

@@ -121,11 +121,12 @@ func (p *problem) lowerNear(want, upper, step, limit float64) (float64, bool) {
 // value, so each reading sets one limit or none to either side.
 func (p *problem) lowerWithin(upper, e float64) (least, greatest float64) {
 	least, greatest = p.lowerRange(upper, 0)
-	for _, r := range p.readings {
-		if atMost := r.target + e; atMost < 100 {
+	for i := range p.readings {
+		r := &p.readings[i]
+		if atMost := r.ceiling(e); atMost < 100 {
 			least = max(least, (100*r.ohm-atMost*upper)/(100-atMost))
 		}
-		if atLeast := r.target - e; atLeast > 0 {
+		if atLeast := r.floor(e); atLeast > 0 {
 			if atLeast >= 100 {
 				// The display must be at its end: the reading at or beyond upper.
 				if r.ohm < upper {

@@ -5,24 +5,27 @@ import "math"
 // tie is how close, in points, two worst errors count as equal.
 const tie = 1e-9
 
-// relax finds the least worst error that any two real end values can reach,
-// and a pair that reaches it.
+// relax finds the least score that any two real end values can reach, and a
+// pair that reaches it; false where no pair is allowed whatever its score.
 //
-// With shown = a + b·R (b > 0), every reading asks a + b·R ≤ target + E, unless
-// target + E ≥ 100, where holding the display to 100 takes care of it; and
-// likewise a + b·R ≥ target − E, unless target − E ≤ 0. What may be keyed in
+// With shown = a + b·R (b > 0), every reading asks a + b·R ≤ its ceiling for a
+// score of E, unless that is 100 or more, where holding the display to 100
+// takes care of it; and likewise a + b·R ≥ its floor, unless that is 0 or less.
+// Floor and ceiling are target ∓ E, in proportion to a weight, or with one of
+// them standing still. What may be keyed in
 // asks the same kind of thing: an upper value of no less than V is
 // a + b·V ≤ 100, and so on. So for a given E the allowed (a, b) are an
 // intersection of half-planes that only grows with E, and the least E is found
 // by halving. It ends at 1e-12 points; the bound returned is the last E shown
 // to be impossible, so it holds in spite of rounding.
-func (p *problem) relax() (bound float64, best pair) {
-	lo, hi := 0.0, 100.0
-	v, ok := p.feasible(0)
-	if ok {
-		return 0, v
+func (p *problem) relax() (bound float64, best pair, ok bool) {
+	lo, hi := 0.0, p.objective.greatestScore()
+	if v, ok := p.feasible(0); ok {
+		return 0, v, true
 	}
-	best, _ = p.feasible(hi)
+	if best, ok = p.feasible(hi); !ok {
+		return 0, pair{}, false
+	}
 	for range 200 {
 		mid := (lo + hi) / 2
 		if hi-lo < 1e-12 || mid == lo || mid == hi {
@@ -34,7 +37,7 @@ func (p *problem) relax() (bound float64, best pair) {
 			lo = mid
 		}
 	}
-	return lo, best
+	return lo, best, true
 }
 
 // half is one half-plane: a + b·x ≤ y (an upper one) or ≥ y (a lower one).
@@ -44,12 +47,13 @@ type half struct{ x, y float64 }
 // that there are none.
 func (p *problem) feasible(e float64) (pair, bool) {
 	upper, lower := make([]half, 0, len(p.readings)+2), make([]half, 0, len(p.readings)+2)
-	for _, r := range p.readings {
-		if r.target+e < 100 {
-			upper = append(upper, half{r.ohm, r.target + e})
+	for i := range p.readings {
+		r := &p.readings[i]
+		if ceiling := r.ceiling(e); ceiling < 100 {
+			upper = append(upper, half{r.ohm, ceiling})
 		}
-		if r.target-e > 0 {
-			lower = append(lower, half{r.ohm, r.target - e})
+		if floor := r.floor(e); floor > 0 {
+			lower = append(lower, half{r.ohm, floor})
 		}
 	}
 	// lower value ≥ lowest: nothing is shown there yet, and so on.

@@ -1,11 +1,9 @@
 package span
 
-import (
-	"fmt"
-	"math"
+import "math"
 
-	"gaugewright/internal/quantity"
-)
+// unreached is more, in points, than any score.
+const unreached = 1e6
 
 // search finds the best pair on the readout's steps, starting from the best
 // one of all. It gives how many pairs it disposed of.
@@ -15,7 +13,7 @@ func (p *problem) search(free pair) (pair, int, error) {
 	if low > high {
 		return pair{}, 0, p.noPair()
 	}
-	best, bestError, disposed := pair{}, math.Inf(1), 0
+	best, bestError, disposed := pair{}, unreached, 0
 	// Outward both ways from the best upper value without steps. The pairs that
 	// keep within any error form a convex set, so on the way out the least error
 	// for an upper value, whatever the lower, doesn't fall again: a side ends
@@ -41,14 +39,13 @@ func (p *problem) search(free pair) (pair, int, error) {
 			}
 		}
 	}
-	if math.IsInf(bestError, 1) {
+	if bestError == unreached {
+		if p.objective == NeverHigh {
+			return pair{}, 0, p.tooHigh()
+		}
 		return pair{}, 0, p.noPair()
 	}
 	return best, disposed, nil
-}
-
-func (p *problem) noPair() error {
-	return &NoChoiceError{fmt.Sprintf("no two values in steps of %s Ω lie within what can be keyed in; use a smaller step or a readout that takes more ohms", quantity.Short(float64(p.readout.Step), 3))}
 }
 
 // onStep removes the rounding of counting in steps.

@@ -2,6 +2,7 @@ package span
 
 import (
 	"fmt"
+	"math"
 	"sort"
 
 	"gaugewright/internal/curve"
@@ -18,45 +19,40 @@ type TableReadout struct {
 }
 
 // BestTable gives the table of at most so many entries whose worst error over
-// the readings is least, the entries standing wherever that needs them. Among
-// tables that do equally well it takes the one that follows the fitted curve
-// best between the readings. The table reaches beyond the sender's greatest
-// ohms by the margin, as for end values.
-//
-// For a given worst error E every reading is a door of height 2E that the
-// polyline of the table must pass; the fewest entries for E come from thread,
-// and E is found by halving. Without steps the result is the least there is.
-// With steps the entries are rounded and then moved step by step for as long
-// as that helps; what that may have missed is Worst − LowerBound at the most.
+// the readings is least; see [BestTableFor].
 func BestTable(c *curve.Curve, s scale.Scale, readout TableReadout, margin Margin) (Choice, error) {
-	if readout.Points < 2 || readout.Points > 1000 {
-		return Choice{}, &NoChoiceError{fmt.Sprintf("a table of %d points can't be made; expected 2 to 1000", readout.Points)}
+	return BestTableFor(c, s, readout, margin, Worst)
+}
+
+// BestTableFor gives the table of at most so many entries that an objective
+// likes best, the entries standing wherever that needs them. Among tables that
+// do equally well it takes the one that follows the fitted curve best between
+// the readings. The table reaches beyond the sender's greatest ohms by the
+// margin, as for end values.
+//
+// For a given worst score E every reading is a door of a height that E asks
+// for, which the polyline of the table must pass; the fewest entries for E come
+// from thread, and E is found by halving. Without steps the result is the least
+// there is. With steps the entries are rounded and moved step by step for as
+// long as that helps, and then every table on the steps is held against that,
+// as [lattice] says; Proven and Gap tell whether it came to an end. For [RMS]
+// see tabler.leastSquares, which gives a bound and no proof.
+func BestTableFor(c *curve.Curve, s scale.Scale, readout TableReadout, margin Margin, objective Objective) (Choice, error) {
+	if err := readout.check(); err != nil {
+		return Choice{}, err
 	}
-	if !(readout.ShareStep >= 0 && readout.ShareStep <= 0.25) {
-		return Choice{}, &NoChoiceError{fmt.Sprintf("a step of %s in what is shown isn't a step; expected 0 %% (any value) to 25 %%", readout.ShareStep)}
-	}
-	p, err := newProblem(c, s, readout.Readout, margin)
+	p, err := newProblem(c, s, readout.Readout, margin, objective)
 	if err != nil {
 		return Choice{}, err
 	}
-	t := newTabler(p, c, s)
-	links := readout.Points - 1
-	bound, e, _ := t.least(links, 1e-10, func(e float64) []door { return t.doors(e, 100) })
-	slack := e + 1e-9
-	_, _, path := t.least(links, 1e-7, func(d float64) []door { return t.doors(slack, d) })
-	table := t.table(path)
-	if readout.Step > 0 || readout.ShareStep > 0 {
-		if table, err = t.onSteps(table, readout, c, s); err != nil {
-			return Choice{}, err
-		}
+	found, err := newTabler(p, c, s).best(readout)
+	if err != nil {
+		return Choice{}, err
 	}
-	choice := Choice{Trial: Try(c, s, table), LowerBound: quantity.Share(bound / 100), Margin: p.margin}
-	choice.LowerBound = min(choice.LowerBound, choice.Worst)
-	_, why := margin.Over(c)
-	choice.Findings = append(choice.Findings, finding.Finding{Kind: "margin", Text: why})
-	if len(table) < readout.Points {
+	choice := p.chosen(c, s, Table(found.table), found)
+	if len(found.table) < readout.Points && p.objective != RMS {
 		choice.Findings = append(choice.Findings, finding.Finding{Kind: "enough", Text: fmt.Sprintf(
-			"%d points are enough: more would not make it better.", len(table))})
+			"%d points are enough: more would not make it better.", len(found.table))})
 	}
 	if unseen := p.unseen(c, s); unseen != "" {
 		choice.Findings = append(choice.Findings, finding.Finding{Kind: "not-reached", Weight: finding.Doubt,
@@ -65,16 +61,66 @@ func BestTable(c *curve.Curve, s scale.Scale, readout TableReadout, margin Margi
 	return choice, nil
 }
 
+// check refuses what can't be a table.
+func (r TableReadout) check() error {
+	if r.Points < 2 || r.Points > 1000 {
+		return &NoChoiceError{fmt.Sprintf("a table of %d points can't be made; expected 2 to 1000", r.Points)}
+	}
+	if !(r.ShareStep >= 0 && r.ShareStep <= 0.25) {
+		return &NoChoiceError{fmt.Sprintf("a step of %s in what is shown isn't a step; expected 0 %% (any value) to 25 %%", r.ShareStep)}
+	}
+	return nil
+}
+
+// foundTable is a table with what is known of it, in points.
+type foundTable struct {
+	table    []Entry
+	bound    float64 // no values of any kind score less
+	onSteps  float64 // nothing on the steps scores less
+	searched int
+}
+
+// chosen makes a choice of a setting found through doors.
+func (p *problem) chosen(c *curve.Curve, s scale.Scale, setting Setting, found foundTable) Choice {
+	choice := Choice{Trial: Try(c, s, setting), Objective: p.objective, Margin: p.margin, Searched: found.searched}
+	choice.Score = p.objective.Score(choice.Trial)
+	choice.LowerBound = min(quantity.Share(found.bound/100), choice.Score)
+	if gap := choice.Score - quantity.Share(found.onSteps/100); gap > proofTie/100*1.01 {
+		choice.Gap = gap
+	} else {
+		choice.Proven = true
+	}
+	choice.Findings = []finding.Finding{{Kind: "margin", Text: p.why}}
+	return choice
+}
+
+// best finds the table, in the order of ohms (or of percents, see inPercent).
+func (t *tabler) best(readout TableReadout) (foundTable, error) {
+	if t.p.objective == RMS {
+		return t.leastSquares(readout)
+	}
+	links := readout.Points - 1
+	bound, e, _ := t.least(links, 1e-10, t.p.objective.greatestScore(), func(e float64) []door { return t.doors(e, 100) })
+	slack := e + 1e-9
+	_, _, path := t.least(links, 1e-7, 100, func(d float64) []door { return t.doors(slack, d) })
+	found := foundTable{table: t.table(path), bound: bound, onSteps: bound}
+	if readout.Step > 0 || readout.ShareStep > 0 {
+		return t.onSteps(found, readout)
+	}
+	found.onSteps = math.Inf(1) // there are none
+	return found, nil
+}
+
 // least finds by halving the least height, in points, at which the doors can be
 // threaded with so many links: the last height shown to be impossible, the
 // least found possible, and the path for that.
-func (t *tabler) least(links int, precision float64, doors func(height float64) []door) (bound, height float64, path []vertex) {
+func (t *tabler) least(links int, precision, most float64, doors func(height float64) []door) (bound, height float64, path []vertex) {
 	try := func(h float64) bool {
 		narrowed, ok := narrow(doors(h))
 		if !ok {
 			return false
 		}
-		found, ok := thread(narrowed, links, t.reach)
+		found, ok := thread(narrowed, links, t.reach, t.pinned)
 		if ok {
 			path = found
 		}
@@ -83,7 +129,7 @@ func (t *tabler) least(links int, precision float64, doors func(height float64) 
 	if try(0) {
 		return 0, 0, path
 	}
-	lo, hi := 0.0, 100.0
+	lo, hi := 0.0, most
 	try(hi)
 	for hi-lo > precision {
 		mid := (lo + hi) / 2
@@ -102,9 +148,11 @@ func (t *tabler) least(links int, precision float64, doors func(height float64) 
 // tabler holds what the doors are made of. For a falling sender the percents
 // are turned, 100 − target, so that they rise with the ohms.
 type tabler struct {
-	sign  float64
-	marks []slot  // rising in ohms
-	reach float64 // the ohms before which the last entry must not stand
+	p      *problem
+	sign   float64
+	marks  []slot  // rising in ohms
+	reach  float64 // the ohms before which the last entry must not stand
+	pinned bool    // the first entry stands at the first slot, the last at the last
 
 	room []door // where doors are made, again and again
 }
@@ -113,6 +161,9 @@ type tabler struct {
 type slot struct {
 	ohm, target float64
 	kind        slotKind
+	// How far above and below the target may be shown for a score of one, and
+	// what is allowed besides.
+	up, down, above, below float64
 }
 
 type slotKind int
@@ -124,15 +175,9 @@ const (
 )
 
 func newTabler(p *problem, c *curve.Curve, s scale.Scale) *tabler {
-	t := &tabler{sign: p.sign}
-	add := func(ohm, target float64, kind slotKind) {
-		if p.sign < 0 {
-			ohm, target = -ohm, 100-target
-		}
-		t.marks = append(t.marks, slot{ohm, target, kind})
-	}
+	t := &tabler{p: p, sign: p.sign}
 	for _, r := range p.readings {
-		add(r.ohm, r.target, reading)
+		t.add(slot{ohm: r.ohm, target: r.target, kind: reading, up: r.up, down: r.down, above: r.slack})
 	}
 	points := c.Points()
 	// Enough places between the readings to hold the table to the curve there,
@@ -141,22 +186,32 @@ func newTabler(p *problem, c *curve.Curve, s scale.Scale) *tabler {
 	for i := range len(points) - 1 {
 		for k := range pieces {
 			mark := points[i].Mark + float64(k)/float64(pieces)*(points[i+1].Mark-points[i].Mark)
-			add(p.sign*float64(c.Ohm(mark, curve.Refuse).Ohm), float64(s.Target(mark))*100, between)
+			t.add(slot{ohm: p.sign * float64(c.Ohm(mark, curve.Refuse).Ohm), target: float64(s.Target(mark)) * 100, kind: between, up: 1, down: 1})
 		}
 	}
 	// Where the greatest ohms stand, with their margin; any share will do there.
-	endOhm, endTarget := p.lowestUpper, 100.0
+	target := 100.0
 	if p.sign < 0 {
-		endOhm, endTarget = p.highestLower, 0
+		target = 0
 	}
-	add(endOhm, endTarget, reach)
-	t.reach = p.sign * endOhm
+	t.add(slot{ohm: p.sign * p.inside, target: target, kind: reach, up: 1, down: 1})
+	t.reach = p.inside
 	sort.SliceStable(t.marks, func(a, b int) bool { return t.marks[a].ohm < t.marks[b].ohm })
 	return t
 }
 
-// doors gives the doors for a worst error of e points at the readings and of d
-// along the curve between them. They stand until it is asked again.
+// add takes a slot in the rising orientation; what can't be keyed in is shown
+// as the end entry's share, so it counts at the limit.
+func (t *tabler) add(m slot) {
+	if t.sign < 0 {
+		m = slot{-m.ohm, 100 - m.target, m.kind, m.down, m.up, m.below, m.above}
+	}
+	m.ohm = min(t.p.mostOhm, max(t.p.leastOhm, m.ohm))
+	t.marks = append(t.marks, m)
+}
+
+// doors gives the doors for a score of e points at the readings and an error of
+// d points along the curve between them. They stand until it is asked again.
 func (t *tabler) doors(e, d float64) []door {
 	doors := t.room[:0]
 	for _, m := range t.marks {
@@ -170,15 +225,15 @@ func (t *tabler) doors(e, d float64) []door {
 			}
 			height = d
 		}
-		doors = append(doors, door{m.ohm, max(0, m.target-height), min(100, m.target+height)})
+		doors = append(doors, door{m.ohm, max(0, m.target-height*m.down-m.below), min(100, m.target+height*m.up+m.above)})
 	}
 	t.room = doors
 	return doors
 }
 
 // table turns a path into entries in rising order of ohms.
-func (t *tabler) table(path []vertex) Table {
-	var table Table
+func (t *tabler) table(path []vertex) []Entry {
+	var table []Entry
 	for _, v := range path {
 		e := Entry{quantity.Ohm(v.x), quantity.Share(min(100, max(0, v.y)) / 100)}
 		if t.sign < 0 {
@@ -191,4 +246,27 @@ func (t *tabler) table(path []vertex) Table {
 		table = append(table, e)
 	}
 	return table
+}
+
+// score gives the score of a table at the readings, in points.
+func (t *tabler) score(table []Entry) float64 {
+	score, squares, n := 0.0, 0.0, 0.0
+	for _, m := range t.marks {
+		if m.kind != reading {
+			continue
+		}
+		shown := float64(Table(table).Show(quantity.Ohm(m.ohm))) * 100
+		a := at{target: m.target, up: m.up, down: m.down}
+		if t.sign < 0 {
+			a = at{target: 100 - m.target, up: m.down, down: m.up}
+		}
+		high, low := a.score(shown)
+		score = max(score, high, low)
+		squares += (shown - a.target) * (shown - a.target)
+		n++
+	}
+	if t.p.objective == RMS {
+		return math.Sqrt(squares / n)
+	}
+	return score
 }

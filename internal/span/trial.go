@@ -16,6 +16,9 @@ type Row struct {
 	Target quantity.Share // what should be shown
 	Shown  quantity.Share
 	Sweep  curve.Sweep
+	// What the curve's own doubt at this mark does to the figure shown: its
+	// standard uncertainty, and its 95 % interval within 0..1 (see [WhatIf]).
+	U, Low, High quantity.Share
 }
 
 // Error gives shown − target; above zero the display reads high.
@@ -39,6 +42,7 @@ func Try(c *curve.Curve, s scale.Scale, setting Setting) Trial {
 	t := Trial{Setting: setting, Rows: make([]Row, len(used))}
 	for i, r := range used {
 		row := Row{Mark: r.Mark, Ohm: r.Ohm, Target: s.Target(r.Mark), Shown: setting.Show(r.Ohm), Sweep: r.Sweep}
+		row.U, row.Low, row.High = doubtOf(setting, r.Ohm, c.Ohm(r.Mark, curve.Refuse).UOhm)
 		t.Rows[i] = row
 		t.Worst = max(t.Worst, size(row.Error()))
 	}

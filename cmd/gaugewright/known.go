@@ -1,0 +1,118 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
+	"gaugewright/internal/quantity"
+)
+
+// How well it is known: budgets, odds and plans, as text and as JSON.
+
+// budgetProbability is the probability that budgets are expanded to.
+const budgetProbability = 0.95
+
+// budgetResult is an uncertainty budget as JSON. Degrees of freedom are null
+// where they are unlimited.
+func budgetResult(unit curve.MarkUnit, at curve.Answer, b doubt.Budget) *fields {
+	var f fields
+	f.set("at_"+unit.Column(), unit.ToShown(at.Mark))
+	f.set("at_ohm", figure(at.Ohm))
+	lines := make([]fields, len(b.Lines))
+	for i, l := range b.Lines {
+		lines[i].set("quantity", l.Quantity)
+		lines[i].set("value", figure(l.Value))
+		lines[i].set("unit", l.Unit)
+		lines[i].set("u", figure(l.U))
+		lines[i].set("distribution", l.Distribution)
+		lines[i].set("df", finite(l.DF))
+		lines[i].set("sensitivity", figure(l.Sensitivity))
+		lines[i].set("contribution", figure(l.Contribution()))
+		lines[i].set("share_pct", figure(b.Share(i)*100))
+	}
+	f.set("lines", lines)
+	k := b.Coverage(budgetProbability)
+	f.set("u_"+unit.Column(), figure(b.Combined()))
+	f.set("df", finite(b.DF()))
+	f.set("k", figure(k))
+	f.set("expanded_"+unit.Column(), figure(k*b.Combined()))
+	f.set("probability_pct", figure(budgetProbability*100))
+	return &f
+}
+
+// finite is a figure for JSON, or null where it has no end.
+func finite(v float64) any {
+	if math.IsInf(v, 0) {
+		return nil
+	}
+	return figure(v)
+}
+
+// printBudget prints a budget as the metrology trade writes it.
+func printBudget(w io.Writer, unit curve.MarkUnit, at curve.Answer, b doubt.Budget) {
+	fmt.Fprintf(w, "Budget of the mark told from one reading of %s (%s)\n", at.Ohm, fine(unit, at.Mark))
+	s := unit.Symbol()
+	g := grid{head: []string{"quantity", "value", "u", "distribution", "df", "sensitivity", "adds, " + s, "share"}, left: 1}
+	for i, l := range b.Lines {
+		df := "∞"
+		if !math.IsInf(l.DF, 1) {
+			df = quantity.Short(l.DF, 0)
+		}
+		g.add(l.Quantity, quantity.Short(l.Value, 1)+" "+l.Unit, quantity.Digits(l.U, 3)+" "+l.Unit, string(l.Distribution), df,
+			quantity.Digits(l.Sensitivity, 3)+" "+s+"/"+l.Unit, quantity.Digits(l.Contribution(), 3), quantity.Digits(b.Share(i)*100, 0)+" %")
+	}
+	g.write(w)
+	k := b.Coverage(budgetProbability)
+	df := "unlimited"
+	if v := b.DF(); !math.IsInf(v, 1) {
+		df = quantity.Short(math.Floor(v), 0)
+	}
+	fmt.Fprintf(w, "  combined standard uncertainty %s %s, effective degrees of freedom %s\n", quantity.Digits(b.Combined(), 3), s, df)
+	fmt.Fprintf(w, "  expanded (95 %%, k = %s): ± %s %s\n", quantity.Digits(k, 2), quantity.Digits(k*b.Combined(), 2), s)
+}
+
+// oddsResult is what the readings say of spans, as JSON.
+func oddsResult(unit curve.MarkUnit, o curve.Odds) []fields {
+	out := make([]fields, len(o.List))
+	for i, d := range o.List {
+		out[i].set("claimed", d.Claim.String())
+		out[i].set("verdict", d.Verdict)
+		out[i].set("probability", figure(d.Probability))
+		out[i].set("worst_pct", figure(d.Worst*100))
+		out[i].set("at_"+unit.Column(), unit.ToShown(d.Mark))
+		out[i].set("expected_ohm", figure(d.Expected))
+		out[i].set("found_ohm", figure(d.Found))
+		out[i].set("u_found_ohm", figure(d.UFound))
+	}
+	return out
+}
+
+// planResult is a plan as JSON; readings_to_halve is null where no number of
+// readings would do.
+func planResult(unit curve.MarkUnit, p curve.Plan) *fields {
+	var f fields
+	next := make([]fields, len(p.Next))
+	for i, n := range p.Next {
+		next[i].set(unit.Column(), unit.ToShown(n.Mark))
+		next[i].set("again", n.Again)
+		next[i].set("then_u_pct", figure(n.U*100))
+	}
+	f.set("next", next)
+	f.set("u_pct", figure(p.U*100))
+	f.set("least_known_"+unit.Column(), unit.ToShown(p.At))
+	if p.Halve >= 0 {
+		f.set("readings_to_halve", p.Halve)
+	} else {
+		f.set("readings_to_halve", nil)
+	}
+	f.set("findings", p.Findings())
+	return &f
+}
+
+func printPlan(w io.Writer, p curve.Plan) {
+	fmt.Fprintln(w, "What to read next")
+	writeFindings(w, p.Findings())
+}

@@ -1,0 +1,165 @@
+package span
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/scale"
+)
+
+// Margin is how far the greatest ohms of the sender are kept below the greater
+// end value. A readout commonly takes anything beyond that end for a broken
+// wire, so an end that is only just reached makes a full tank look like a
+// fault (common practice, no source).
+type Margin struct {
+	Ohm    quantity.Ohm
+	OfSpan quantity.Share // added to Ohm
+	usual  bool
+	auto   bool
+}
+
+// The usual margin: 0.2 % of the sender's span and no less than 0.1 Ω.
+const (
+	usualOfSpan quantity.Share = 0.002
+	usualLeast  quantity.Ohm   = 0.1
+)
+
+// autoChance is the chance, with AutoMargin, that a reading of the sender at
+// its highest lies beyond the greater end value.
+const autoChance = 0.01
+
+// UsualMargin is the margin where the user asks for none in particular: 0.2 %
+// of span, no less than 0.1 Ω, and no less than twice the repeatability where
+// that is known. It covers the last digit of a bench meter and a few degrees
+// of warming of the sender, and costs a display less than it can show.
+// (A sender of 199.6 Ω with 200 keyed in is common practice, no source.)
+func UsualMargin() Margin { return Margin{usual: true} }
+
+// AutoMargin is the least margin with which the chance that one reading of the
+// sender, at whatever mark of the scale, lies beyond the greater end value is
+// no more than 1 %, going by the curve's own uncertainty and the repeatability.
+func AutoMargin() Margin { return Margin{auto: true} }
+
+// ParseMargin reads "1ohm", "2%" (of the sender's span), "usual" or "auto".
+func ParseMargin(text string) (Margin, error) {
+	t := strings.TrimSpace(text)
+	switch t {
+	case "usual":
+		return UsualMargin(), nil
+	case "auto":
+		return AutoMargin(), nil
+	}
+	if strings.HasSuffix(t, "%") {
+		share, err := quantity.ParseShare(t)
+		if err == nil && (share < 0 || share > 1) {
+			err = fmt.Errorf("%q isn't a margin: expected 0%% to 100%% of the span", text)
+		}
+		return Margin{OfSpan: share}, err
+	}
+	ohm, err := quantity.ParseOhm(t)
+	if err != nil {
+		return Margin{}, fmt.Errorf("%q isn't a margin; write it like 1ohm, 2%% (of the sender's span), 0ohm for none, usual or auto", text)
+	}
+	if ohm < 0 {
+		return Margin{}, fmt.Errorf("%q isn't a margin: it can't be below zero", text)
+	}
+	return Margin{Ohm: ohm}, nil
+}
+
+// Over gives the margin in ohms for a sender on a scale, and the reason for it
+// in words.
+func (m Margin) Over(c *curve.Curve, s scale.Scale) (quantity.Ohm, string) {
+	switch {
+	case m.auto:
+		return autoOver(c, s)
+	case m.usual:
+		return usualOver(c)
+	}
+	ohm := m.Ohm + quantity.Ohm(m.OfSpan)*c.Span()
+	if ohm == 0 {
+		return 0, "No margin was asked for: if the sender gives a little more than it did here, a readout may take it for a broken wire."
+	}
+	return ohm, fmt.Sprintf("Margin %s Ω as asked, so that a small overshoot of the sender isn't taken for a broken wire.", quantity.Short(float64(ohm), 2))
+}
+
+func usualOver(c *curve.Curve) (quantity.Ohm, string) {
+	repeat := 2 * quantity.Ohm(c.Repeatability().SD)
+	ohm := max(usualLeast, quantity.Ohm(usualOfSpan)*c.Span(), repeat)
+	why := "0.2 % of its span"
+	switch ohm {
+	case usualLeast:
+		why = "the last digit of a bench meter"
+	case repeat:
+		why = "twice its repeatability"
+	}
+	return ohm, fmt.Sprintf("Margin %s Ω (%s): a readout commonly takes ohms beyond its greater end value for a broken wire, and this covers the meter's last digit and a few degrees of warming.",
+		quantity.Short(float64(ohm), 2), why)
+}
+
+// autoOver takes for each mark of the scale what one reading there exceeds with
+// a chance of 1 %, and of these the greatest. A reading scatters by the
+// repeatability s about a curve known to ±U. The scatter of the pooled readings
+// is in U as s²/n, from the same repeats; so a variance of s²·(1 + 1/n) has
+// their degrees of freedom, and the rest of U² has no limit to its own. The
+// quantile is Student's t for the effective degrees of freedom.
+// Source: JCGM 100:2008, G.4 (Welch–Satterthwaite); one-sided here.
+func autoOver(c *curve.Curve, s scale.Scale) (quantity.Ohm, string) {
+	repeat := c.Repeatability()
+	_, full := s.Ends()
+	greatest := 0.0 // of the readings, above which the margin counts
+	for _, r := range c.Used() {
+		if r.Mark <= full+1e-12 {
+			greatest = max(greatest, float64(r.Ohm))
+		}
+	}
+	type candidate struct {
+		mark, ohm, u, df, reach float64
+	}
+	var most candidate
+	consider := func(mark float64, ohm, u quantity.Ohm, n int) {
+		shared := repeat.SD * repeat.SD / float64(n)
+		b := doubt.Budget{Lines: []doubt.Line{
+			{U: math.Sqrt(repeat.SD*repeat.SD + shared), DF: float64(repeat.DF), Sensitivity: 1},
+			{U: math.Sqrt(max(0, float64(u)*float64(u)-shared)), DF: math.Inf(1), Sensitivity: 1},
+		}}
+		v := candidate{mark: mark, ohm: float64(ohm), u: b.Combined(), df: b.DF()}
+		// A two-sided factor leaves half of the rest on either side.
+		v.reach = v.ohm + doubt.Factor(1-2*autoChance, v.df)*v.u
+		if v.reach > most.reach {
+			most = v
+		}
+	}
+	points := c.Points()
+	for _, p := range points {
+		if p.Mark <= full+1e-12 {
+			consider(p.Mark, p.Ohm, p.U, p.N)
+		}
+	}
+	if a := c.Ohm(full, curve.Refuse); a.Known {
+		greatest = max(greatest, float64(a.Ohm))
+		// It rests on the points beside it, and no less on the better known.
+		i := sort.Search(len(points)-1, func(i int) bool { return points[i].Mark >= full-1e-12 })
+		n := points[i].N
+		if i > 0 && points[i].Mark > full+1e-12 {
+			n = min(n, points[i-1].N)
+		}
+		consider(full, a.Ohm, a.UOhm, n)
+	}
+	margin := max(0, most.reach-greatest)
+	why := fmt.Sprintf("Margin %s Ω: the sender gives %s ± %s Ω at %s (one reading, standard uncertainty), so with this margin the chance that it gives more than the greater end value, and is taken for a broken wire, is 1 %% at the most",
+		quantity.Short(margin, 2), quantity.Ohm(most.ohm), quantity.Short(most.u, 2), c.Unit().Text(most.mark))
+	switch {
+	case repeat.DF == 0:
+		why += ". No mark was read twice, so the sender's own scatter isn't in it: repeat a mark or two, or keep the usual margin."
+	case math.IsInf(most.df, 1) || most.df > 100:
+		why += "."
+	default:
+		why += fmt.Sprintf(" (Student's t, %s degrees of freedom).", quantity.Short(math.Floor(max(1, most.df)), 0))
+	}
+	return quantity.Ohm(margin), why
+}
