@@ -22,7 +22,7 @@ import (
 // verbs is every command; each has a file of its own.
 type verbs struct {
 	Curve  curveVerb  `cmd:"" help:"What the sender does: its curve, errors and claimed spans, from bench readings."`
-	Span   spanVerb   `cmd:"" help:"What to key in: the best end values or table, and what they will show."`
+	Span   spanVerb   `cmd:"" help:"What to key in: the best end values, table, or both, and what they will show."`
 	Bench  benchVerb  `cmd:"" help:"Take readings at a prompt; each is saved as it is typed."`
 	Check  checkVerb  `cmd:"" help:"Check a display after setting: mark against what it shows."`
 	Job    jobVerb    `cmd:"" help:"Keep a job: customer, tanks, readings, settings and checks in one file."`

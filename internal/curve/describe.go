@@ -3,7 +3,6 @@ package curve
 import (
 	"fmt"
 	"math"
-	"sort"
 
 	"gaugewright/internal/finding"
 	"gaugewright/internal/quantity"
@@ -192,76 +191,6 @@ const (
 // be said to agree, in parts of that span: 5 %, typical of what dials and
 // floats are sold with (common practice, no source).
 const ClaimTolerance = 0.05
-
-// Judged is a claim held against the readings.
-type Judged struct {
-	Claim    Claim
-	Verdict  Verdict
-	Worst    float64      // the largest difference, in parts of the claimed span
-	Mark     float64      // where it stands
-	Expected quantity.Ohm // what the claim gives there
-	Found    quantity.Ohm // what the curve gives there
-}
-
-// Judge holds each claimed span against the curve's points. The claim's empty
-// and full ohms stand at the marks empty and full, and run straight between.
-func (c *Curve) Judge(claims []Claim, empty, full float64) []Judged {
-	out := make([]Judged, 0, len(claims))
-	for _, claim := range claims {
-		j := Judged{Claim: claim, Verdict: Agrees, Worst: -1}
-		size := math.Abs(float64(claim.Full - claim.Empty))
-		if size == 0 {
-			size = float64(c.Span()) // a claim of no span at all can only be ruled out
-		}
-		var u float64
-		for _, p := range c.points {
-			expected := claim.Empty + quantity.Ohm((p.Mark-empty)/(full-empty))*(claim.Full-claim.Empty)
-			if d := math.Abs(float64(p.Ohm-expected)) / size; d > j.Worst {
-				j.Worst, j.Mark, j.Expected, j.Found = d, p.Mark, expected, p.Ohm
-				u = float64(p.U) / size
-			}
-		}
-		switch {
-		case j.Worst-2*u > ClaimTolerance:
-			j.Verdict = RulesOut
-		case j.Worst > ClaimTolerance:
-			j.Verdict = Undecided
-		}
-		out = append(out, j)
-	}
-	return out
-}
-
-// ClaimFindings puts judged claims into sentences, the nearest first.
-func (c *Curve) ClaimFindings(judged []Judged) []finding.Finding {
-	sorted := append([]Judged(nil), judged...)
-	sort.SliceStable(sorted, func(a, b int) bool { return sorted[a].Worst < sorted[b].Worst })
-	var out []finding.Finding
-	for _, j := range sorted {
-		name := fmt.Sprintf("%s to %s Ω", quantity.Short(float64(j.Claim.Empty), 3), quantity.Short(float64(j.Claim.Full), 3))
-		where := fmt.Sprintf("at %s it would give %s and gave %s, %s of span off",
-			c.unit.Text(j.Mark), j.Expected, j.Found, percent(j.Worst))
-		f := finding.Finding{Kind: "claim"}
-		switch j.Verdict {
-		case Agrees:
-			f.Text = fmt.Sprintf("Agrees with the claimed %s within %s of span (largest difference at %s).", name, percent(j.Worst), c.unit.Text(j.Mark))
-		case RulesOut:
-			f.Text = fmt.Sprintf("Rules out the claimed %s: %s.", name, where)
-		default:
-			f.Text = fmt.Sprintf("Can't decide on the claimed %s: %s, no more than these readings are good for.", name, where)
-		}
-		out = append(out, f)
-	}
-	agreed := false
-	for _, j := range judged {
-		agreed = agreed || j.Verdict == Agrees
-	}
-	if len(judged) > 0 && !agreed {
-		out = append(out, finding.Finding{Kind: "claim", Weight: finding.Doubt,
-			Text: "None of the claimed spans agrees: go by the readings, not by the data sheet."})
-	}
-	return out
-}
 
 func percent(part float64) string { return quantity.Digits(part*100, 1) + " %" }
 

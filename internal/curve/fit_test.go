@@ -234,28 +234,6 @@ func TestUnusableSheets(t *testing.T) {
 	}
 }
 
-func TestClaims(t *testing.T) {
-	c := fit(t, dial(0, 0.6, 20, 20.2, 40, 40.3, 60, 60.1, 80, 80))
-	judged := c.Judge([]curve.Claim{{Empty: 0, Full: 90}, {Empty: 0, Full: 95}, {Empty: 0, Full: 100}}, 0, 1)
-	for i, want := range []curve.Verdict{curve.RulesOut, curve.Agrees, curve.Agrees} {
-		if judged[i].Verdict != want {
-			t.Errorf("%v: %v (%.3f at %v), want %v", judged[i].Claim, judged[i].Verdict, judged[i].Worst, judged[i].Mark, want)
-		}
-	}
-	// At mark 80 a span of 0 to 90 gives 72 Ω.
-	if j := judged[0]; j.Mark != 0.8 || math.Abs(float64(j.Expected)-72) > 1e-9 {
-		t.Errorf("0:90 is judged at %v, expecting %v", j.Mark, j.Expected)
-	}
-	texts := c.ClaimFindings(judged)
-	if !strings.HasPrefix(texts[0].Text, "Agrees with the claimed 0 to 100 Ω") || !strings.HasPrefix(texts[2].Text, "Rules out the claimed 0 to 90 Ω") {
-		t.Errorf("said: %v", texts)
-	}
-	falling := fit(t, dial(0, 240, 50, 137, 100, 33))
-	if j := falling.Judge([]curve.Claim{{Empty: 240, Full: 33}}, 0, 1)[0]; j.Verdict != curve.Agrees || j.Worst > 0.01 {
-		t.Errorf("240:33 judged %+v", j)
-	}
-}
-
 // Laws of every curve: it never turns, passes near its points, gives a mark
 // back for every resistance it gives, and a reversed sender mirrors it.
 func TestCurveLaws(t *testing.T) {

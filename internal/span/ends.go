@@ -74,6 +74,9 @@ func BestEndsFor(c *curve.Curve, s scale.Scale, readout Readout, margin Margin, 
 			}
 		}
 	}
+	if none, ok := err.(*NoChoiceError); ok && p.objective == NeverHigh {
+		return Choice{}, none.cure(c, s, readout, margin)
+	}
 	if err != nil {
 		return Choice{}, err
 	}

@@ -51,17 +51,26 @@ func FuzzChoose(f *testing.F) {
 				}
 				return
 			}
-			if !(choice.Worst >= 0 && choice.Worst <= 1 && choice.LowerBound >= 0 && choice.LowerBound <= choice.Worst) {
+			if !(choice.Worst >= 0 && choice.Worst <= 1 && choice.LowerBound >= 0 && choice.LowerBound <= choice.Score) {
 				t.Fatalf("worst %v, bound %v", choice.Worst, choice.LowerBound)
 			}
+			if choice.Objective == span.NearEmpty && !(choice.Score >= choice.Worst && choice.Score <= 4*choice.Worst) || !(choice.Gap >= 0 && choice.Gap <= choice.Score-choice.LowerBound+1e-9) {
+				t.Fatalf("%s: score %v, worst %v, bound %v, gap %v", choice.Objective, choice.Score, choice.Worst, choice.LowerBound, choice.Gap)
+			}
 			for _, row := range choice.Rows {
-				if !(row.Shown >= 0 && row.Shown <= 1) || math.Abs(float64(row.Error())) > float64(choice.Worst)+1e-9 {
+				if !(row.Shown >= 0 && row.Shown <= 1 && row.Low <= row.Shown && row.High >= row.Shown && row.U >= 0) || math.Abs(float64(row.Error())) > float64(choice.Worst)+1e-9 {
 					t.Fatalf("row %+v with a worst error of %v", row, choice.Worst)
 				}
 			}
 		}
 		check(span.BestEnds(c, s, span.Readout{Step: step}, span.UsualMargin()))
 		check(span.BestTable(c, s, span.TableReadout{Readout: span.Readout{Step: step}, Points: int(points%12) + 1}, span.UsualMargin()))
+		o := span.Objectives[points%4]
+		limits := span.Readout{Step: step, Lowest: quantity.Ohm(points) / 4, Highest: quantity.Ohm(tenths) * 40}
+		check(span.BestEndsFor(c, s, limits, span.AutoMargin(), o))
+		table := span.TableReadout{Readout: limits, Points: int(points%5) + 2, ShareStep: quantity.Share(tenths%3) / 20}
+		check(span.BestTableFor(c, s, table, span.AutoMargin(), o))
+		check(span.BestEndsThenTable(c, s, table, span.AutoMargin(), o))
 	})
 }
 

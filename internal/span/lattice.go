@@ -151,6 +151,9 @@ func (l *lattice) find(links int) (path []vertex, ok, ended bool) {
 	if len(l.at) == 0 {
 		return nil, false, true
 	}
+	if *l.work -= len(l.at); *l.work < 0 {
+		return nil, false, false
+	}
 	if l.rows != nil {
 		return l.findPoints(links)
 	}

@@ -58,7 +58,8 @@ func (l *lattice) see(sight *link, i int, from run, low, high int, first bool, r
 	*sight = link{lows: sight.lows[:0], highs: sight.highs[:0], steepest: line{slope: math.Inf(1)}, flattest: line{slope: math.Inf(-1)}}
 	sight.add(half{l.at[i], from.lo}, half{l.at[i], from.hi})
 	for j := i + 1; j < len(l.at); j++ {
-		if *l.work--; *l.work < 0 {
+		// A stretch costs a few times what a point does.
+		if *l.work -= 4 + len(reached[j]); *l.work < 0 {
 			return false
 		}
 		x := l.at[j]

@@ -51,7 +51,7 @@ func TestAutoMargin(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := best.Setting.(span.Ends).Upper; float64(got) < greatest+float64(margin)-1e-9 {
+	if got := best.Setting.(span.Ends).Upper; float64(got) < greatest+float64(margin)-1e-4 {
 		t.Errorf("upper value %v with a margin of %v", got, margin)
 	}
 	parsed, err := span.ParseMargin("auto")

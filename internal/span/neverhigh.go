@@ -2,9 +2,13 @@ package span
 
 import (
 	"fmt"
+	"math"
+	"strings"
 
+	"gaugewright/internal/curve"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/scale"
 )
 
 // ease lets the readings at 0 % be shown as more, each point too high counting
@@ -28,8 +32,8 @@ func (p *problem) ease() finding.Finding {
 	return finding.Finding{Kind: "high-at-empty", Weight: finding.Doubt, Text: "At empty itself the display shows a little more than nothing: the lower value lies beyond the sender's greatest ohms by the margin and the step, or an empty tank would be taken for a broken wire. At every other reading it shows no more than there is."}
 }
 
-// tooHigh says that every pair shows more than there is somewhere, what the
-// least is that it can be kept to, and what would help.
+// tooHigh says that every pair shows more than there is somewhere, and what the
+// least is that it can be kept to.
 func (p *problem) tooHigh() error {
 	// The same readings with too high the only thing that counts.
 	q := *p
@@ -47,19 +51,88 @@ func (p *problem) tooHigh() error {
 			excess = q.worst(on)
 		}
 	}
-	text := fmt.Sprintf("no end values keep the display from showing more than there is: with a margin of %s Ω", quantity.Short(float64(p.margin), 2))
-	if p.readout.Lowest > 0 {
-		text += fmt.Sprintf(", no less than %s Ω", quantity.Short(float64(p.readout.Lowest), 3))
+	return &NoChoiceError{fmt.Sprintf("no end values keep the display from showing more than there is: with a margin of %s Ω%s it can be kept to %s points too high",
+		quantity.Short(float64(p.margin), 2), p.readout.words(), quantity.Digits(max(0.01, excess), 2))}
+}
+
+// words names what limits a readout: ", no more than 90 Ω, steps of 1 Ω".
+func (r Readout) words() string {
+	text := ""
+	if r.Lowest > 0 {
+		text += fmt.Sprintf(", no less than %s Ω", quantity.Short(float64(r.Lowest), 3))
 	}
-	if p.readout.Highest > 0 {
-		text += fmt.Sprintf(", no more than %s Ω", quantity.Short(float64(p.readout.Highest), 3))
+	if r.Highest > 0 {
+		text += fmt.Sprintf(", no more than %s Ω", quantity.Short(float64(r.Highest), 3))
 	}
-	if p.readout.Step > 0 {
-		text += fmt.Sprintf(" and steps of %s Ω", quantity.Short(float64(p.readout.Step), 3))
+	if r.Step > 0 {
+		text += fmt.Sprintf(", steps of %s Ω", quantity.Short(float64(r.Step), 6))
 	}
-	return &NoChoiceError{text + fmt.Sprintf(" it can be kept to %s points too high; give it more room (a smaller margin or step, a lesser lowest or a greater highest value), or choose for near-empty",
-		quantity.Digits(max(0.01, excess), 2))}
+	return text
 }
 
 // never is how many points too low score one where too low doesn't count.
 const never = 1e9
+
+// cure adds to such an error the nearest constraint that would do, each of them
+// being let off by itself.
+func (e *NoChoiceError) cure(c *curve.Curve, s scale.Scale, readout Readout, margin Margin) *NoChoiceError {
+	can := func(readout Readout, margin Margin) bool {
+		p, err := newProblem(c, s, readout, margin, NeverHigh)
+		if err != nil {
+			return false
+		}
+		if _, _, _, err = p.leastWorst(p.natural(c, s)); err != nil && p.ease().Kind != "" {
+			_, _, _, err = p.leastWorst(p.natural(c, s))
+		}
+		return err == nil
+	}
+	var cures []string
+	// nearest halves its way from a value that does to the one that doesn't.
+	nearest := func(does, doesnt float64, try func(v float64) bool, format string) {
+		if does == doesnt || !try(does) {
+			return
+		}
+		for range 40 {
+			if mid := (does + doesnt) / 2; try(mid) {
+				does = mid
+			} else {
+				doesnt = mid
+			}
+		}
+		// To a digit that still does.
+		v := math.Floor(does*100) / 100
+		if does > doesnt {
+			v = math.Ceil(does*100) / 100
+		}
+		if !try(v) {
+			v = does
+		}
+		cures = append(cures, fmt.Sprintf(format, quantity.Short(v, 4)))
+	}
+	ohm, _ := margin.Over(c, s)
+	nearest(0, float64(ohm), func(v float64) bool { return can(readout, Margin{Ohm: quantity.Ohm(v)}) }, "a margin of %s Ω")
+	nearest(0, float64(readout.Lowest), func(v float64) bool {
+		r := readout
+		r.Lowest = quantity.Ohm(v)
+		return can(r, margin)
+	}, "a lowest value of %s Ω")
+	if readout.Highest > 0 {
+		nearest(10*float64(readout.Highest), float64(readout.Highest), func(v float64) bool {
+			r := readout
+			r.Highest = quantity.Ohm(v)
+			return can(r, margin)
+		}, "a highest value of %s Ω")
+	}
+	for step := readout.Step / 2; step >= readout.Step/1000 && step > 0; step /= 2 {
+		r := readout
+		r.Step = step
+		if can(r, margin) {
+			cures = append(cures, fmt.Sprintf("steps of %s Ω", quantity.Short(float64(step), 6)))
+			break
+		}
+	}
+	if len(cures) == 0 {
+		return &NoChoiceError{e.Text + ", because the sender is bent; use a readout that takes a table, or choose for near-empty"}
+	}
+	return &NoChoiceError{e.Text + "; " + strings.Join(cures, ", or ") + " would do"}
+}

@@ -246,7 +246,12 @@ func TestBestEndsAlternate(t *testing.T) {
 				signs, last = signs+1, e
 			}
 		}
-		if ends := best.Setting.(span.Ends); signs < 3 && ends.Lower > 0 {
+		_, greatest := c.Range()
+		ends := best.Setting.(span.Ends)
+		if ends.Lower < 1e-6 || ends.Upper < greatest+1e-6 {
+			t.Skip("at a limit of what can be keyed in")
+		}
+		if signs < 3 {
 			for _, row := range best.Rows {
 				t.Logf("%v %.12f", row.Ohm, float64(row.Error()))
 			}

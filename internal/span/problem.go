@@ -27,6 +27,7 @@ type problem struct {
 	why       string       // the reason for the margin
 	inside    float64      // the least ohms that the greater end value may have
 	greatest  quantity.Ohm // the sender's greatest within the scale
+	across    float64      // from its least to its greatest, in ohms
 	// The least and the greatest ohms that can be keyed in.
 	leastOhm, mostOhm float64
 	// The same for either end value, in the rising orientation.
@@ -47,6 +48,8 @@ func newProblem(c *curve.Curve, s scale.Scale, readout Readout, margin Margin, o
 	}
 	p := &problem{sign: float64(c.Direction()), readout: readout, objective: objective}
 	p.margin, p.why = margin.Over(c, s)
+	least, most := c.Range()
+	p.across = float64(most - least)
 	_, fullMark := s.Ends()
 	consider := func(mark float64, ohm quantity.Ohm) {
 		if mark <= fullMark+1e-12 {
@@ -64,18 +67,18 @@ func newProblem(c *curve.Curve, s scale.Scale, readout Readout, margin Margin, o
 		consider(fullMark, a.Ohm)
 	}
 	p.inside = float64(p.greatest) + float64(p.margin)
-	least, limit, err := p.limits()
+	lowest, limit, err := p.limits()
 	if err != nil {
 		return nil, err
 	}
-	p.leastOhm, p.mostOhm = least, limit
+	p.leastOhm, p.mostOhm = lowest, limit
 	if p.sign > 0 {
-		p.lowest, p.highestLower = least, math.Inf(1)
-		p.lowestUpper, p.highest = max(p.inside, least), limit
+		p.lowest, p.highestLower = lowest, math.Inf(1)
+		p.lowestUpper, p.highest = max(p.inside, lowest), limit
 	} else {
 		p.lowest, p.highestLower = -limit, -p.inside
-		p.lowestUpper, p.highest = math.Inf(-1), -least
-		if least == 0 {
+		p.lowestUpper, p.highest = math.Inf(-1), -lowest
+		if lowest == 0 {
 			p.highest = 0 // not -0
 		}
 	}
@@ -95,9 +98,13 @@ func (p *problem) limits() (least, greatest float64, err error) {
 	}
 	if r.up(p.inside) > greatest {
 		text := fmt.Sprintf(
-			"the margin can't be kept: the sender gives up to %s, and with a margin of %s Ω the greater end value must be %s Ω or more, but the readout takes %s Ω at most; a margin of %s Ω is the most that fits",
-			p.greatest, quantity.Short(float64(p.margin), 2), quantity.Short(r.up(p.inside), 2), quantity.Short(greatest, 2),
-			quantity.Short(max(0, greatest-float64(p.greatest)), 2))
+			"the margin can't be kept: the sender gives up to %s, and with a margin of %s Ω the greater end value must be %s Ω or more, but the readout takes %s Ω at most; ",
+			p.greatest, quantity.Short(float64(p.margin), 2), quantity.Short(r.up(p.inside), 2), quantity.Short(greatest, 2))
+		if most := greatest - float64(p.greatest); most >= 0 {
+			text += fmt.Sprintf("a margin of %s Ω is the most that fits", quantity.Short(most, 2))
+		} else {
+			text += fmt.Sprintf("no margin fits, a highest value of %s Ω would do", quantity.Short(r.up(p.inside), 2))
+		}
 		if step, ok := p.finerStep(); ok {
 			text += fmt.Sprintf(", or with this margin steps of %s Ω", quantity.Short(step, 6))
 		}

@@ -19,15 +19,22 @@ func Remedy(c *curve.Curve, s scale.Scale, choice Choice) []finding.Finding {
 	}
 	worst := quantity.Digits(float64(choice.Worst)*100, 1)
 	const most = 12
+	objective, why := choice.Objective, "with what is asked of them"
+	switch objective {
+	case Worst, "":
+		objective, why = Worst, "because the sender is bent"
+	case RMS: // a table for the worst error is found sooner, and for certain
+		objective = Worst
+	}
 	for points := 3; points <= most; points++ {
-		table, err := BestTable(c, s, TableReadout{Points: points}, Margin{Ohm: choice.Margin})
+		table, err := BestTableFor(c, s, TableReadout{Points: points}, Margin{Ohm: choice.Margin}, objective)
 		if err != nil {
 			return nil
 		}
 		if table.Worst <= DefaultTolerance || (points == most && table.Worst < 0.6*choice.Worst) {
 			return []finding.Finding{{Kind: "remedy", Weight: finding.Doubt, Text: fmt.Sprintf(
-				"Two end values leave up to %s points of error, because the sender is bent. A readout that takes a table of %d points brings it down to %s.",
-				worst, len(table.Setting.(Table)), quantity.Digits(float64(table.Worst)*100, 1))}}
+				"Two end values leave up to %s points of error, %s. A readout that takes a table of %d points brings it down to %s.",
+				worst, why, len(table.Setting.(Table)), quantity.Digits(float64(table.Worst)*100, 1))}}
 		}
 	}
 	return []finding.Finding{{Kind: "remedy", Weight: finding.Doubt, Text: fmt.Sprintf(

@@ -20,9 +20,13 @@ import (
 func (t *tabler) leastSquares(readout TableReadout) (foundTable, error) {
 	links := readout.Points - 1
 	bound := t.cutBound(links)
-	_, _, path := t.least(links, 1e-7, 100, func(e float64) []door { return t.doors(e, 100) })
-	table := t.spread(t.table(path), readout.Points)
-	table = t.move(table)
+	// Both tables that the least worst error would give are begun from.
+	_, e, path := t.least(links, 1e-10, 100, func(e float64) []door { return t.doors(e, 100) })
+	table := t.move(t.spread(t.table(path), readout.Points))
+	_, _, path = t.least(links, 1e-7, 100, func(d float64) []door { return t.doors(e+1e-9, d) })
+	if other := t.move(t.spread(t.table(path), readout.Points)); t.score(other) < t.score(table) {
+		table = other
+	}
 	if readout.Step > 0 || readout.ShareStep > 0 {
 		settled, ok := t.settle(table, readout)
 		if !ok {

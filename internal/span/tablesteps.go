@@ -80,10 +80,10 @@ func (t *tabler) onSteps(free foundTable, readout TableReadout) (foundTable, err
 // even looks among the tables on the steps that score no more for the one that
 // follows the curve best between the readings.
 func (t *tabler) even(best []Entry, score float64, readout TableReadout) []Entry {
-	between := func(table []Entry) float64 {
+	apart := func(table []Entry) float64 {
 		e := 0.0
 		for _, m := range t.marks {
-			if m.kind == 1 {
+			if m.kind == between {
 				shown := float64(Table(table).Show(quantity.Ohm(m.ohm))) * 100
 				if t.sign < 0 {
 					shown = 100 - shown
@@ -94,7 +94,7 @@ func (t *tabler) even(best []Entry, score float64, readout TableReadout) []Entry
 		return e
 	}
 	work := evenWork
-	lo, hi := 0.0, between(best)
+	lo, hi := 0.0, apart(best)
 	for hi-lo > 0.01 {
 		mid := (lo + hi) / 2
 		path, ok, ended := t.through(readout, t.doors(score, mid), &work)
@@ -106,7 +106,7 @@ func (t *tabler) even(best []Entry, score float64, readout TableReadout) []Entry
 			continue
 		}
 		table := t.table(path)
-		now := between(table)
+		now := apart(table)
 		if len(table) < 2 || t.score(table) > score || now >= hi {
 			break
 		}
@@ -237,7 +237,7 @@ func (t *tabler) through(readout TableReadout, doors []door, work *int) (path []
 	// Entries are looked for as far as one span of the sender beyond what it
 	// gives, on either side: further off, a link into it is all but level.
 	first, last := narrowed[0].x, narrowed[len(narrowed)-1].x
-	from, to := max(t.p.leastOhm, first-(last-first)), min(t.p.mostOhm, last+(last-first))
+	from, to := max(t.p.leastOhm, first-t.p.across), min(t.p.mostOhm, last+t.p.across)
 	if t.pinned {
 		from, to = first, last
 	}
@@ -250,7 +250,11 @@ func (t *tabler) through(readout TableReadout, doors []door, work *int) (path []
 	}
 	var l *lattice
 	if readout.Step > 0 {
-		l = upright(narrowed, steps(from, to, float64(readout.Step)), t.reach, t.pinned)
+		columns := steps(from, to, float64(readout.Step))
+		if t.pinned && columns[len(columns)-1] < to-1e-9 {
+			columns = append(columns, to) // a step that doesn't go into a hundred
+		}
+		l = upright(narrowed, columns, t.reach, t.pinned)
 		l.rows = shares
 	} else {
 		l = lying(narrowed, shares, from, to, t.reach, t.pinned)

@@ -93,7 +93,13 @@ func TestTableOnStepsBeatsEveryTable(t *testing.T) {
 		if !best.Proven || best.Gap != 0 {
 			t.Fatalf("not proven: %+v", best)
 		}
-		if math.Abs(least-float64(best.Score)) > 2e-9 {
+		chosen := best.Setting.(span.Table)
+		if !keepsOrder(chosen, c.Direction()) || len(chosen) > points || chosen[0].Ohm < lowest || chosen[len(chosen)-1].Ohm < need-1e-9 ||
+			math.Abs(score(c, s, chosen, o, false)-float64(best.Score)) > 1e-9 {
+			t.Fatalf("%v of %d points scores %g, said to be %g", chosen, points, score(c, s, chosen, o, false), float64(best.Score))
+		}
+		// It may stand a little further out than those tried here.
+		if float64(best.Score) > least+2e-9 {
 			t.Fatalf("%s: %v scores %.12f, the chosen %v %.12f", o, leastOf, least, best.Setting, float64(best.Score))
 		}
 	})

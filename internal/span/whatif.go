@@ -122,6 +122,9 @@ func sensitivitiesOf(c *curve.Curve, s scale.Scale, value string, here, next Set
 	top.Top = true
 	most := top
 	for _, p := range c.Points() {
+		if p.Mark > top.Mark {
+			break // more than is to be filled
+		}
 		if v := at(p.Mark); size(v.Change) > size(most.Change)+5e-4 {
 			most = v
 		}

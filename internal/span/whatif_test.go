@@ -24,13 +24,13 @@ func TestWhyCommonPractice(t *testing.T) {
 		upper quantity.Ohm
 		want  string
 	}{
-		{mark, 82, "Shows 98 at mark 80, 18 points high because 100 % was set to what the sender gives at mark 80."},
+		{mark, 82, "Shows 98 at mark 80, 18 points high, because 100 % was set to what the sender gives at mark 80."},
 		{mark, 90, "Shows 89 at mark 80, 9 points high: the upper value lies 9.8 Ω below what the sender gives at 100 % (99.8 Ω)."},
 		{mark, 95, "Shows 84 at mark 80, 4 points high: the upper value lies 4.8 Ω below what the sender gives at 100 % (99.8 Ω)."},
 		{mark, 100, "Shows 80 at mark 80 because 100 % was set to the dial's own end."},
-		{fill, 82, "Shows 98 at mark 80, 2 points low because 100 % was set to the ohms at the permitted fill."},
+		{fill, 82, "Shows 98 at mark 80, 2 points low, because 100 % was set to the ohms at the permitted fill."},
 		{fill, 90, "Shows 89 at mark 80, 11 points low: the upper value lies 10.0 Ω above what the sender gives at the permitted fill (80.0 Ω)."},
-		{fill, 100, "Shows 80 at mark 80, 20 points low because 100 % was set to the dial's own end."},
+		{fill, 100, "Shows 80 at mark 80, 20 points low, because 100 % was set to the dial's own end."},
 	}
 	for _, test := range tests {
 		if got := span.Why(c, test.s, span.Ends{Lower: 0, Upper: test.upper}); got != test.want {

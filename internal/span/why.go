@@ -86,6 +86,9 @@ func (p places) because(e Ends, mark float64, ohm quantity.Ohm, off quantity.Sha
 		return fmt.Sprintf(": the lower value lies %s what the sender gives at 0 %% (%s).", distance(e.Lower, p.empty), p.empty)
 	}
 	if text := p.setTo(e.Upper); text != "" {
+		if size(off) >= 0.01 {
+			return ", because 100 % was set to " + text + "."
+		}
 		return " because 100 % was set to " + text + "."
 	}
 	where := "100 %"
