@@ -57,11 +57,13 @@ func (c *Curve) Intervals(ohms []quantity.Ohm, course Course, rule doubt.Rule) (
 			rule.Blocks = 10
 		}
 	}
-	model := c.redrawn(levels)
+	var p doubt.Propagation
+	var err error
 	if course == AsFitted {
-		model = c.asFitted(levels)
+		p, err = doubt.PropagateBulk(len(ohms), c.asFitted(levels), rule)
+	} else {
+		p, err = doubt.Propagate(len(ohms), c.redrawn(levels), rule)
 	}
-	p, err := doubt.Propagate(len(ohms), model, rule)
 	if err != nil {
 		return nil, doubt.Propagation{}, err
 	}
@@ -171,7 +173,7 @@ func (c *Curve) redrawn(levels []float64) doubt.Model {
 type level struct{ y, meter, warmth, course, own float64 }
 
 // asFitted makes the model in which the curve stands.
-func (c *Curve) asFitted(ohms []float64) doubt.Model {
+func (c *Curve) asFitted(ohms []float64) doubt.Bulk {
 	k := c.stake()
 	d := float64(c.direction)
 	inverse := NewInverter(c.cubic)
@@ -197,34 +199,44 @@ func (c *Curve) asFitted(ohms []float64) doubt.Model {
 	least, greatest := c.limits()
 	first, last := c.cubic.x[0], c.cubic.x[n-1]
 	lowSlope, highSlope := c.slopeAt(0, first), c.slopeAt(n-2, last)
-	return func(random *rand.Rand) func([]float64) {
+	return func(random *rand.Rand) func([][]float64) {
 		chi := distuv.ChiSquared{K: max(1, k.df), Src: random}
-		return func(out []float64) {
-			shift := k.scatter(chi)*random.NormFloat64() + k.hysteresis*either(random) + k.leads*random.NormFloat64()
-			meter, warmth, course, own := either(random), either(random), either(random), random.NormFloat64()
-			out = out[:len(levels)]
-			for i := range levels {
-				l := &levels[i]
-				y := l.y + shift + meter*l.meter + warmth*l.warmth + course*l.course + own*l.own
-				if y >= low && y < high {
-					// Inverter.At, written out: this is the innermost loop of all.
-					f := (y - inverse.low) * inverse.factor
-					k := int(f)
-					at := &inverse.cells[k&invertMask]
-					x := at.x + (f-float64(k))*at.rise
-					if x != x {
-						x = inverse.exact(y)
+		return func(values [][]float64) {
+			draws := make([]drawn, len(values[0]))
+			for j := range draws {
+				draws[j] = drawn{
+					shift: k.scatter(chi)*random.NormFloat64() + k.hysteresis*either(random) + k.leads*random.NormFloat64(),
+					meter: either(random), warmth: either(random), course: either(random), own: random.NormFloat64(),
+				}
+			}
+			for i, l := range levels {
+				out := values[i][:len(draws)]
+				for j := range draws {
+					e := &draws[j]
+					y := l.y + e.shift + e.meter*l.meter + e.warmth*l.warmth + e.course*l.course + e.own*l.own
+					if y >= low && y < high {
+						// Inverter.At, written out: this is the innermost loop of all.
+						f := (y - inverse.low) * inverse.factor
+						k := int(f)
+						at := &inverse.cells[k&invertMask]
+						x := at.x + (f-float64(k))*at.rise
+						if x != x {
+							x = inverse.exact(y)
+						}
+						out[j] = x
+					} else if y < low {
+						out[j] = max(least, first+(y-low)/lowSlope)
+					} else {
+						out[j] = min(greatest, last+(y-high)/highSlope)
 					}
-					out[i] = x
-				} else if y < low {
-					out[i] = max(least, first+(y-low)/lowSlope)
-				} else {
-					out[i] = min(greatest, last+(y-high)/highSlope)
 				}
 			}
 		}
 	}
 }
+
+// drawn is what one trial draws, for all levels.
+type drawn struct{ shift, meter, warmth, course, own float64 }
 
 // limits gives the marks that can't be passed: the ends of a dial; nothing
 // below empty for a height or a quantity.

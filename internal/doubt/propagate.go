@@ -54,6 +54,36 @@ type Rule struct {
 // from one.
 type Model func(random *rand.Rand) (trial func(out []float64))
 
+// Bulk prepares one block's worth of trials of a model that makes them faster
+// many at a time: it fills values[i], the trials of result i, for every i, all
+// of one length. For the rest it is as a Model.
+type Bulk func(random *rand.Rand) (fill func(values [][]float64))
+
+// bulk turns a model of single trials into one of many.
+func (m Model) bulk(n int) Bulk {
+	// A few trials at a time are put by, and then stored result by result: that
+	// writes to one place after another instead of to all of them by turns.
+	const batch = 16
+	return func(random *rand.Rand) func([][]float64) {
+		trial := m(random)
+		rows := make([]float64, batch*n)
+		return func(values [][]float64) {
+			for first := 0; first < len(values[0]); first += batch {
+				count := min(batch, len(values[0])-first)
+				for k := range count {
+					trial(rows[k*n : (k+1)*n])
+				}
+				for i := range values {
+					into := values[i][first : first+count]
+					for k := range into {
+						into[k] = rows[k*n+i]
+					}
+				}
+			}
+		}
+	}
+}
+
 // Propagate carries distributions through a model of n results by the Monte
 // Carlo method, block by block, until the mean, the standard uncertainty
 // and both ends of the interval of every result are stable to within the
@@ -66,6 +96,11 @@ type Model func(random *rand.Rand) (trial func(out []float64))
 //
 // Source: JCGM 101:2008, 7.9 (adaptive procedure) and 7.7 (interval).
 func Propagate(n int, model Model, rule Rule) (Propagation, error) {
+	return PropagateBulk(n, model.bulk(n), rule)
+}
+
+// PropagateBulk is Propagate for a model that makes many trials at a time.
+func PropagateBulk(n int, model Bulk, rule Rule) (Propagation, error) {
 	if n < 1 {
 		return Propagation{}, fmt.Errorf("doubt: %d results to propagate to", n)
 	}
@@ -114,40 +149,22 @@ func Propagate(n int, model Model, rule Rule) (Propagation, error) {
 // block makes one block's trials and takes their figures.
 type block struct {
 	values  [][]float64 // by result, then by trial
-	rows    []float64   // of the trials in hand
 	results []Spread
+	tails   tails // room that is used again and again
 }
 
-// batch is how many trials are put by at a time.
-const batch = 16
-
 func newBlock(n, trials int) *block {
-	b := &block{values: make([][]float64, n), rows: make([]float64, batch*n), results: make([]Spread, n)}
+	b := &block{values: make([][]float64, n), results: make([]Spread, n)}
 	for i := range b.values {
 		b.values[i] = make([]float64, trials)
 	}
 	return b
 }
 
-func (b *block) run(model Model, rule Rule, number uint64) {
-	trial := model(rand.New(rand.NewPCG(rule.Seed, number)))
-	// A few trials at a time are put by, and then stored result by result: that
-	// writes to one place after another instead of to all of them by turns.
-	n := len(b.values)
-	for first := 0; first < rule.Trials; first += batch {
-		count := min(batch, rule.Trials-first)
-		for k := range count {
-			trial(b.rows[k*n : (k+1)*n])
-		}
-		for i, values := range b.values {
-			into := values[first : first+count]
-			for k := range into {
-				into[k] = b.rows[k*n+i]
-			}
-		}
-	}
+func (b *block) run(model Bulk, rule Rule, number uint64) {
+	model(rand.New(rand.NewPCG(rule.Seed, number)))(b.values)
 	for i, v := range b.values {
-		b.results[i] = Summarise(v, rule.P)
+		b.results[i] = b.tails.summarise(v, rule.P)
 	}
 }
 
@@ -155,12 +172,15 @@ func (b *block) run(model Model, rule Rule, number uint64) {
 // interval of a set of trials, whose order it changes. With q the number of
 // trials in the interval and r = (M − q)/2 left below it, the ends are the r-th
 // and the (r + q)-th smallest value. Source: JCGM 101:2008, 7.6 and 7.7.
-func Summarise(values []float64, p float64) Spread {
+func Summarise(values []float64, p float64) Spread { return new(tails).summarise(values, p) }
+
+func (t *tails) summarise(values []float64, p float64) Spread {
 	n := len(values)
 	q := min(n-1, int(p*float64(n)+0.5))
 	r := max(1, (n-q+1)/2)
 	low, high := r-1, min(n-1, r-1+q) // ranks from 0
-	t := tails{low: math.Inf(-1), high: math.Inf(1)}
+	t.low, t.high = math.Inf(-1), math.Inf(1)
+	t.below, t.above = t.below[:0], t.above[:0]
 	if n >= 8*sampled && r < n/8 {
 		t.guess(values, r)
 	}
@@ -168,16 +188,18 @@ func Summarise(values []float64, p float64) Spread {
 	// to the others to lose no digits, and the few values of the tails.
 	origin := values[0]
 	var sum, squares float64
+	lowBound, highBound, below, above := t.low, t.high, t.below, t.above
 	for _, v := range values {
 		d := v - origin
 		sum += d
 		squares += d * d
-		if v <= t.low {
-			t.below = append(t.below, v)
-		} else if v >= t.high {
-			t.above = append(t.above, v)
+		if v <= lowBound {
+			below = append(below, v)
+		} else if v >= highBound {
+			above = append(above, v)
 		}
 	}
+	t.below, t.above = below, above
 	s := Spread{Mean: origin + sum/float64(n)}
 	if n > 1 {
 		s.U = math.Sqrt(max(0, squares-sum*sum/float64(n)) / float64(n-1))
@@ -214,9 +236,6 @@ func (t *tails) guess(values []float64, r int) {
 	outside := min(sampled/2-1, 4*r*sampled/(3*n)+6)
 	t.low = selectRank(sample[:], outside)
 	t.high = selectRank(sample[:], sampled-1-outside)
-	room := 4*outside*n/sampled + 64
-	both := make([]float64, 2*room)
-	t.below, t.above = both[:0:room], both[room:room:2*room]
 }
 
 // tally collects the figures of one result over the blocks: mean, uncertainty
