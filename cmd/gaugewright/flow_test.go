@@ -5,6 +5,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"gaugewright/internal/golden"
 )
 
 // A whole job as a new user does it from the command line.
@@ -101,7 +103,7 @@ func TestDemo(t *testing.T) {
 	if status != 0 || messages != "" {
 		t.Fatalf("exit status %d, messages %q", status, messages)
 	}
-	golden(t, "demo.txt", strings.ReplaceAll(out, dir, "FOLDER"))
+	golden.Check(t, "demo.txt", []byte(strings.ReplaceAll(out, dir, "FOLDER")))
 	for _, name := range []string{"record.html", "tidewater.job.json", "gas.csv", "gas.shown.csv"} {
 		if info, err := os.Stat(filepath.Join(dir, name)); err != nil || info.Size() == 0 {
 			t.Errorf("%s: %v", name, err)

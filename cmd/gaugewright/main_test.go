@@ -3,40 +3,17 @@ package main
 import (
 	"bytes"
 	"encoding/json"
-	"flag"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
+	"gaugewright/internal/golden"
 )
-
-var update = flag.Bool("update", false, "write the golden files anew")
 
 // command runs one command line and gives its status, output and messages.
 func command(in string, args ...string) (status int, out, err string) {
 	var o, e bytes.Buffer
 	status = run(args, streams{strings.NewReader(in), &o, &e})
 	return status, o.String(), e.String()
-}
-
-// golden holds text against a file of the same name in testdata.
-func golden(t *testing.T, name, got string) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if diff := cmp.Diff(string(want), got); diff != "" {
-		t.Errorf("%s differs (run with -update to accept):\n%s", path, diff)
-	}
 }
 
 func TestGoldenOutput(t *testing.T) {
@@ -63,7 +40,7 @@ func TestGoldenOutput(t *testing.T) {
 			if status != test.status || messages != "" {
 				t.Errorf("exit status %d, want %d; messages %q", status, test.status, messages)
 			}
-			golden(t, test.name, out)
+			golden.Check(t, test.name, []byte(out))
 		})
 	}
 }

@@ -45,6 +45,7 @@ var house = []room{
 	{name: "record", may: rooms("quantity", "finding", "scale", "curve", "doubt", "readings", "span", "gauge", "job", "chart")},
 	// beside the house
 	{name: "peer", kind: support},
+	{name: "golden", outside: rooms(cmp), kind: support},
 	{name: "browser", may: rooms("peer"), outside: rooms(chromedp, cdproto), kind: support},
 	{name: "archtest", kind: support},
 	{name: "tools/elfstatic", kind: program},
@@ -56,7 +57,7 @@ var house = []room{
 
 // testsMay are the rooms that any _test.go file may import besides those of
 // its own room: the ways to ask someone else, and a reader for test data.
-var testsMay = rooms("peer", "browser", "readings")
+var testsMay = rooms("peer", "browser", "golden", "readings")
 
 const (
 	module     = "gaugewright"
@@ -65,6 +66,7 @@ const (
 	jsonschema = "github.com/santhosh-tekuri/jsonschema/v6"
 	chromedp   = "github.com/chromedp/chromedp"
 	cdproto    = "github.com/chromedp/cdproto"
+	cmp        = "github.com/google/go-cmp"
 )
 
 // binaryModules are all the modules whose code may end up in the binary. Each

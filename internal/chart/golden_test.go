@@ -2,17 +2,13 @@ package chart_test
 
 import (
 	"bytes"
-	"flag"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"gaugewright/internal/chart"
+	"gaugewright/internal/golden"
 
 	"github.com/google/go-cmp/cmp"
 )
-
-var update = flag.Bool("update", false, "write the golden files anew")
 
 func TestGolden(t *testing.T) {
 	for name, d := range map[string]chart.Drawing{
@@ -27,30 +23,10 @@ func TestGolden(t *testing.T) {
 			if err := d.SVG(&b, "sample"); err != nil {
 				t.Fatal(err)
 			}
-			golden(t, name+".svg", b.Bytes())
+			golden.Check(t, name+".svg", b.Bytes())
 		})
 	}
-	golden(t, "drawing.css", []byte(chart.CSS()))
-}
-
-func golden(t *testing.T, name string, got []byte) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.MkdirAll("testdata", 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, got, 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatalf("%v; run the test with -update and look at what it writes", err)
-	}
-	if diff := cmp.Diff(string(want), string(got)); diff != "" {
-		t.Errorf("%s differs (-want +got):\n%s", path, diff)
-	}
+	golden.Check(t, "drawing.css", []byte(chart.CSS()))
 }
 
 func TestSameFiguresSameBytes(t *testing.T) {

@@ -1,8 +1,6 @@
 package gauge
 
 import (
-	"math"
-
 	"gaugewright/internal/curve"
 	"gaugewright/internal/doubt"
 	"gaugewright/internal/quantity"
@@ -82,14 +80,6 @@ func (g Gauge) Show(setting span.Setting, mark float64) (shown, u quantity.Share
 	if !a.Known {
 		return 0, 0, false
 	}
-	return setting.Show(a.Ohm), Spread(setting, a.Ohm, a.UOhm), true
-}
-
-// Spread gives the standard uncertainty in what a setting shows at a
-// resistance known to ±u: half the difference one u to either side, or the
-// greater side where the display is held at an end.
-func Spread(setting span.Setting, ohm, u quantity.Ohm) quantity.Share {
-	here := setting.Show(ohm)
-	above, below := setting.Show(ohm+u)-here, setting.Show(ohm-u)-here
-	return quantity.Share(max(math.Abs(float64(above)), math.Abs(float64(below))))
+	u, _, _ = span.Spread(setting, a.Ohm, a.UOhm)
+	return setting.Show(a.Ohm), u, true
 }

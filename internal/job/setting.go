@@ -5,7 +5,6 @@ import (
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/doubt"
-	"gaugewright/internal/gauge"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
@@ -202,6 +201,7 @@ func SenderDoubt(c *curve.Curve, keyed span.Setting) func(mark float64) (u quant
 		if !a.Known {
 			return 0, false
 		}
-		return gauge.Spread(keyed, a.Ohm, u), true
+		spread, _, _ := span.Spread(keyed, a.Ohm, u)
+		return spread, true
 	}
 }

@@ -2,24 +2,19 @@ package record_test
 
 import (
 	"bytes"
-	"flag"
 	"math"
-	"os"
-	"path/filepath"
 	"reflect"
 	"regexp"
 	"strings"
 	"testing"
 
 	"gaugewright/internal/chart"
+	"gaugewright/internal/golden"
 	"gaugewright/internal/job"
 	"gaugewright/internal/record"
 
-	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
-
-var update = flag.Bool("update", false, "write the golden files anew")
 
 // One of each kind of block, by hand, so that only this package can change it.
 func TestGolden(t *testing.T) {
@@ -54,28 +49,8 @@ func TestGolden(t *testing.T) {
 		}
 		sound(t, b.Bytes())
 		if paper == record.A4 {
-			golden(t, "blocks.html", b.Bytes())
+			golden.Check(t, "blocks.html", b.Bytes())
 		}
-	}
-}
-
-func golden(t *testing.T, name string, got []byte) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.MkdirAll("testdata", 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, got, 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatalf("%v; run the test with -update and look at what it writes", err)
-	}
-	if diff := cmp.Diff(string(want), string(got)); diff != "" {
-		t.Errorf("%s differs (-want +got):\n%s", path, diff)
 	}
 }
 

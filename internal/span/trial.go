@@ -42,7 +42,7 @@ func Try(c *curve.Curve, s scale.Scale, setting Setting) Trial {
 	t := Trial{Setting: setting, Rows: make([]Row, len(used))}
 	for i, r := range used {
 		row := Row{Mark: r.Mark, Ohm: r.Ohm, Target: s.Target(r.Mark), Shown: setting.Show(r.Ohm), Sweep: r.Sweep}
-		row.U, row.Low, row.High = doubtOf(setting, r.Ohm, c.Ohm(r.Mark, curve.Refuse).UOhm)
+		row.U, row.Low, row.High = Spread(setting, r.Ohm, c.Ohm(r.Mark, curve.Refuse).UOhm)
 		t.Rows[i] = row
 		t.Worst = max(t.Worst, size(row.Error()))
 	}

@@ -37,14 +37,15 @@ func WhatIf(c *curve.Curve, s scale.Scale, setting Setting, mark float64) Figure
 	f := Figure{Mark: mark, Ohm: a.Ohm, UOhm: a.UOhm, Outside: a.Outside, Known: a.Known, Target: s.Target(mark)}
 	if f.Known {
 		f.Shown = setting.Show(a.Ohm)
-		f.U, f.Low, f.High = doubtOf(setting, a.Ohm, a.UOhm)
+		f.U, f.Low, f.High = Spread(setting, a.Ohm, a.UOhm)
 	}
 	return f
 }
 
-// doubtOf gives the standard uncertainty and the 95 % interval of what is shown
-// at a resistance known to ±u.
-func doubtOf(setting Setting, ohm, u quantity.Ohm) (spread, low, high quantity.Share) {
+// Spread gives the standard uncertainty and the 95 % interval of what a setting
+// shows at a resistance known to ±u: what one u to either side does to the
+// figure, on the side where it does more, and the figures two u to either side.
+func Spread(setting Setting, ohm, u quantity.Ohm) (spread, low, high quantity.Share) {
 	here := setting.Show(ohm)
 	spread = max(size(setting.Show(ohm+u)-here), size(setting.Show(ohm-u)-here))
 	a, b := setting.Show(ohm-coverage*u), setting.Show(ohm+coverage*u)
