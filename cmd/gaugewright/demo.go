@@ -69,7 +69,7 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 		writeWrapped(w, "- ", err.Error())
 	}
 	for _, p := range proofs {
-		writeWrapped(w, "- ", fmt.Sprintf("Checked on the display afterwards: %s.", p.Proof.Sentence()))
+		writeWrapped(w, "- ", fmt.Sprintf("Checked on the display afterwards: %s.", p.Proof.Judgement()))
 	}
 	writeFindings(w, append(span.Remedy(c, sc, choice), choice.Findings...))
 
