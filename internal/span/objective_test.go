@@ -234,6 +234,15 @@ func TestBestEndsAlternate(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		// Two readings at nearly one resistance, one too high and one too low, fix
+		// the error by themselves, and the line may turn about them a little.
+		for _, a := range best.Rows {
+			for _, b := range best.Rows {
+				if math.Abs(float64(a.Ohm-b.Ohm)) < 1 && float64(a.Error()-b.Error()) > 2*float64(best.Worst)-1e-5 {
+					t.Skip("two readings contradict each other")
+				}
+			}
+		}
 		signs := 0
 		last := 0.0
 		sort.Slice(best.Rows, func(i, j int) bool { return best.Rows[i].Ohm < best.Rows[j].Ohm })
