@@ -6,8 +6,8 @@ import (
 	"time"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/finding"
-	"gaugewright/internal/gauge"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/readings"
@@ -107,7 +107,7 @@ func (v *checkVerb) proveAlone(s streams, sheet readings.ShownSheet) (span.Proof
 		d.Step = quantity.Share(*v.DisplayStep / 100)
 	}
 	if v.MarkDoubt != nil {
-		empty, full := ends(sc)
+		empty, full := sc.Whole()
 		d.Mark = quantity.Share(sheet.Unit.FromShown(float64(*v.MarkDoubt)) / (full - empty))
 	}
 	if c != nil {
@@ -224,7 +224,7 @@ func printProof(s streams, unit curve.MarkUnit, proof span.Proof) {
 		if !row.Pass {
 			verdict = strings.ToUpper(verdict)
 		}
-		g.add(unit.Text(row.Mark), shown(row.Target), shown(row.Shown), signed(row.Error()), doubtText(gauge.Coverage*float64(row.U)*100), row.Odds()+" sure", verdict)
+		g.add(unit.Text(row.Mark), shown(row.Target), shown(row.Shown), signed(row.Error()), doubtText(doubt.UsualFactor*float64(row.U)*100), row.Odds()+" sure", verdict)
 	}
 	g.write(s.out)
 	fmt.Fprintf(s.out, "\n%s: %s.\n", strings.ToUpper(proof.Verdict.String()), proof.Judgement())

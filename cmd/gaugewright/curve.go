@@ -10,7 +10,6 @@ import (
 	"gaugewright/internal/curve"
 	"gaugewright/internal/doubt"
 	"gaugewright/internal/finding"
-	"gaugewright/internal/gauge"
 	"gaugewright/internal/job"
 	"gaugewright/internal/keep"
 	"gaugewright/internal/quantity"
@@ -278,7 +277,7 @@ func (v *curveVerb) print(w io.Writer, t told) {
 	}
 	g := grid{head: []string{"mark", "ohms", "±", "readings"}}
 	for _, p := range c.Points() {
-		g.add(unit.Text(p.Mark), quantity.Digits(float64(p.Ohm), 1), doubtText(gauge.Coverage*float64(p.U)), fmt.Sprint(p.N))
+		g.add(unit.Text(p.Mark), quantity.Digits(float64(p.Ohm), 1), doubtText(doubt.UsualFactor*float64(p.U)), fmt.Sprint(p.N))
 	}
 	g.write(w)
 	writeWrapped(w, "  ", "± is about 95 % (twice the standard uncertainty), from "+c.Doubts().Words()+".")
@@ -286,14 +285,14 @@ func (v *curveVerb) print(w io.Writer, t told) {
 		fmt.Fprintln(w)
 	}
 	for i, a := range t.byOhm {
-		text := fmt.Sprintf("%s ± %s", unit.Text(a.Mark), unit.Text(gauge.Coverage*a.UMark))
+		text := fmt.Sprintf("%s ± %s", unit.Text(a.Mark), unit.Text(doubt.UsualFactor*a.UMark))
 		if in := t.intervals[i]; in != nil {
 			text = fmt.Sprintf("%s, with 95 %% between %s and %s", fine(unit, a.Mark), fine(unit, in.Low), fine(unit, in.High))
 		}
 		fmt.Fprintf(w, "  %s → %s\n", a.Ohm, answer(a, text))
 	}
 	for _, a := range t.byMark {
-		fmt.Fprintf(w, "  %s → %s\n", unit.Text(a.Mark), answer(a, fmt.Sprintf("%s ± %s", a.Ohm, gauge.Coverage*a.UOhm)))
+		fmt.Fprintf(w, "  %s → %s\n", unit.Text(a.Mark), answer(a, fmt.Sprintf("%s ± %s", a.Ohm, doubt.UsualFactor*a.UOhm)))
 	}
 	if v.Budget && t.hasBudget {
 		fmt.Fprintln(w)

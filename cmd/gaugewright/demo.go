@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/gauge"
 	"gaugewright/internal/job"
 	"gaugewright/internal/keep"
@@ -57,7 +58,7 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 	ga := gauge.Gauge{Curve: c, Scale: sc}
 	for _, p := range some(c.Points(), 8) {
 		if shownThere, u, ok := ga.Show(choice.Setting, p.Mark); ok {
-			g.add(c.Unit().Text(p.Mark), shown(sc.Target(p.Mark)), shown(shownThere), doubtText(gauge.Coverage*float64(u)*100))
+			g.add(c.Unit().Text(p.Mark), shown(sc.Target(p.Mark)), shown(shownThere), doubtText(doubt.UsualFactor*float64(u)*100))
 		}
 	}
 	g.write(w)
@@ -74,7 +75,7 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 	writeFindings(w, append(span.Remedy(c, sc, choice), choice.Findings...))
 
 	fmt.Fprintln(w, "\nWhat the sender does")
-	empty, full := ends(sc)
+	empty, full := sc.Whole()
 	told := c.Findings()
 	if odds, err := oddsOf(c, t.tank.Claims(), empty, full); err == nil {
 		told = append(told, oddsFindings(c, odds)...)
@@ -87,12 +88,6 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 			writeWrapped(w, "! ", caution)
 		}
 	}
-}
-
-// ends gives the marks at empty and full of the mark scale itself.
-func ends(sc scale.Scale) (empty, full float64) {
-	empty, full = sc.Ends()
-	return empty, empty + (full-empty)/float64(sc.PermittedFill())
 }
 
 // some picks about n points, the first and the last among them.

@@ -63,8 +63,7 @@ func (in doubtInput) doubts(unit curve.MarkUnit) (curve.Doubts, error) {
 		if d.Leads < 0 || d.Leads > 100 {
 			return d, fmt.Errorf("--leads %s can't be test leads; expected 0 to 100 ohm", d.Leads)
 		}
-		// They were read with the same meter: its digits, and its last one twice
-		// because a difference is taken.
+		// They were read with the same meter: its digits, and its last one.
 		step := d.Meter.Step
 		if step == 0 {
 			step = 0.1

@@ -6,8 +6,8 @@ import (
 	"strings"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/finding"
-	"gaugewright/internal/gauge"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
@@ -156,7 +156,7 @@ func printRows(w io.Writer, c *curve.Curve, best span.Trial, others []span.Trial
 	}
 	g := grid{head: head}
 	for i, row := range best.Rows {
-		cells := []string{c.Unit().Text(row.Mark), quantity.Digits(float64(row.Ohm), 1), shown(row.Target), shown(row.Shown), signed(row.Error()), doubtText(float64(gauge.Coverage*row.U) * 100)}
+		cells := []string{c.Unit().Text(row.Mark), quantity.Digits(float64(row.Ohm), 1), shown(row.Target), shown(row.Shown), signed(row.Error()), doubtText(float64(doubt.UsualFactor*row.U) * 100)}
 		for _, t := range others {
 			cells = append(cells, shown(t.Rows[i].Shown), signed(t.Rows[i].Error()))
 		}

@@ -139,12 +139,7 @@ func (c *Curve) uOhm(at place) float64 {
 }
 
 // shownUnit gives what one unit of mark, as shown, is inside.
-func (c *Curve) shownUnit() float64 {
-	if c.unit == Mass {
-		return 1
-	}
-	return c.unit.FromShown(1)
-}
+func (c *Curve) shownUnit() float64 { return c.unit.FromShown(1) }
 
 // hysteresisHalf gives half the hysteresis as far as it isn't scatter. The
 // largest of m differences lies above what they have in common by the expected
@@ -175,6 +170,13 @@ func (c *Curve) placeOf(mark float64) place {
 		order: mix(math.Abs(float64(p.Measured-p.Ohm)), math.Abs(float64(q.Measured-q.Ohm))),
 		shape: math.Abs(math.Abs(mix(float64(p.Ohm), float64(q.Ohm))) - ohm),
 	}
+}
+
+// placeAt gives the place on the curve at a resistance in the rising
+// orientation: the middle of the stretch where it is flat.
+func (c *Curve) placeAt(y float64) place {
+	lowest, highest := c.cubic.Inverse(y)
+	return c.placeOf((lowest + highest) / 2)
 }
 
 // BudgetOfOhm is the uncertainty budget of the ohms at a mark, as the bench

@@ -126,8 +126,7 @@ func (c *Curve) redrawn(levels []float64) doubt.Model {
 	shape := make([]float64, len(levels))
 	ohm := make([]float64, len(levels))
 	for i, y := range levels {
-		lo, hi := c.cubic.Inverse(y)
-		shape[i] = c.placeOf((lo + hi) / 2).shape
+		shape[i] = c.placeAt(y).shape
 		ohm[i] = math.Abs(y)
 	}
 	least, greatest := c.limits()
@@ -180,8 +179,7 @@ func (c *Curve) asFitted(ohms []float64) doubt.Bulk {
 	n := len(c.points)
 	levels := make([]level, len(ohms))
 	for i, y := range ohms {
-		lo, hi := c.cubic.Inverse(y)
-		at := c.placeOf((lo + hi) / 2)
+		at := c.placeAt(y)
 		pours := 0.0
 		if k.pouring != nil {
 			pours = at.slope * k.pouring.U(at.mark)

@@ -37,10 +37,6 @@ func (v Verdict) Within() bool { return v <= ConditionalPass }
 // taken where nobody chose another: the whole of it.
 const UsualGuard = 1
 
-// guardCoverage makes the expanded uncertainty of the standard one, U = 2u
-// (JCGM 106:2012, 8.3).
-const guardCoverage = 2
-
 // decisionHair is what reckoning may add to a figure that stands on a border,
 // in parts of the tolerance. It is far below the last digit of any display.
 const decisionHair = 1e-7
@@ -86,9 +82,9 @@ func Decide(e, u, tolerance, r float64) (Decision, error) {
 	case !(r >= 0 && r <= math.MaxFloat64):
 		return Decision{}, fmt.Errorf("a guard band of %g times the expanded uncertainty can't be; expected a number, 0 or more", r)
 	}
-	d := Decision{Probability: Conformity(e, u, tolerance), GuardBand: r * guardCoverage * u}
+	d := Decision{Probability: Conformity(e, u, tolerance), GuardBand: r * UsualFactor * u}
 	if math.IsInf(d.GuardBand, 1) {
-		return Decision{}, fmt.Errorf("a guard band of %g times %g is too large to reckon with", guardCoverage*r, u)
+		return Decision{}, fmt.Errorf("a guard band of %g times %g is too large to reckon with", UsualFactor*r, u)
 	}
 	d.Coarse = d.GuardBand >= tolerance
 	size, hair := math.Abs(e), decisionHair*tolerance

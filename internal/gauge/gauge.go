@@ -8,10 +8,6 @@ import (
 	"gaugewright/internal/span"
 )
 
-// Coverage is how many standard uncertainties an interval reaches either way:
-// 2, about 95 % where the doubt is near to normal (JCGM 100:2008, 6.3.3).
-const Coverage = 2
-
 // Gauge is a sender on its scale.
 type Gauge struct {
 	Curve *curve.Curve
@@ -36,7 +32,7 @@ func (g Gauge) At(ohm quantity.Ohm, beyond curve.Beyond) Level {
 	empty, full := g.Scale.Ends()
 	l.Share = g.Scale.Target(l.Mark)
 	l.U = quantity.Share(l.UMark / (full - empty))
-	l.Low, l.High = max(0, l.Share-Coverage*l.U), min(1, l.Share+Coverage*l.U)
+	l.Low, l.High = max(0, l.Share-doubt.UsualFactor*l.U), min(1, l.Share+doubt.UsualFactor*l.U)
 	return l
 }
 

@@ -94,7 +94,7 @@ func (t Tank) doubt(c *curve.Curve) float64 {
 	for _, p := range points {
 		worst = max(worst, c.Mark(p.Ohm, curve.Refuse).UMark)
 	}
-	return 2 * worst / (full - empty) * 100
+	return doubt.UsualFactor * worst / (full - empty) * 100
 }
 
 func (t Tank) setStep() Step {

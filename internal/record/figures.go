@@ -5,14 +5,11 @@ import (
 
 	"gaugewright/internal/chart"
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/span"
 )
-
-// coverage is the factor between a standard uncertainty and the doubt that is
-// shown, about 95 % (JCGM 100:2008, 6.3.3 and G.6.6).
-const coverage = 2
 
 // Widths of drawings in pixels: for a page of paper or a desk, and for a phone
 // held upright.
@@ -63,7 +60,7 @@ func (b tank) curveFigure() Figure {
 	points := b.curve.Points()
 	worst := quantity.Ohm(0)
 	for i, p := range points {
-		worst = max(worst, coverage*p.U)
+		worst = max(worst, doubt.UsualFactor*p.U)
 		if i == len(points)-1 {
 			b.sample(&c, p.Mark)
 			break
@@ -115,7 +112,7 @@ func (b tank) sample(c *chart.Curve, mark float64) {
 	}
 	c.Marks = append(c.Marks, b.unit.ToShown(mark))
 	c.Ohms = append(c.Ohms, float64(a.Ohm))
-	c.DoubtOhms = append(c.DoubtOhms, coverage*float64(a.UOhm))
+	c.DoubtOhms = append(c.DoubtOhms, doubt.UsualFactor*float64(a.UOhm))
 }
 
 // rulers is what should be shown above what will be shown.

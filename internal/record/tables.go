@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/span"
@@ -27,7 +28,7 @@ func (b tank) shown() []shown {
 	for _, p := range b.curve.Points() {
 		rows = append(rows, shown{
 			mark: p.Mark, ohm: p.Ohm, should: b.scale.Target(p.Mark), shown: b.keyed.Show(p.Ohm),
-			doubt:  steepness(b.keyed, p.Ohm, coverage*p.U),
+			doubt:  steepness(b.keyed, p.Ohm, doubt.UsualFactor*p.U),
 			beyond: limit != nil && p.Mark > *limit*(1+1e-9),
 		})
 	}
@@ -37,13 +38,12 @@ func (b tank) shown() []shown {
 // steepness gives how far a setting moves for a doubt in ohms: by its slope
 // for two end values, and for a table to the side where it moves more. That a
 // display is held at its ends takes nothing from the doubt of two end values.
-func steepness(s span.Setting, ohm, doubt quantity.Ohm) quantity.Share {
+func steepness(s span.Setting, ohm, u quantity.Ohm) quantity.Share {
 	if e, ok := s.(span.Ends); ok {
-		return quantity.Share(math.Abs(float64(doubt / (e.Upper - e.Lower))))
+		return quantity.Share(math.Abs(float64(u / (e.Upper - e.Lower))))
 	}
-	at := s.Show(ohm)
-	below, above := s.Show(ohm-doubt), s.Show(ohm+doubt)
-	return quantity.Share(max(math.Abs(float64(at-below)), math.Abs(float64(above-at))))
+	moved, _, _ := span.Spread(s, ohm, u)
+	return moved
 }
 
 // worstOf gives the row of the largest error, or −1 where all are as good as
@@ -108,7 +108,7 @@ func (b tank) checkTable(i int, p job.Proved) Table {
 		Columns: []Column{{markHead(b.unit), true}, {"Should show, %", true}, {"Shown, %", true}, {"Error, points", true}, {"Verdict; sure within", false}}}
 	least, most := quantity.Share(math.Inf(1)), quantity.Share(0)
 	for _, r := range p.Proof.Rows {
-		least, most = min(least, coverage*r.U), max(most, coverage*r.U)
+		least, most = min(least, doubt.UsualFactor*r.U), max(most, doubt.UsualFactor*r.U)
 		said := r.Verdict.String() + "; " + sure.Replace(r.Odds())
 		if note := clean(r.Note); note != "" {
 			said += " (" + note + ")"

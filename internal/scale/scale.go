@@ -64,6 +64,10 @@ func (s Scale) Ends() (empty, full float64) {
 	return s.empty, s.empty + float64(s.permittedFill)*(s.full-s.empty)
 }
 
+// Whole gives the marks at 0 % and 100 % of the mark scale itself, whatever may
+// be filled of it.
+func (s Scale) Whole() (empty, full float64) { return s.empty, s.full }
+
 // Target gives the share that should be shown at a mark, held to 0..1: a tank
 // filled beyond what is permitted shows 100 % and no more.
 func (s Scale) Target(mark float64) quantity.Share {

@@ -111,12 +111,6 @@ func usualOver(c *curve.Curve) (quantity.Ohm, string) {
 func autoOver(c *curve.Curve, s scale.Scale) (quantity.Ohm, string) {
 	repeat := c.Repeatability()
 	_, full := s.Ends()
-	greatest := 0.0 // of the readings, above which the margin counts
-	for _, r := range c.Used() {
-		if r.Mark <= full+1e-12 {
-			greatest = max(greatest, float64(r.Ohm))
-		}
-	}
 	type candidate struct {
 		mark, ohm, u, df, reach float64
 	}
@@ -141,7 +135,6 @@ func autoOver(c *curve.Curve, s scale.Scale) (quantity.Ohm, string) {
 		}
 	}
 	if a := c.Ohm(full, curve.Refuse); a.Known {
-		greatest = max(greatest, float64(a.Ohm))
 		// It rests on the points beside it, and no less on the better known.
 		i := sort.Search(len(points)-1, func(i int) bool { return points[i].Mark >= full-1e-12 })
 		n := points[i].N
@@ -150,7 +143,7 @@ func autoOver(c *curve.Curve, s scale.Scale) (quantity.Ohm, string) {
 		}
 		consider(full, a.Ohm, a.UOhm, n)
 	}
-	margin := max(0, most.reach-greatest)
+	margin := max(0, most.reach-float64(greatestWithin(c, s)))
 	why := fmt.Sprintf("Margin %s Ω: the sender gives %s ± %s Ω at %s (one reading, standard uncertainty), so with this margin the chance that it gives more than the greater end value, and is taken for a broken wire, is 1 %% at the most",
 		quantity.Short(margin, 2), quantity.Ohm(most.ohm), quantity.Short(most.u, 2), c.Unit().Text(most.mark))
 	switch {

@@ -50,21 +50,11 @@ func newProblem(c *curve.Curve, s scale.Scale, readout Readout, margin Margin, o
 	p.margin, p.why = margin.Over(c, s)
 	least, most := c.Range()
 	p.across = float64(most - least)
-	_, fullMark := s.Ends()
-	consider := func(mark float64, ohm quantity.Ohm) {
-		if mark <= fullMark+1e-12 {
-			p.greatest = max(p.greatest, ohm)
-		}
-	}
+	p.greatest = greatestWithin(c, s)
 	for _, r := range c.Used() {
 		a := at{ohm: p.sign * float64(r.Ohm), target: float64(s.Target(r.Mark)) * 100}
 		a.up, a.down, a.slack = objective.band(a.target)
 		p.readings = append(p.readings, a)
-		consider(r.Mark, r.Ohm)
-	}
-	// The end of the scale may lie between two readings.
-	if a := c.Ohm(fullMark, curve.Refuse); a.Known {
-		consider(fullMark, a.Ohm)
 	}
 	p.inside = float64(p.greatest) + float64(p.margin)
 	lowest, limit, err := p.limits()
@@ -83,6 +73,22 @@ func newProblem(c *curve.Curve, s scale.Scale, readout Readout, margin Margin, o
 		}
 	}
 	return p, nil
+}
+
+// greatestWithin gives the greatest ohms of the readings within a scale, and of
+// the curve at its end, which may lie between two readings.
+func greatestWithin(c *curve.Curve, s scale.Scale) quantity.Ohm {
+	greatest := quantity.Ohm(0)
+	_, full := s.Ends()
+	for _, r := range c.Used() {
+		if r.Mark <= full+1e-12 {
+			greatest = max(greatest, r.Ohm)
+		}
+	}
+	if a := c.Ohm(full, curve.Refuse); a.Known {
+		greatest = max(greatest, a.Ohm)
+	}
+	return greatest
 }
 
 // limits gives the least and the greatest ohms that can be keyed in, on the

@@ -99,9 +99,9 @@ func (p *problem) extent() (least, greatest float64) {
 	return least, greatest
 }
 
-// bestLower gives the lower value on the steps that makes the worst error least for a given
-// upper value, and that error. As the lower value grows, the largest amount
-// too high falls and the largest amount too low grows; the least of the
+// bestLower gives the lower value on the steps that makes the worst error least
+// for a given upper value, and that error. As the lower value grows, the largest
+// amount too high falls and the largest amount too low grows; the least of the
 // greater of the two stands where they cross.
 func (p *problem) bestLower(upper, step float64) (lower, worst float64) {
 	low, high := p.lowerRange(upper, step)

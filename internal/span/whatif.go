@@ -5,13 +5,10 @@ import (
 	"math"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
 )
-
-// coverage is how many standard uncertainties a 95 % interval reaches either
-// way (JCGM 100:2008, 6.3.3: 2 where the doubt is near to normal).
-const coverage = 2
 
 // Figure is what a setting shows at a mark, and how well that is known from the
 // curve.
@@ -48,7 +45,7 @@ func WhatIf(c *curve.Curve, s scale.Scale, setting Setting, mark float64) Figure
 func Spread(setting Setting, ohm, u quantity.Ohm) (spread, low, high quantity.Share) {
 	here := setting.Show(ohm)
 	spread = max(size(setting.Show(ohm+u)-here), size(setting.Show(ohm-u)-here))
-	a, b := setting.Show(ohm-coverage*u), setting.Show(ohm+coverage*u)
+	a, b := setting.Show(ohm-doubt.UsualFactor*u), setting.Show(ohm+doubt.UsualFactor*u)
 	return spread, min(a, b), max(a, b)
 }
 

@@ -66,7 +66,7 @@ func newPlaces(c *curve.Curve, s scale.Scale) places {
 		return fallback.Ohm
 	}
 	empty, full := s.Ends()
-	ownMark := empty + (full-empty)/float64(s.PermittedFill())
+	_, ownMark := s.Whole()
 	last := points[len(points)-1]
 	return places{c: c, scale: s, empty: give(empty, points[0]), full: give(full, last), own: give(ownMark, last),
 		fill: s.Kind() == scale.Fill && s.PermittedFill() < 1}
