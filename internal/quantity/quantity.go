@@ -23,6 +23,9 @@ type CubicMetre float64
 // Kilogram is a mass in kilograms.
 type Kilogram float64
 
+// Radian is a plane angle in radians; it is shown in degrees.
+type Radian float64
+
 // String gives the resistance to a tenth of an ohm, for example "80.0 Ω".
 func (o Ohm) String() string { return Digits(float64(o), 1) + " Ω" }
 
@@ -38,6 +41,9 @@ func (v CubicMetre) String() string { return Short(float64(v)*1000, 2) + " L" }
 // String gives the mass in kilograms with up to two decimals.
 func (m Kilogram) String() string { return Short(float64(m), 2) + " kg" }
 
+// String gives the angle in degrees with up to two decimals, for example "3°".
+func (r Radian) String() string { return Short(float64(r)*180/math.Pi, 2) + "°" }
+
 // unit is one way to write a quantity: the text after the number, and what one
 // of it is in SI.
 type unit struct {
@@ -51,6 +57,7 @@ var (
 	metreUnits  = []unit{{"mm", 0.001}, {"cm", 0.01}, {"m", 1}}
 	volumeUnits = []unit{{"L", 0.001}, {"l", 0.001}, {"mL", 1e-6}, {"ml", 1e-6}, {"m3", 1}, {"m³", 1}}
 	massUnits   = []unit{{"kg", 1}, {"g", 0.001}}
+	angleUnits  = []unit{{"deg", math.Pi / 180}, {"°", math.Pi / 180}, {"rad", 1}}
 )
 
 // ParseOhm reads a resistance with its unit: "1ohm", "0.5 Ω", "1.2kohm".
@@ -81,6 +88,12 @@ func ParseCubicMetre(text string) (CubicMetre, error) {
 func ParseKilogram(text string) (Kilogram, error) {
 	v, err := parse(text, "a mass", "11kg", massUnits)
 	return Kilogram(v), err
+}
+
+// ParseRadian reads an angle with its unit: "3deg", "-1.5°", "0.05rad".
+func ParseRadian(text string) (Radian, error) {
+	v, err := parse(text, "an angle", "3deg", angleUnits)
+	return Radian(v), err
 }
 
 func parse(text, what, example string, units []unit) (float64, error) {

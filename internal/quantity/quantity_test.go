@@ -16,6 +16,7 @@ func TestParse(t *testing.T) {
 	metre := func(s string) (float64, error) { v, err := quantity.ParseMetre(s); return float64(v), err }
 	volume := func(s string) (float64, error) { v, err := quantity.ParseCubicMetre(s); return float64(v), err }
 	mass := func(s string) (float64, error) { v, err := quantity.ParseKilogram(s); return float64(v), err }
+	angle := func(s string) (float64, error) { v, err := quantity.ParseRadian(s); return float64(v), err }
 	tests := []struct {
 		parse func(string) (float64, error)
 		text  string
@@ -31,6 +32,8 @@ func TestParse(t *testing.T) {
 		{share, "80%", 0.8, ""}, {share, "2.5 %", 0.025, ""}, {share, "0.8", 0, `"0.8" has no unit; write a percentage like 80%`},
 		{metre, "120mm", 0.12, ""}, {metre, "12cm", 0.12, ""}, {metre, "6m", 6, ""},
 		{volume, "54L", 0.054, ""}, {volume, "500mL", 0.0005, ""}, {volume, "0.054m3", 0.054, ""}, {volume, "3m3", 3, ""},
+		{angle, "180deg", math.Pi, ""}, {angle, "-1.5°", -0.026179938779914945, ""}, {angle, "0.5rad", 0.5, ""},
+		{angle, "3", 0, `"3" has no unit; write an angle like 3deg`},
 		{mass, "11kg", 11, ""}, {mass, "250g", 0.25, ""},
 	}
 	for _, test := range tests {
@@ -119,7 +122,7 @@ func FuzzParse(f *testing.F) {
 		}
 		for _, err := range []error{
 			second(quantity.ParseShare(text)), second(quantity.ParseMetre(text)),
-			second(quantity.ParseCubicMetre(text)), second(quantity.ParseKilogram(text)),
+			second(quantity.ParseCubicMetre(text)), second(quantity.ParseKilogram(text)), second(quantity.ParseRadian(text)),
 		} {
 			if err != nil && err.Error() == "" {
 				t.Fatal("an error without words")
