@@ -1,16 +1,9 @@
 package job
 
 import (
-	"bytes"
 	_ "embed" // the schema
-	"encoding/json"
-	"fmt"
-	"net/url"
-	"strings"
-	"sync"
-	"time"
 
-	"github.com/santhosh-tekuri/jsonschema/v6"
+	"gaugewright/internal/strict"
 )
 
 // Schema is the JSON Schema (2020-12) of a job file. It is a description for
@@ -40,74 +33,16 @@ const (
 	MaxLPGFillPct = 85
 )
 
-// compiled is the schema ready for use and as plain values. It is made when
-// the first job is read, so that nothing else pays for it.
-var compiled = sync.OnceValues(func() (*checker, error) {
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema))
-	if err != nil {
-		return nil, fmt.Errorf("the built-in schema of job files is broken: %w", err)
-	}
-	root, _ := doc.(map[string]any)
-	id, _ := root["$id"].(string)
-	c := jsonschema.NewCompiler()
-	c.RegisterFormat(&jsonschema.Format{Name: "date", Validate: isDate})
-	c.RegisterFormat(&jsonschema.Format{Name: "date-time", Validate: isTime})
-	c.AssertFormat()
-	if err := c.AddResource(id, doc); err != nil {
-		return nil, fmt.Errorf("the built-in schema of job files is broken: %w", err)
-	}
-	s, err := c.Compile(id)
-	if err != nil {
-		return nil, fmt.Errorf("the built-in schema of job files is broken: %w", err)
-	}
-	return &checker{s, root}, nil
-})
-
-// checker is the schema in both forms.
-type checker struct {
-	schema *jsonschema.Schema
-	root   map[string]any
-}
-
-// at gives the part of the schema that a location such as
-// "https://…#/$defs/ohm" names, or nil.
-func (c *checker) at(location string) map[string]any {
-	_, fragment, _ := strings.Cut(location, "#")
-	fragment, err := url.PathUnescape(fragment)
-	if err != nil {
-		return nil
-	}
-	part := c.root
-	for _, name := range strings.Split(fragment, "/")[1:] {
-		part, _ = part[name].(map[string]any)
-	}
-	return part
-}
-
-// number gives a number of a part of the schema, such as its maximum.
-func number(part map[string]any, keyword string) (float64, bool) {
-	n, ok := part[keyword].(json.Number)
-	if !ok {
-		return 0, false
-	}
-	v, err := n.Float64()
-	return v, err == nil
-}
-
-// isDate refuses what is no day of the calendar written YYYY-MM-DD.
-func isDate(v any) error {
-	if text, ok := v.(string); ok {
-		_, err := time.Parse(time.DateOnly, text)
-		return err
-	}
-	return nil
-}
-
-// isTime refuses what is no time of RFC 3339.
-func isTime(v any) error {
-	if text, ok := v.(string); ok {
-		var t time.Time
-		return t.UnmarshalText([]byte(text))
-	}
-	return nil
+// form is what a job file is to its reader. A job nests nine deep, and no object
+// in one has a third of 100 fields.
+var form = &strict.Form{
+	File: "job file", Content: "job",
+	Schema: Schema, Version: Version,
+	MaxBytes: MaxBytes, MaxDepth: 20, MaxEntries: MaxReadings, MaxFields: 100,
+	TooLarge: "divide it into several jobs",
+	Units: []strict.Unit{
+		{Ending: "pct", Words: "percent"}, {Ending: "mm", Words: "millimetres"}, {Ending: "l", Words: "litres"},
+		{Ending: "kg", Words: "kilograms"}, {Ending: "ohm", Words: "ohms"}, {Ending: "c", Words: "degrees Celsius"}, {Ending: "deg", Words: "degrees"},
+	},
+	Explain: explain,
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 
 	"gaugewright/internal/keep"
+	"gaugewright/internal/strict"
 )
 
 // WriteFile writes the job to a file, whole or not at all, as [keep.File] does:
@@ -19,7 +20,7 @@ func (j *Job) WriteFile(path string) error {
 	case errors.Is(err, keep.ErrNotPlain):
 		return &FileError{Name: path, Msg: "this is a directory or a device; expected the name of a job file"}
 	case err != nil:
-		return systemError(path, "not written", err)
+		return strict.SystemError(path, "not written", err)
 	}
 	return nil
 }

@@ -1,4 +1,4 @@
-package job
+package strict
 
 import (
 	"strings"
@@ -45,7 +45,7 @@ func TestWellFormed(t *testing.T) {
 		{"cut in an escape", `["\`, `f:1:4: the file ends here, in the middle of the job; it was cut short, take a copy that is whole`},
 		{"cut in a number", `[-`, `f:1:3: the file ends here, in the middle of the job; it was cut short, take a copy that is whole`},
 	} {
-		err := wellFormed("f", []byte(c.text))
+		err := jobs.wellFormed("f", []byte(c.text))
 		if found := strings.TrimPrefix(errText(err), "<nil>"); found != c.want {
 			t.Errorf("section %s: %q\nfound    %s\nexpected %s", c.section, c.text, found, c.want)
 		}
@@ -73,7 +73,7 @@ func TestPointer(t *testing.T) {
 		{[]string{"~1"}, "/~01"},
 		{[]string{"a\nb"}, `/a\nb`}, // a message is one line
 	} {
-		if found := pointer(c.path); found != c.want {
+		if found := Pointer(c.path); found != c.want {
 			t.Errorf("%q: found %s, expected %s", c.path, found, c.want)
 		}
 	}

@@ -1,4 +1,4 @@
-package job
+package strict
 
 import (
 	"bytes"
@@ -9,14 +9,6 @@ import (
 	"strings"
 )
 
-// Bounds of any job file that can be right, held to before the schema is
-// asked, so that a hostile file costs no more than a large one.
-const (
-	maxDepth   = 20          // a job nests nine deep
-	maxEntries = MaxReadings // no list in a job is longer
-	maxFields  = 100         // no object in a job has a third of that
-)
-
 // errStop ends a walk after a problem that makes the rest not worth reading.
 var errStop = errors.New("stop")
 
@@ -25,10 +17,11 @@ var errStop = errors.New("stop")
 // and puts U+FFFD for half a surrogate pair, both without a word (RFC 8259,
 // sections 4 and 8.2, leave both to the reader).
 type walker struct {
+	form     *Form
 	text     []byte
 	decoder  *json.Decoder
 	path     []string
-	problems []problem
+	problems []Problem
 	// visit is told where each key (-1 for an entry of a list) and each value
 	// starts.
 	visit func(path []string, key, value int)
@@ -36,8 +29,8 @@ type walker struct {
 
 // walk gives the value in a text that is known to be valid JSON, as the schema
 // checker takes it: map[string]any, []any, string, float64, bool, nil.
-func walk(text []byte, visit func(path []string, key, value int)) (any, []problem) {
-	w := &walker{text: text, decoder: json.NewDecoder(bytes.NewReader(text)), visit: visit}
+func (f *Form) walk(text []byte, visit func(path []string, key, value int)) (any, []Problem) {
+	w := &walker{form: f, text: text, decoder: json.NewDecoder(bytes.NewReader(text)), visit: visit}
 	w.decoder.UseNumber()
 	v, err := w.value(-1)
 	if err != nil && !errors.Is(err, errStop) {
@@ -56,7 +49,7 @@ func (w *walker) next() int {
 }
 
 func (w *walker) complain(key, format string, args ...any) {
-	w.problems = append(w.problems, problem{path: append([]string(nil), w.path...), key: key, msg: fmt.Sprintf(format, args...)})
+	w.problems = append(w.problems, Problem{Path: append([]string(nil), w.path...), Key: key, Msg: fmt.Sprintf(format, args...)})
 }
 
 func (w *walker) value(key int) (any, error) {
@@ -70,8 +63,8 @@ func (w *walker) value(key int) (any, error) {
 	}
 	switch t := token.(type) {
 	case json.Delim:
-		if len(w.path) >= maxDepth {
-			w.complain("", "nested more than %d deep; a job file is not", maxDepth)
+		if len(w.path) >= w.form.MaxDepth {
+			w.complain("", "nested more than %d deep; a %s is not", w.form.MaxDepth, w.form.File)
 			return nil, errStop
 		}
 		if t == '{' {
@@ -81,7 +74,7 @@ func (w *walker) value(key int) (any, error) {
 	case json.Number:
 		v, err := t.Float64()
 		if err != nil {
-			w.complain("", "%s is too large a number", clip(t.String()))
+			w.complain("", "%s is too large a number", Clip(t.String()))
 		}
 		return v + 0, nil // -0 + 0 is 0
 	case string:
@@ -101,12 +94,12 @@ func (w *walker) object() (any, error) {
 		}
 		name, _ := token.(string)
 		w.checkPairs(name, w.text[start:w.decoder.InputOffset()])
-		if len(fields) == maxFields {
-			w.complain("", "an object of more than %d fields; a job file has none so large", maxFields)
+		if len(fields) == w.form.MaxFields {
+			w.complain("", "an object of more than %d fields; a %s has none so large", w.form.MaxFields, w.form.File)
 			return nil, errStop
 		}
 		if _, twice := fields[name]; twice {
-			w.complain(name, "field %s stands twice; delete one of the two", quoted(name))
+			w.complain(name, "field %s stands twice; delete one of the two", Quoted(name))
 		}
 		w.path = append(w.path, name)
 		fields[name], err = w.value(start)
@@ -122,8 +115,8 @@ func (w *walker) object() (any, error) {
 func (w *walker) list() (any, error) {
 	entries := []any{}
 	for w.decoder.More() {
-		if len(entries) == maxEntries {
-			w.complain("", "a list of more than %d entries; a job file has none so long", maxEntries)
+		if len(entries) == w.form.MaxEntries {
+			w.complain("", "a list of more than %d entries; a %s has none so long", w.form.MaxEntries, w.form.File)
 			return nil, errStop
 		}
 		w.path = append(w.path, strconv.Itoa(len(entries)))
@@ -171,7 +164,7 @@ func surrogate(raw []byte, i int) (rune, bool) {
 
 // locate finds where problems stand in a text of valid JSON. Of two fields of
 // one name the second is given.
-func locate(text []byte, problems []problem) map[string]int {
+func (f *Form) locate(text []byte, problems []Problem) map[string]int {
 	places := map[string]int{}
 	if text == nil {
 		return places
@@ -180,14 +173,14 @@ func locate(text []byte, problems []problem) map[string]int {
 	keys := map[string]bool{} // names of the keys that are wanted somewhere
 	for _, p := range problems {
 		wanted[p.address()] = true
-		keys[p.key] = true
+		keys[p.Key] = true
 	}
-	walk(text, func(path []string, key, value int) {
-		if at := pointer(path); wanted[at] {
+	f.walk(text, func(path []string, key, value int) {
+		if at := Pointer(path); wanted[at] {
 			places[at] = value
 		}
 		if n := len(path) - 1; key >= 0 && keys[path[n]] {
-			if at := (problem{path: path[:n], key: path[n]}).address(); wanted[at] {
+			if at := (Problem{Path: path[:n], Key: path[n]}).address(); wanted[at] {
 				places[at] = key
 			}
 		}

@@ -1,4 +1,4 @@
-package job
+package strict
 
 import (
 	"bytes"
@@ -12,25 +12,25 @@ import (
 
 // plain refuses bytes that are no text, and takes off a byte order mark (RFC
 // 8259, section 8.1, lets a reader pass it over).
-func plain(name string, raw []byte) ([]byte, error) {
-	if len(raw) > MaxBytes {
-		return nil, &FileError{Name: name, Msg: fmt.Sprintf("more than %d MiB; a job file is not so large, so this is another file", MaxBytes>>20)}
+func (f *Form) plain(name string, raw []byte) ([]byte, error) {
+	if len(raw) > f.MaxBytes {
+		return nil, &FileError{Name: name, Msg: fmt.Sprintf("more than %d MiB; a %s is not so large, so this is another file", f.MaxBytes>>20, f.File)}
 	}
 	if bytes.HasPrefix(raw, []byte{0xFF, 0xFE}) || bytes.HasPrefix(raw, []byte{0xFE, 0xFF}) {
 		return nil, &FileError{Name: name, Msg: "the text is UTF-16; save the file again in UTF-8"}
 	}
 	text := bytes.TrimPrefix(raw, []byte{0xEF, 0xBB, 0xBF})
 	if len(bytes.TrimSpace(text)) == 0 {
-		return nil, &FileError{Name: name, Msg: "the file is empty; expected a job in JSON"}
+		return nil, &FileError{Name: name, Msg: fmt.Sprintf("the file is empty; expected a %s in JSON", f.Content)}
 	}
 	for i := 0; i < len(text); {
 		r, size := utf8.DecodeRune(text[i:])
 		if r == 0 || r == utf8.RuneError && size == 1 {
 			e := &FileError{Name: name, Msg: fmt.Sprintf("byte 0x%02X is not UTF-8; save the file again in UTF-8, or take a copy that is whole", text[i])}
 			if r == 0 {
-				e.Msg = "byte 0x00, so this is not a text file; expected a job in JSON; if it was one, take a copy that is whole"
+				e.Msg = fmt.Sprintf("byte 0x00, so this is not a text file; expected a %s in JSON; if it was one, take a copy that is whole", f.Content)
 			}
-			e.Line, e.Column = position(text, i)
+			e.Line, e.Column = Position(text, i)
 			return nil, e
 		}
 		i += size
@@ -39,13 +39,13 @@ func plain(name string, raw []byte) ([]byte, error) {
 }
 
 // wellFormed refuses what is no JSON, and says where it stops being it.
-func wellFormed(name string, text []byte) error {
+func (f *Form) wellFormed(name string, text []byte) error {
 	var whole json.RawMessage
 	err := json.Unmarshal(text, &whole)
 	if err == nil {
 		return nil
 	}
-	e := &FileError{Name: name, Msg: err.Error(), cause: err}
+	e := &FileError{Name: name, Msg: err.Error(), Cause: err}
 	var syntax *json.SyntaxError
 	if !errors.As(err, &syntax) {
 		return e
@@ -54,16 +54,19 @@ func wellFormed(name string, text []byte) error {
 	// blames that where a number, a word or an escape was cut through.
 	fedBlank := syntax.Offset == int64(len(text)) && strings.HasPrefix(e.Msg, "invalid character ' '") && text[len(text)-1] != ' '
 	if fedBlank || strings.HasPrefix(e.Msg, "unexpected end") {
-		e.Msg = "the file ends here, in the middle of the job; it was cut short, take a copy that is whole"
-		e.Line, e.Column = position(text, len(text))
+		e.Msg = fmt.Sprintf("the file ends here, in the middle of the %s; it was cut short, take a copy that is whole", f.Content)
+		e.Line, e.Column = Position(text, len(text))
 		return e
 	}
 	at := max(0, min(int(syntax.Offset), len(text))-1)
-	e.Line, e.Column = position(text, at)
+	e.Line, e.Column = Position(text, at)
 	r, _ := utf8.DecodeRune(text[at:])
-	e.Msg = notJSON(e.Msg, r, text, at)
+	e.Msg = f.notJSON(e.Msg, r, text, at)
 	return e
 }
+
+// content stands for what the form calls what is in its files.
+const content = "{content}"
 
 // expectations says what JSON (RFC 8259) wants at a place, by the words with
 // which the standard library names that place.
@@ -73,7 +76,7 @@ var expectations = []struct{ place, text string }{
 	{"after object key:value pair", "found %s, expected a comma before the next field, or } after the last"},
 	{"after object key", "found %s, expected a colon after the field's name"},
 	{"after array element", "found %s, expected a comma before the next entry, or ] after the last"},
-	{"after top-level value", "found %s after the end of the job; delete what follows it"},
+	{"after top-level value", "found %s after the end of the " + content + "; delete what follows it"},
 	{"in string literal", "found %s inside text; a line break is written \\n, a tab \\t"},
 	{"in string escape code", "found %s after a backslash inside text; a backslash itself is written \\\\"},
 	{`in \u hexadecimal character escape`, "found %s, expected four hexadecimal digits after \\u"},
@@ -85,16 +88,16 @@ var expectations = []struct{ place, text string }{
 
 // notJSON puts the standard library's message into a sentence of ours. What it
 // doesn't know goes through as it is.
-func notJSON(msg string, r rune, text []byte, at int) string {
+func (f *Form) notJSON(msg string, r rune, text []byte, at int) string {
 	if strings.Contains(msg, "exceeded max depth") {
-		return fmt.Sprintf("nested more than %d deep; a job file is not", maxDepth)
+		return fmt.Sprintf("nested more than %d deep; a %s is not", f.MaxDepth, f.File)
 	}
 	before := bytes.TrimRight(text[:at], " \t\r\n")
 	for _, e := range expectations {
 		if !strings.Contains(msg, e.place) {
 			continue
 		}
-		said := fmt.Sprintf(e.text, sign(r))
+		said := fmt.Sprintf(strings.ReplaceAll(e.text, content, f.Content), sign(r))
 		switch {
 		case (r == '}' || r == ']') && bytes.HasSuffix(before, []byte{','}):
 			said += "; a comma stands too many before it"
