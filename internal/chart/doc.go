@@ -1,6 +1,7 @@
 // Package chart makes the product's drawings: the curve of a sender, the sight
-// column of a tank, and the two rulers that hold what is shown against what
-// should be shown.
+// column of a tank, the two rulers that hold what is shown against what should
+// be shown, the section of a tank with its level, and shapes with their
+// dimensions.
 //
 // A drawing is a model first, strokes and lettering with a [Role] each, and
 // only then SVG, so that pages, print and other writers share it. It is a pure

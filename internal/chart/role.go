@@ -47,7 +47,9 @@ const (
 	Outline    Role = "outline"     // the body of a fitting
 	Detail     Role = "detail"      // lines within it
 	Centre     Role = "centre"      // a centre line
+	Hidden     Role = "hidden"      // an edge that lies behind
 	Liquid     Role = "liquid"      // broken lines, as liquid is drawn in a section
+	Wet        Role = "wet"         // the liquid's area, tinted
 	Level      Role = "level"       // the level
 	Offset     Role = "offset"      // from what should be shown to what is
 	OffsetMost Role = "offset-most" // the largest of them
@@ -64,6 +66,7 @@ type look struct {
 	dash   string
 	round  bool // round ends
 	fill   string
+	tint   float64 // of the fill, 0..1, where it lets the ground through; its inside is by the even-odd rule
 	size   float64 // of lettering
 	bold   bool
 }
@@ -87,7 +90,9 @@ var looks = map[Role]look{
 	Outline:    {stroke: "ink", width: medium, fill: "none"},
 	Detail:     {stroke: "ink", width: thin, fill: "none"},
 	Centre:     {stroke: "muted", width: fine, dash: "14 3 2 3", fill: "none"},
+	Hidden:     {stroke: "ink", width: thin, dash: "5 3", fill: "none"},
 	Liquid:     {stroke: "accent", width: 1.1, round: true, fill: "none"},
+	Wet:        {stroke: "none", fill: "accent", tint: 0.17},
 	Level:      {stroke: "accent", width: heavy, fill: "none"},
 	Offset:     {stroke: "accent", width: 1.1, fill: "none"},
 	OffsetMost: {stroke: "ink", width: heavy, fill: "none"},
@@ -117,6 +122,9 @@ func (r Role) attributes(a Accent) string {
 		}
 	}
 	fmt.Fprintf(&b, ` fill="%s"`, light(l.fill, a))
+	if l.tint > 0 {
+		fmt.Fprintf(&b, ` fill-opacity="%s" fill-rule="evenodd"`, quantity.Short(l.tint, 2))
+	}
 	return b.String()
 }
 
