@@ -29,10 +29,12 @@ func (g Gauge) At(ohm quantity.Ohm, beyond curve.Beyond) Level {
 	if !l.Known {
 		return l
 	}
-	empty, full := g.Scale.Ends()
 	l.Share = g.Scale.Target(l.Mark)
-	l.U = quantity.Share(l.UMark / (full - empty))
-	l.Low, l.High = max(0, l.Share-doubt.UsualFactor*l.U), min(1, l.Share+doubt.UsualFactor*l.U)
+	l.U = g.Scale.Spread(l.Mark, l.UMark)
+	// A level held at an end of the scale may still be less, or more.
+	empty, full := g.Scale.Ends()
+	held := min(full, max(empty, l.Mark))
+	l.Low, l.High = g.Scale.Target(held-doubt.UsualFactor*l.UMark), g.Scale.Target(held+doubt.UsualFactor*l.UMark)
 	return l
 }
 
@@ -41,8 +43,15 @@ func (g Gauge) At(ohm quantity.Ohm, beyond curve.Beyond) Level {
 // the sender stands still.
 func (g Gauge) Budget(ohm quantity.Ohm, beyond curve.Beyond) (doubt.Budget, bool) {
 	b, ok := g.Curve.BudgetOfMark(ohm, beyond)
-	empty, full := g.Scale.Ends()
-	perMark := 100 * g.Curve.Unit().FromShown(1) / (full - empty)
+	if !ok {
+		return b, false
+	}
+	// Where the scale bends, the slope that a mark in so much doubt meets.
+	shownUnit, u := g.Curve.Unit().FromShown(1), b.Combined()
+	if u == 0 {
+		u = 1e-6
+	}
+	perMark := 100 * float64(g.Scale.Spread(g.Curve.Mark(ohm, beyond).Mark, u*shownUnit)) / u
 	for i := range b.Lines {
 		b.Lines[i].Sensitivity *= perMark
 	}
@@ -59,10 +68,9 @@ func (g Gauge) Levels(ohms []quantity.Ohm, rule doubt.Rule) ([]Level, error) {
 		return nil, err
 	}
 	out := make([]Level, len(in))
-	empty, full := g.Scale.Ends()
 	for i, v := range in {
 		out[i] = g.At(v.Ohm, curve.Continue)
-		out[i].U = quantity.Share(v.U / (full - empty))
+		out[i].U = g.Scale.Spread(out[i].Mark, v.U)
 		out[i].Low, out[i].High = g.Scale.Target(v.Low), g.Scale.Target(v.High)
 	}
 	return out, nil

@@ -126,6 +126,7 @@ func (p *problem) explain(c *curve.Curve, s scale.Scale, choice Choice) []findin
 	if unseen := p.unseen(c, s); unseen != "" {
 		out = append(out, finding.Finding{Kind: "not-reached", Weight: finding.Doubt, Text: unseen})
 	}
+	out = append(out, shortOf(c, s)...)
 	if float64(choice.Between) > float64(choice.Worst)+0.005 {
 		out = append(out, finding.Finding{Kind: "between", Weight: finding.Note, Text: fmt.Sprintf(
 			"Between the marks that were read the error may reach %s points, if the sender follows the curve drawn there.", quantity.Digits(float64(choice.Between)*100, 1))})

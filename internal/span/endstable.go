@@ -101,6 +101,7 @@ func BestEndsThenTable(c *curve.Curve, s scale.Scale, readout TableReadout, marg
 	if unseen := p.unseen(c, s); unseen != "" {
 		choice.Findings = append(choice.Findings, finding.Finding{Kind: "not-reached", Weight: finding.Doubt, Text: unseen})
 	}
+	choice.Findings = append(choice.Findings, shortOf(c, s)...)
 	return choice, nil
 }
 

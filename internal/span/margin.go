@@ -130,7 +130,7 @@ func autoOver(c *curve.Curve, s scale.Scale) (quantity.Ohm, string) {
 	}
 	points := c.Points()
 	for _, p := range points {
-		if p.Mark <= full+1e-12 {
+		if s.Holds(p.Mark) {
 			consider(p.Mark, p.Ohm, p.U, p.N)
 		}
 	}
@@ -138,7 +138,7 @@ func autoOver(c *curve.Curve, s scale.Scale) (quantity.Ohm, string) {
 		// It rests on the points beside it, and no less on the better known.
 		i := sort.Search(len(points)-1, func(i int) bool { return points[i].Mark >= full-1e-12 })
 		n := points[i].N
-		if i > 0 && points[i].Mark > full+1e-12 {
+		if i > 0 && !s.Holds(points[i].Mark) {
 			n = min(n, points[i-1].N)
 		}
 		consider(full, a.Ohm, a.UOhm, n)

@@ -132,7 +132,11 @@ func (e *NoChoiceError) cure(c *curve.Curve, s scale.Scale, readout Readout, mar
 		}
 	}
 	if len(cures) == 0 {
-		return &NoChoiceError{e.Text + ", because the sender is bent; use a readout that takes a table, or choose for near-empty"}
+		bent := "the sender is bent"
+		if s.Bend() >= 0.005 {
+			bent = "the sender or the tank is bent"
+		}
+		return &NoChoiceError{e.Text + ", because " + bent + "; use a readout that takes a table, or choose for near-empty"}
 	}
 	return &NoChoiceError{e.Text + "; " + strings.Join(cures, ", or ") + " would do"}
 }

@@ -3,8 +3,10 @@ package span
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/finding"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
 )
@@ -81,7 +83,7 @@ func greatestWithin(c *curve.Curve, s scale.Scale) quantity.Ohm {
 	greatest := quantity.Ohm(0)
 	_, full := s.Ends()
 	for _, r := range c.Used() {
-		if r.Mark <= full+1e-12 {
+		if s.Holds(r.Mark) {
 			greatest = max(greatest, r.Ohm)
 		}
 	}
@@ -212,19 +214,43 @@ func (p *problem) natural(c *curve.Curve, s scale.Scale) pair {
 	}
 }
 
+// shortOf says where the sender stands still short of the ends of the scale, so
+// that no setting can show less, or more.
+func shortOf(c *curve.Curve, s scale.Scale) []finding.Finding {
+	const least = 0.005 // of the scale; less isn't worth a word
+	low, high := s.Ends()
+	from, to := s.Target(low), s.Target(high)
+	unit := c.Unit()
+	var parts []string
+	if from > least {
+		parts = append(parts, fmt.Sprintf("down to %s (%s of this scale): with less in the tank the display stands still there", unit.Text(low), inPercent(from)))
+	}
+	if to < 1-least {
+		parts = append(parts, fmt.Sprintf("up to %s (%s): with more it stands still there", unit.Text(high), inPercent(to)))
+	}
+	if len(parts) == 0 {
+		return nil
+	}
+	return []finding.Finding{{Kind: "stands-still", Weight: finding.Doubt, Text: "The sender follows the level only " + strings.Join(parts, ", and only ") + "."}}
+}
+
+func inPercent(s quantity.Share) string { return quantity.Digits(float64(s)*100, 1) + " %" }
+
 // unseen says which end of the scale no reading has reached.
 func (p *problem) unseen(c *curve.Curve, s scale.Scale) string {
-	empty, full := s.Ends()
 	points := c.Points()
 	first, last := points[0].Mark, points[len(points)-1].Mark
-	gap := 0.02 * (full - empty)
+	const gap = 0.02
+	// Where the sender stands still there is nothing to be read.
+	low, high := s.Ends()
+	below, above := s.Target(first) > s.Target(low)+gap+1e-12, s.Target(last) < s.Target(high)-gap-1e-12
 	unit := c.Unit()
 	switch {
-	case first > empty+gap && last < full-gap:
+	case below && above:
 		return fmt.Sprintf("No reading below %s or above %s: what will be shown there is a straight continuation.", unit.Text(first), unit.Text(last))
-	case first > empty+gap:
+	case below:
 		return fmt.Sprintf("No reading below %s: what will be shown there is a straight continuation.", unit.Text(first))
-	case last < full-gap:
+	case above:
 		return fmt.Sprintf("No reading above %s: what will be shown there is a straight continuation.", unit.Text(last))
 	}
 	return ""

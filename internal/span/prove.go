@@ -153,8 +153,8 @@ func (d CheckDoubt) usable() error {
 
 // parts gives the standard uncertainties of an error at a mark by their source.
 func (d CheckDoubt) parts(s scale.Scale, mark float64) Parts {
-	empty, full := s.Ends()
-	half := float64(d.Mark) * (full - empty) / float64(s.PermittedFill())
+	empty, full := s.Whole()
+	half := float64(d.Mark) * (full - empty)
 	here := s.Target(mark)
 	side := max(size(s.Target(mark+half)-here), size(s.Target(mark-half)-here))
 	p := Parts{

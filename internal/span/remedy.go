@@ -10,7 +10,7 @@ import (
 )
 
 // Remedy says what would help where two end values leave more error than a
-// fitter accepts: a table, if the sender is bent; nothing that can be keyed in,
+// fitter accepts: a table, if the sender or the tank is bent; nothing that can be keyed in,
 // if it's the sender's own scatter, steps or dead travel. It says nothing where
 // the error is within DefaultTolerance.
 func Remedy(c *curve.Curve, s scale.Scale, choice Choice) []finding.Finding {
@@ -22,7 +22,7 @@ func Remedy(c *curve.Curve, s scale.Scale, choice Choice) []finding.Finding {
 	objective, why := choice.Objective, "with what is asked of them"
 	switch objective {
 	case Worst, "":
-		objective, why = Worst, "because the sender is bent"
+		objective, why = Worst, bentBy(c, s, choice)
 	case RMS: // a table for the worst error is found sooner, and for certain
 		objective = Worst
 	}
@@ -39,4 +39,27 @@ func Remedy(c *curve.Curve, s scale.Scale, choice Choice) []finding.Finding {
 	}
 	return []finding.Finding{{Kind: "remedy", Weight: finding.Doubt, Text: fmt.Sprintf(
 		"Up to %s points of error stay, and a table would hardly help: it is the sender's own hysteresis, steps, dead travel or scatter.", worst)}}
+}
+
+// bentBy says whose bend it is that two end values can't follow: the sender's,
+// the tank's, or both. The sender's own is what the best two end values leave
+// on a scale that is straight between the same marks.
+func bentBy(c *curve.Curve, s scale.Scale, choice Choice) string {
+	const sender = "because the sender is bent"
+	if s.Bend() < 0.005 {
+		return sender
+	}
+	empty, full := s.Ends()
+	straight, err := scale.New(scale.Mark, 1, empty, full, false)
+	if err != nil {
+		return sender
+	}
+	own, err := BestEnds(c, straight, Readout{}, Margin{Ohm: choice.Margin})
+	switch {
+	case err == nil && own.Worst < choice.Worst/4:
+		return "because of the shape of the tank"
+	case err == nil && s.Bend() < choice.Worst/4:
+		return sender
+	}
+	return "because both the tank and the sender are bent"
 }

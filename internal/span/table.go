@@ -57,6 +57,7 @@ func BestTableFor(c *curve.Curve, s scale.Scale, readout TableReadout, margin Ma
 		choice.Findings = append(choice.Findings, finding.Finding{Kind: "not-reached", Weight: finding.Doubt,
 			Text: unseen + " A table holds its end value there."})
 	}
+	choice.Findings = append(choice.Findings, shortOf(c, s)...)
 	return choice, nil
 }
 

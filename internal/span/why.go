@@ -21,6 +21,9 @@ const settled = 0.03
 // The end values are held against what the sender gives at 0 %, at the dial's
 // own end and at the permitted fill, continued in a straight line where nothing
 // was read. An end value within 3 % of the span of such a place was set to it.
+// Where the scale goes through a tank whose shape bends it, what a display
+// straight between the ends of the scale would be off by is the tank's doing,
+// and no fault of the end values or of the sender.
 func Why(c *curve.Curve, s scale.Scale, setting Setting) string {
 	trial := Try(c, s, setting)
 	mark := topMark(c, s)
@@ -54,7 +57,7 @@ type places struct {
 	empty quantity.Ohm // at 0 %
 	full  quantity.Ohm // at 100 % of the scale
 	own   quantity.Ohm // at the end of the mark scale itself
-	fill  bool         // 100 % is the permitted fill, short of the dial's own end
+	fill  bool         // 100 % is the permitted fill, short of the whole
 }
 
 func newPlaces(c *curve.Curve, s scale.Scale) places {
@@ -69,7 +72,7 @@ func newPlaces(c *curve.Curve, s scale.Scale) places {
 	_, ownMark := s.Whole()
 	last := points[len(points)-1]
 	return places{c: c, scale: s, empty: give(empty, points[0]), full: give(full, last), own: give(ownMark, last),
-		fill: s.Kind() == scale.Fill && s.PermittedFill() < 1}
+		fill: s.PermittedFill() < 1}
 }
 
 // because gives the rest of the sentence for a figure that is off by some share.
@@ -81,13 +84,13 @@ func (p places) because(e Ends, mark float64, ohm quantity.Ohm, off quantity.Sha
 	withBoth := Ends{p.empty, p.full}.Show(ohm) - target
 	switch {
 	case size(off) >= 0.01 && size(off-withBoth) < size(off)/2:
-		return ": the end values fit what the sender gives at the ends of the scale, and it is bent, dead or uneven between."
+		return ": the end values fit what the sender gives at the ends of the scale, and " + p.bent(mark, withBoth)
 	case size(off) >= 0.01 && size(off-withLower) > size(off-withUpper):
-		return fmt.Sprintf(": the lower value lies %s what the sender gives at 0 %% (%s).", distance(e.Lower, p.empty), p.empty)
+		return fmt.Sprintf(": the lower value lies %s what the sender gives at 0 %% (%s)%s.", distance(e.Lower, p.empty), p.empty, p.besides(mark, off))
 	}
 	if text := p.setTo(e.Upper); text != "" {
 		if size(off) >= 0.01 {
-			return ", because 100 % was set to " + text + "."
+			return ", because 100 % was set to " + text + p.besides(mark, off) + "."
 		}
 		return " because 100 % was set to " + text + "."
 	}
@@ -95,7 +98,40 @@ func (p places) because(e Ends, mark float64, ohm quantity.Ohm, off quantity.Sha
 	if p.fill {
 		where = "the permitted fill"
 	}
-	return fmt.Sprintf(": the upper value lies %s what the sender gives at %s (%s).", distance(e.Upper, p.full), where, p.full)
+	return fmt.Sprintf(": the upper value lies %s what the sender gives at %s (%s)%s.", distance(e.Upper, p.full), where, p.full, p.besides(mark, off))
+}
+
+// byTank gives by how much a display that is straight in the mark from 0 % to
+// 100 % would read high at a mark: what the shape of the tank alone does.
+func (p places) byTank(mark float64) quantity.Share {
+	if p.scale.Bend() < 0.005 {
+		return 0
+	}
+	empty, full := p.scale.Ends()
+	from, to := p.scale.Target(empty), p.scale.Target(full)
+	straight := from + quantity.Share((mark-empty)/(full-empty))*(to-from)
+	return min(1, max(0, straight)) - p.scale.Target(mark)
+}
+
+// bent says what is bent between the ends of the scale, where set right they
+// leave an error.
+func (p places) bent(mark float64, left quantity.Share) string {
+	tank := p.byTank(mark)
+	switch sender := left - tank; {
+	case size(tank) < 0.01 || size(tank) < size(left)/4:
+		return "it is bent, dead or uneven between."
+	case size(sender) < 0.01 || size(sender) < size(left)/4:
+		return "between them the shape of the tank bends the scale, which two end values can't follow."
+	}
+	return "between them both the shape of the tank and the sender are bent, which two end values can't follow."
+}
+
+// besides tells of the shape of the tank where it has its part in an error.
+func (p places) besides(mark float64, off quantity.Share) string {
+	if tank := p.byTank(mark); size(tank) >= 0.01 && (tank > 0) == (off > 0) {
+		return fmt.Sprintf("; about %s of the points are the shape of the tank, which two end values can't follow", quantity.Digits(math.Abs(float64(tank))*100, 0))
+	}
+	return ""
 }
 
 // setTo names the place that an upper value was set to, or nothing.
