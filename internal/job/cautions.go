@@ -2,9 +2,11 @@ package job
 
 import (
 	"fmt"
+	"math"
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/scale"
 )
 
 // Sentences that more than one list of cautions has.
@@ -44,13 +46,31 @@ func (t Tank) gasCautions() []string {
 		fmt.Sprintf("Never fill beyond the permitted fill%s, whatever the display shows. The tank's own filling stop and level gauge decide, not this display.", t.permitted()),
 	}
 	if t.Setting != nil && !t.onFill() {
-		if t.Unit() == curve.Dial && t.PermittedFillPct > 0 {
-			list = append(list, fmt.Sprintf("This display shows the dial's own scale: as full as permitted is %s on it, not 100 %%.", pct(t.PermittedFillPct)))
-		} else {
+		switch permitted := t.PermittedPct(); {
+		case t.kind() == scale.Volume && permitted > 0:
+			list = append(list, fmt.Sprintf("This display shows the part of the whole tank that is filled: as full as permitted is %s on it, not 100 %%.", pct(permitted)))
+		case t.kind() == scale.Volume:
+			list = append(list, "100 % on this display is the whole tank to the brim. It must never be filled so far.")
+		case t.Unit() == curve.Dial && permitted > 0 && t.permittedOnDial() > 0:
+			list = append(list, fmt.Sprintf("This display shows the dial's own scale: as full as permitted is %s on it, not 100 %%.", pct(t.permittedOnDial())))
+		default:
 			list = append(list, "100 % on this display is the end of the sender's scale. It doesn't mean that the tank may be filled so far.")
 		}
 	}
 	return append(list, noGuard, localCode)
+}
+
+// permittedOnDial gives the mark of a dial at the permitted fill, in percent, cut
+// to a tenth where it goes through the shape; 0 where it can't be told.
+func (t Tank) permittedOnDial() float64 {
+	if t.Shape == nil {
+		return t.PermittedFillPct
+	}
+	f, err := t.Filling()
+	if err != nil {
+		return 0
+	}
+	return math.Floor(f.Mark(t.PermittedPct()/100)*1000+1e-6) / 10
 }
 
 func (t Tank) fuelCautions() []string {
@@ -59,7 +79,7 @@ func (t Tank) fuelCautions() []string {
 		first = "Petrol gives off vapour that ignites from a spark, even in the cold, and gathers low. Work on the sender away from the tank, in open air, away from flames, sparks, telephones and anything that switches."
 	}
 	list := []string{first}
-	if t.PermittedFillPct > 0 {
+	if t.PermittedPct() > 0 {
 		list = append(list, fmt.Sprintf("Never fill beyond the permitted fill%s, whatever the display shows: the fuel needs room to expand.", t.permitted()))
 	} else {
 		list = append(list, "Don't fill to the brim, whatever the display shows: the fuel needs room to expand.")
@@ -70,10 +90,10 @@ func (t Tank) fuelCautions() []string {
 // permitted gives " (80 % of the water capacity)", or nothing where the
 // permitted fill isn't stated.
 func (t Tank) permitted() string {
-	if t.PermittedFillPct == 0 {
+	if t.PermittedPct() == 0 {
 		return ""
 	}
-	return fmt.Sprintf(" (%s of the water capacity)", pct(t.PermittedFillPct))
+	return fmt.Sprintf(" (%s of the water capacity)", pct(t.PermittedPct()))
 }
 
 func pct(v float64) string { return quantity.Short(v, 2) + " %" }

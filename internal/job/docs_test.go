@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"gaugewright/internal/strict"
 )
 
 // The example of the docs is a job, and is laid out as the program does it.
@@ -36,12 +38,8 @@ func TestDocsNameEveryField(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := compiled()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for name, part := range parts(c) {
-		for _, field := range fieldsOf(part) {
+	for name, part := range parts(t) {
+		for _, field := range strict.Fields(part) {
 			if !strings.Contains(string(page), "`"+field+"`") {
 				t.Errorf("%s of %q isn't in docs/job-file.md", field, name)
 			}

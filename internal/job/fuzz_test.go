@@ -12,9 +12,10 @@ func FuzzRead(f *testing.F) {
 	_, data := sample(f)
 	f.Add(data)
 	for _, text := range []string{"", "{}", `{"version":2}`, `{"version":1,"number":"\ud800","tanks":[]}`,
-		tank(`"setting":{"readout":"table","scale":"fill","table":[{"ohm":0,"pct":1},{"ohm":1,"pct":1e-9}]},"permitted_fill_pct":80`),
+		tankOf(`"setting":{"readout":"table","scale":"fill","table":[{"ohm":0,"pct":1},{"ohm":1,"pct":1e-9}]},"permitted_fill_pct":80`),
 		twoPoint(`"scale":"mark"`), reading(`{"mark_pct":1,"ohm":5,"sweep":"up","time":"2025-11-03T10:42:00Z"}`),
-		tank(`"checks":[{"when":"as left","tolerance_pct":2,"readings":[{"mark_l":1,"shown_pct":5}]}]`)} {
+		shaped("lpg", "mm", "300", `"permitted_fill_pct":80,"heel_l":2,"shape":{"shape":"sphere","diameter_mm":300},`, "usable"),
+		tankOf(`"checks":[{"when":"as left","tolerance_pct":2,"readings":[{"mark_l":1,"shown_pct":5}]}]`)} {
 		f.Add([]byte(text))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {

@@ -1,5 +1,7 @@
 package job
 
+import "gaugewright/internal/tankfile"
+
 // Version is the version of job files this program writes.
 const Version = 1
 
@@ -34,10 +36,18 @@ type Tank struct {
 	Contents         Contents `json:"contents"`
 	WaterCapacityL   float64  `json:"water_capacity_l,omitempty"`   // the whole inside volume in litres
 	PermittedFillPct float64  `json:"permitted_fill_pct,omitempty"` // of the water capacity; 0: not stated
-	Sender           Sender   `json:"sender"`
-	Bench            Bench    `json:"bench"`
-	Setting          *Setting `json:"setting,omitempty"`
-	Checks           []Check  `json:"checks,omitempty"`
+	// HeelL is what is left when nothing more can be drawn, in litres; 0: not stated.
+	HeelL float64 `json:"heel_l,omitempty"`
+	// Shape is the inside of the tank, as in a tank file; nil: not known.
+	Shape   *tankfile.File `json:"shape,omitempty"`
+	Sender  Sender         `json:"sender"`
+	Bench   Bench          `json:"bench"`
+	Setting *Setting       `json:"setting,omitempty"`
+	Checks  []Check        `json:"checks,omitempty"`
+
+	// Folder is where the files that the shape names are, relative to this
+	// program; it isn't in the file. ReadFile sets it to the job file's own.
+	Folder string `json:"-"`
 }
 
 // Sender is the part that is measured.
@@ -77,7 +87,7 @@ type Reading struct {
 // Setting is what was keyed in. Either the two end values or the table is there.
 type Setting struct {
 	Readout   string   `json:"readout"`              // "two-point" or "table"
-	Scale     string   `json:"scale"`                // "mark" or "fill"
+	Scale     string   `json:"scale"`                // "mark", "volume", "fill" or "usable"
 	StepOhm   float64  `json:"step_ohm,omitempty"`   // the readout's step; 0: any value
 	MarginOhm float64  `json:"margin_ohm,omitempty"` // kept above the sender's largest ohms
 	EmptyMark *float64 `json:"empty_mark,omitempty"` // the mark at 0 %, in the bench's unit; absent: 0 % of a dial, else the lowest mark read

@@ -43,3 +43,10 @@ func TestSampleIsAsWritten(t *testing.T) {
 }
 
 func ptr[T any](v T) *T { return &v }
+
+func errText(err error) string {
+	if err == nil {
+		return ""
+	}
+	return err.Error()
+}

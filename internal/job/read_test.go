@@ -9,20 +9,22 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"gaugewright/internal/strict"
 )
 
-// tank puts fields into a job with one gas tank. The tank's own fields start
+// tankOf puts fields into a job with one gas tank. The tank's own fields start
 // in column 1 of line 2.
-func tank(fields string) string {
+func tankOf(fields string) string {
 	return `{"version":1,"number":"1","tanks":[{"name":"Gas","contents":"lpg",` + "\n" + fields + "}]}"
 }
 
 // reading puts the text of one reading into such a job.
-func reading(text string) string { return tank(`"bench":{"readings":[` + text + `]}`) }
+func reading(text string) string { return tankOf(`"bench":{"readings":[` + text + `]}`) }
 
 // twoPoint puts more fields into a setting of such a job.
 func twoPoint(fields string) string {
-	return tank(`"setting":{"readout":"two-point","lower_ohm":0,"upper_ohm":90,` + fields + `}`)
+	return tankOf(`"setting":{"readout":"two-point","lower_ohm":0,"upper_ohm":90,` + fields + `}`)
 }
 
 func TestReadRefuses(t *testing.T) {
@@ -67,15 +69,15 @@ func TestReadRefuses(t *testing.T) {
 		{"unknown, mark_in", reading(`{"mark_in":1,"ohm":5}`), `f:2:23: /tanks/0/bench/readings/0: unknown field "mark_in"; ` + marks},
 		{"unknown, mark_cm", reading(`{"mark_cm":1,"ohm":5}`), `f:2:23: /tanks/0/bench/readings/0: unknown field "mark_cm"; ` + marks},
 		{"unknown, mark", reading(`{"mark":1,"ohm":5}`), `f:2:23: /tanks/0/bench/readings/0: unknown field "mark"; ` + marks},
-		{"unknown, capacity_gal", tank(`"capacity_gal":9`), `f:2:1: /tanks/0: unknown field "capacity_gal"; write "water_capacity_l" (litres)`},
-		{"unknown, temperature_f", tank(`"bench":{"temperature_f":60,"readings":[]}`), `f:2:10: /tanks/0/bench: unknown field "temperature_f"; write "temperature_c" (degrees Celsius)`},
+		{"unknown, capacity_gal", tankOf(`"capacity_gal":9`), `f:2:1: /tanks/0: unknown field "capacity_gal"; write "water_capacity_l" (litres)`},
+		{"unknown, temperature_f", tankOf(`"bench":{"temperature_f":60,"readings":[]}`), `f:2:10: /tanks/0/bench: unknown field "temperature_f"; write "temperature_c" (degrees Celsius)`},
 
 		{"contents", `{"version":1,"number":"1","tanks":[{"name":"a","contents":"LPG"}]}`, `f:1:59: /tanks/0/contents: found text "LPG", expected "lpg", "water", "diesel", "petrol", "waste" or "other"; did you mean "lpg"?`},
-		{"capacity", tank(`"water_capacity_l":0`), `f:2:20: /tanks/0/water_capacity_l: found 0, expected above 0 and up to 1000000`},
-		{"huge", tank(`"water_capacity_l":1e999`), `f:2:20: /tanks/0/water_capacity_l: 1e999 is too large a number`},
-		{"number in quotes", tank(`"water_capacity_l":"54"`), `f:2:20: /tanks/0/water_capacity_l: found text "54", expected a number; write it without quotes`},
-		{"gas too full", tank(`"permitted_fill_pct":85.01`), `f:2:22: /tanks/0/permitted_fill_pct: found 85.01; for lpg no permitted fill above 85 is accepted, so that the liquid has room to expand; 80 is common practice, and the local code governs`},
-		{"gas much too full", tank(`"permitted_fill_pct":101`), `f:2:22: /tanks/0/permitted_fill_pct: found 101; for lpg no permitted fill above 85 is accepted, so that the liquid has room to expand; 80 is common practice, and the local code governs`},
+		{"capacity", tankOf(`"water_capacity_l":0`), `f:2:20: /tanks/0/water_capacity_l: found 0, expected above 0 and up to 1000000`},
+		{"huge", tankOf(`"water_capacity_l":1e999`), `f:2:20: /tanks/0/water_capacity_l: 1e999 is too large a number`},
+		{"number in quotes", tankOf(`"water_capacity_l":"54"`), `f:2:20: /tanks/0/water_capacity_l: found text "54", expected a number; write it without quotes`},
+		{"gas too full", tankOf(`"permitted_fill_pct":85.01`), `f:2:22: /tanks/0/permitted_fill_pct: found 85.01; for lpg no permitted fill above 85 is accepted, so that the liquid has room to expand; 80 is common practice, and the local code governs`},
+		{"gas much too full", tankOf(`"permitted_fill_pct":101`), `f:2:22: /tanks/0/permitted_fill_pct: found 101; for lpg no permitted fill above 85 is accepted, so that the liquid has room to expand; 80 is common practice, and the local code governs`},
 		{"water too full", `{"version":1,"number":"1","tanks":[{"name":"a","contents":"water","permitted_fill_pct":101}]}`, `f:1:88: /tanks/0/permitted_fill_pct: found 101, expected 1 to 100`},
 		{"two tanks of a name", `{"version":1,"number":"1","tanks":[{"name":"Gas","contents":"other"},{"name":"gas ","contents":"water"}]}`, `f:1:78: /tanks/1/name: a second tank named "gas "; give each tank a name of its own`},
 
@@ -87,22 +89,22 @@ func TestReadRefuses(t *testing.T) {
 		{"sweep", reading(`{"mark_pct":1,"ohm":5,"sweep":"UP"}`), `f:2:52: /tanks/0/bench/readings/0/sweep: found text "UP", expected "up" or "down"; did you mean "up"?`},
 		{"time", reading(`{"mark_pct":1,"ohm":5,"time":"10:42"}`), `f:2:51: /tanks/0/bench/readings/0/time: found text "10:42", expected a date and time as in RFC 3339, such as "2025-11-03T14:05:00Z"`},
 		{"mixed marks", reading(`{"mark_pct":1,"ohm":5},` + "\n" + `{"mark_mm":1,"ohm":5}`), `f:3:12: /tanks/0/bench/readings/1/mark_mm: a mark in mm, and the tank's first mark is in %; all marks of a tank are in one unit`},
-		{"check in another unit", tank(`"bench":{"readings":[{"mark_pct":1,"ohm":5}]},` + "\n" + `"checks":[{"when":"as left","tolerance_pct":2,"readings":[{"mark_l":1,"shown_pct":5}]}]`),
+		{"check in another unit", tankOf(`"bench":{"readings":[{"mark_pct":1,"ohm":5}]},` + "\n" + `"checks":[{"when":"as left","tolerance_pct":2,"readings":[{"mark_l":1,"shown_pct":5}]}]`),
 			`f:3:69: /tanks/0/checks/0/readings/0/mark_l: a mark in L, and the tank's first mark is in %; all marks of a tank are in one unit`},
-		{"temperature", tank(`"bench":{"temperature_c":-60.5,"readings":[]}`), `f:2:26: /tanks/0/bench/temperature_c: found -60.5, expected -60 to 100`},
-		{"claim", tank(`"sender":{"claimed":[{"empty_ohm":5,"full_ohm":5.0}]}`), `f:2:22: /tanks/0/sender/claimed/0: both ends are claimed to be 5 ohm; a span has two different ends`},
+		{"temperature", tankOf(`"bench":{"temperature_c":-60.5,"readings":[]}`), `f:2:26: /tanks/0/bench/temperature_c: found -60.5, expected -60 to 100`},
+		{"claim", tankOf(`"sender":{"claimed":[{"empty_ohm":5,"full_ohm":5.0}]}`), `f:2:22: /tanks/0/sender/claimed/0: both ends are claimed to be 5 ohm; a span has two different ends`},
 
-		{"tolerance", tank(`"checks":[{"when":"as left","tolerance_pct":100,"readings":[{"mark_l":1,"shown_pct":5}]}]`), `f:2:45: /tanks/0/checks/0/tolerance_pct: found 100, expected above 0 and below 100`},
-		{"check of nothing", tank(`"checks":[{"when":"as left","tolerance_pct":2,"readings":[]}]`), `f:2:58: /tanks/0/checks/0/readings: a list of 0 entries, expected 1 to 1000`},
-		{"when", tank(`"checks":[{"when":"left","tolerance_pct":2,"readings":[{"mark_l":1,"shown_pct":5}]}]`), `f:2:19: /tanks/0/checks/0/when: found text "left", expected "as found" or "as left"`},
+		{"tolerance", tankOf(`"checks":[{"when":"as left","tolerance_pct":100,"readings":[{"mark_l":1,"shown_pct":5}]}]`), `f:2:45: /tanks/0/checks/0/tolerance_pct: found 100, expected above 0 and below 100`},
+		{"check of nothing", tankOf(`"checks":[{"when":"as left","tolerance_pct":2,"readings":[]}]`), `f:2:58: /tanks/0/checks/0/readings: a list of 0 entries, expected 1 to 1000`},
+		{"when", tankOf(`"checks":[{"when":"left","tolerance_pct":2,"readings":[{"mark_l":1,"shown_pct":5}]}]`), `f:2:19: /tanks/0/checks/0/when: found text "left", expected "as found" or "as left"`},
 
-		{"no ends", tank(`"setting":{"readout":"two-point","scale":"mark"}`), `f:2:11: /tanks/0/setting: missing field "lower_ohm", which a two-point readout has` + "\n" + `f:2:11: /tanks/0/setting: missing field "upper_ohm", which a two-point readout has`},
+		{"no ends", tankOf(`"setting":{"readout":"two-point","scale":"mark"}`), `f:2:11: /tanks/0/setting: missing field "lower_ohm", which a two-point readout has` + "\n" + `f:2:11: /tanks/0/setting: missing field "upper_ohm", which a two-point readout has`},
 		{"ends and table", twoPoint(`"scale":"mark","table":[]`), `f:2:86: /tanks/0/setting/table: a two-point readout has no table; delete it, or correct readout`},
-		{"table and ends", tank(`"setting":{"readout":"table","scale":"mark","lower_ohm":1,"table":[{"ohm":1,"pct":0},{"ohm":2,"pct":9}]}`), `f:2:57: /tanks/0/setting/lower_ohm: a table readout has no lower_ohm; delete it, or correct readout`},
-		{"short table", tank(`"setting":{"readout":"table","scale":"mark","table":[{"ohm":1,"pct":0}]}`), `f:2:53: /tanks/0/setting/table: a list of 1 entry, expected 2 to 1000`},
-		{"table falls", tank(`"setting":{"readout":"table","scale":"mark","table":[{"ohm":1,"pct":0},{"ohm":1,"pct":9}]}`), `f:2:79: /tanks/0/setting/table/1/ohm: 1 ohm after 1 ohm; the ohms of a table rise from each entry to the next`},
-		{"same ends", tank(`"setting":{"readout":"two-point","scale":"mark","lower_ohm":9,"upper_ohm":9}`), `f:2:75: /tanks/0/setting/upper_ohm: both end values are 9 ohm, so nothing could be shown between them`},
-		{"readout", tank(`"setting":{"readout":"2-point","scale":"mark"}`), `f:2:22: /tanks/0/setting/readout: found text "2-point", expected "two-point" or "table"`},
+		{"table and ends", tankOf(`"setting":{"readout":"table","scale":"mark","lower_ohm":1,"table":[{"ohm":1,"pct":0},{"ohm":2,"pct":9}]}`), `f:2:57: /tanks/0/setting/lower_ohm: a table readout has no lower_ohm; delete it, or correct readout`},
+		{"short table", tankOf(`"setting":{"readout":"table","scale":"mark","table":[{"ohm":1,"pct":0}]}`), `f:2:53: /tanks/0/setting/table: a list of 1 entry, expected 2 to 1000`},
+		{"table falls", tankOf(`"setting":{"readout":"table","scale":"mark","table":[{"ohm":1,"pct":0},{"ohm":1,"pct":9}]}`), `f:2:79: /tanks/0/setting/table/1/ohm: 1 ohm after 1 ohm; the ohms of a table rise from each entry to the next`},
+		{"same ends", tankOf(`"setting":{"readout":"two-point","scale":"mark","lower_ohm":9,"upper_ohm":9}`), `f:2:75: /tanks/0/setting/upper_ohm: both end values are 9 ohm, so nothing could be shown between them`},
+		{"readout", tankOf(`"setting":{"readout":"2-point","scale":"mark"}`), `f:2:22: /tanks/0/setting/readout: found text "2-point", expected "two-point" or "table"`},
 		{"fill of what", twoPoint(`"scale":"fill"`), `f:2:71: /tanks/0/setting/scale: the scale "fill" needs the tank's permitted_fill_pct; state it, or choose "mark"`},
 		{"marks turned", twoPoint(`"scale":"mark","empty_mark":90,"full_mark":10`), `f:2:11: /tanks/0/setting: the full mark must lie above the empty mark; found empty 90 % and full 10 %`},
 		{"mark beyond the dial", twoPoint(`"scale":"mark","full_mark":150`), `f:2:90: /tanks/0/setting/full_mark: found 150, expected up to 100, as the tank's marks are in %`},
@@ -127,7 +129,7 @@ func TestReadRefuses(t *testing.T) {
 // by its marks, and mustn't be drawn where nobody can tell.
 func TestReadRefusesToInviteOverfilling(t *testing.T) {
 	fill := func(unit, marks, more string) string {
-		return tank(fmt.Sprintf(`"permitted_fill_pct":80,%s"bench":{"readings":[{"mark_%s":0,"ohm":1},{"mark_%s":50,"ohm":90}]},`, more, unit, unit) + "\n" +
+		return tankOf(fmt.Sprintf(`"permitted_fill_pct":80,%s"bench":{"readings":[{"mark_%s":0,"ohm":1},{"mark_%s":50,"ohm":90}]},`, more, unit, unit) + "\n" +
 			`"setting":{"readout":"two-point","lower_ohm":0,"upper_ohm":90,"scale":"fill"` + marks + `}`)
 	}
 	const at = "f:3:71: /tanks/0/setting/scale: "
@@ -138,7 +140,7 @@ func TestReadRefusesToInviteOverfilling(t *testing.T) {
 		{"litres", fill("l", "", `"water_capacity_l":54,`), ""},
 		{"litres of a small tank", fill("l", "", `"water_capacity_l":45,`), at + `this scale would show 100 % at 40 L, above 85 % of the tank; for lpg that is not accepted; correct permitted_fill_pct, empty_mark or full_mark`},
 		{"litres of no tank", fill("l", "", ""), at + `for lpg the scale "fill" on marks in L needs the tank's water_capacity_l; state it, or choose "mark"`},
-		{"height", fill("mm", "", ""), at + `for lpg the scale "fill" needs marks in % of the volume or in L; from a mark in mm it can't be told how full the tank is; choose "mark"`},
+		{"height", fill("mm", "", ""), at + `for lpg the scale "fill" needs the tank's shape, or marks in % of the volume or in L; from a mark in mm it can't be told how full the tank is; choose "mark"`},
 		{"weight", fill("kg", "", ""), at + `for lpg the scale "fill" needs marks in % of the volume or in L; from a mark in kg it can't be told how full the tank is; choose "mark"`},
 		{"height of water", strings.Replace(fill("mm", "", ""), `"lpg"`, `"water"`, 1), ""},
 	} {
@@ -164,8 +166,8 @@ func TestReadTellsFiveAtMostInOrder(t *testing.T) {
 	text := reading(strings.TrimSuffix(strings.Repeat(`{"mark_pct":1,"ohms":5},`+"\n", 9), ",\n"))
 	_, err := Read(strings.NewReader(text), "f")
 	var list FileErrors
-	if !errors.As(err, &list) || len(list) != maxProblems {
-		t.Fatalf("found %v, expected %d errors", err, maxProblems)
+	if !errors.As(err, &list) || len(list) != strict.MaxProblems {
+		t.Fatalf("found %v, expected %d errors", err, strict.MaxProblems)
 	}
 	for i, e := range list {
 		if want := fmt.Sprintf("/tanks/0/bench/readings/%d", i); e.Line != i+2 || e.Path != want {
@@ -185,7 +187,7 @@ func TestReadOfACutFile(t *testing.T) {
 		if !errors.As(err, &e) {
 			t.Fatalf("cut at %d: %T", n, err)
 		}
-		wantLine, wantColumn := position(data[:n], n)
+		wantLine, wantColumn := strict.Position(data[:n], n)
 		if strings.Contains(e.Msg, "is empty") && n == 0 {
 			continue
 		}

@@ -2,23 +2,25 @@ package job
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
+	"gaugewright/internal/strict"
 )
 
 // rules lists what is wrong with a job that the schema allows.
-func (j *Job) rules() []problem {
-	var out []problem
+func (j *Job) rules() []strict.Problem {
+	var out []strict.Problem
 	first := map[string]string{}
 	for i, t := range j.Tanks {
 		r := ruler{path: []string{"tanks", strconv.Itoa(i)}}
 		folded := strings.ToLower(strings.TrimSpace(t.Name))
 		if _, twice := first[folded]; twice {
-			r.say([]any{"name"}, "a second tank named %s; give each tank a name of its own", quoted(t.Name))
+			r.say([]any{"name"}, "a second tank named %s; give each tank a name of its own", strict.Quoted(t.Name))
 		}
 		first[folded] = t.Name
 		r.tank(t)
@@ -30,7 +32,7 @@ func (j *Job) rules() []problem {
 // ruler checks one tank.
 type ruler struct {
 	path     []string
-	problems []problem
+	problems []strict.Problem
 }
 
 // say notes a problem at a place below the tank.
@@ -39,7 +41,7 @@ func (r *ruler) say(place []any, format string, args ...any) {
 	for _, p := range place {
 		path = append(path, fmt.Sprint(p))
 	}
-	r.problems = append(r.problems, problem{path: path, msg: fmt.Sprintf(format, args...)})
+	r.problems = append(r.problems, strict.Problem{Path: path, Msg: fmt.Sprintf(format, args...)})
 }
 
 func (r *ruler) tank(t Tank) {
@@ -48,6 +50,10 @@ func (r *ruler) tank(t Tank) {
 			r.say([]any{"sender", "claimed", i}, "both ends are claimed to be %g ohm; a span has two different ends", c.EmptyOhm)
 		}
 	}
+	if t.Shape != nil {
+		r.shape(t)
+	}
+	r.heel(t)
 	unit := t.Unit()
 	for i, reading := range t.Bench.Readings {
 		r.unit([]any{"bench", "readings", i}, reading.Mark, unit)
@@ -97,47 +103,115 @@ func (r *ruler) setting(t Tank, s Setting, unit curve.MarkUnit) {
 			fine = false
 		}
 	}
-	if s.Scale != string(scale.Fill) {
+	kind := scale.Kind(s.Scale)
+	if lack := t.lacks(kind); lack != "" {
+		r.say(append(place, "scale"), "the scale %q needs the tank's %s; state it, or choose \"mark\"", kind, lack)
 		return
 	}
-	if t.PermittedFillPct == 0 {
-		r.say(append(place, "scale"), "the scale \"fill\" needs the tank's permitted_fill_pct; state it, or choose \"mark\"")
+	if !fine || t.Shape != nil && t.hangs() {
+		return // what is in other files is seen when the scale is asked for
+	}
+	if err := t.overfills(); err != nil {
+		r.say(append(place, "scale"), "%v", err)
 		return
 	}
-	if err := t.overfills(); err != nil && fine {
+	if kind != scale.Volume && kind != scale.Usable {
+		return
+	}
+	if _, err := t.Filling(); err != nil && t.Shape == nil {
 		r.say(append(place, "scale"), "%v", err)
 	}
 }
 
-// overfills refuses a fill scale that could lead to a gas tank being filled too
-// far: one that shows 100 % above [MaxLPGFillPct] of the water capacity, and
-// one for which that can't be told. A height is no part of the volume: in a
-// lying cylinder with flat ends 80 % of the height is 85.8 % of the volume
-// (V/V₀ = (acos k − k√(1−k²))/π with k = 1 − 2h/D). Nor is a weight, without
-// the density.
+// shape says what is wrong with the shape of a tank, and where it contradicts
+// the tank.
+func (r *ruler) shape(t Tank) {
+	s := t.Shape
+	for _, p := range s.Problems() {
+		path := append(append([]string(nil), r.path...), "shape")
+		p.Path = append(path, p.Path...)
+		r.problems = append(r.problems, p)
+	}
+	if s.Version != 0 {
+		r.say([]any{"shape", "version"}, "the version stands once, at the top of the file; delete it here")
+	}
+	if a, b := s.CapacityL, t.WaterCapacityL; a != 0 && b != 0 && math.Abs(a-b) > 0.02*b {
+		r.say([]any{"shape", "capacity_l"}, "found %g, and the tank's water_capacity_l is %g; correct one, or delete it here", a, b)
+	}
+	if s.PermittedFillPct != 0 && t.PermittedFillPct != 0 && s.PermittedFillPct != t.PermittedFillPct {
+		r.say([]any{"shape", "permitted_fill_pct"}, "found %g, and the tank's permitted_fill_pct is %g; correct one, or delete it here", s.PermittedFillPct, t.PermittedFillPct)
+	}
+	if t.Contents == LPG && s.PermittedFillPct > MaxLPGFillPct {
+		r.say([]any{"shape", "permitted_fill_pct"}, "%s", lpgFillTooHigh(s.PermittedFillPct))
+	}
+	if t.HeelL != 0 && (s.HeelMM != nil || s.HeelL != nil && *s.HeelL != t.HeelL) {
+		r.say([]any{"heel_l"}, "found %g, and the shape states a heel of its own; correct one, or delete it here", t.HeelL)
+	}
+}
+
+// heel refuses what can't be left in a tank.
+func (r *ruler) heel(t Tank) {
+	top, of := t.WaterCapacityL, "the water capacity"
+	if p := t.PermittedPct(); p > 0 {
+		top, of = top*p/100, "the permitted fill"
+	}
+	if top > 0 && t.HeelL >= top {
+		r.say([]any{"heel_l"}, "found %g; expected less than %s of %s L", t.HeelL, of, quantity.Short(top, 2))
+	}
+}
+
+// overfills refuses a scale that could lead to a gas tank being filled too far:
+// one that shows 100 % above [MaxLPGFillPct] of the water capacity as the
+// permitted fill, and one for which that can't be told. A height is no part of
+// the volume: in a lying cylinder with flat ends 80 % of the height is 85.8 % of
+// the volume (V/V₀ = (acos k − k√(1−k²))/π with k = 1 − 2h/D); so heights need
+// the shape. A weight needs the density.
 func (t Tank) overfills() error {
-	if t.Contents != LPG || t.Setting == nil || t.Setting.Scale != string(scale.Fill) {
+	kind := t.kind()
+	if t.Contents != LPG || kind != scale.Fill && kind != scale.Usable {
 		return nil
 	}
 	unit := t.Unit()
 	whole := 100.0
-	switch unit {
-	case curve.Height, curve.Mass:
-		return fmt.Errorf("for lpg the scale \"fill\" needs marks in %% of the volume or in L; from a mark in %s it can't be told how full the tank is; choose \"mark\"", unit.Symbol())
-	case curve.Volume:
+	switch {
+	case unit == curve.Mass, unit == curve.Height && t.Shape == nil:
+		need := "needs marks in % of the volume or in L"
+		if unit == curve.Height {
+			need = "needs the tank's shape, or marks in % of the volume or in L"
+		}
+		return fmt.Errorf("for lpg the scale %q %s; from a mark in %s it can't be told how full the tank is; choose \"mark\"", kind, need, unit.Symbol())
+	case unit == curve.Volume && t.Shape == nil:
 		whole = t.WaterCapacityL
 		if whole == 0 {
-			return fmt.Errorf("for lpg the scale \"fill\" on marks in L needs the tank's water_capacity_l; state it, or choose \"mark\"")
+			return fmt.Errorf("for lpg the scale %q on marks in L needs the tank's water_capacity_l; state it, or choose \"mark\"", kind)
 		}
+	}
+	if t.throughFilling(kind) {
+		return t.overfillsThrough(kind)
 	}
 	empty, full, err := t.Ends()
 	if err != nil {
 		return nil // there is no scale yet, and so nothing is shown
 	}
-	top := empty + t.PermittedFillPct/100*(full-empty)
+	top := empty + t.PermittedPct()/100*(full-empty)
 	if top > MaxLPGFillPct/100.0*whole*(1+1e-9) {
 		return fmt.Errorf("this scale would show 100 %% at %s %s, above %d %% of the tank; for lpg that is not accepted; correct permitted_fill_pct, empty_mark or full_mark",
 			quantity.Short(top, 2), unit.Symbol(), MaxLPGFillPct)
+	}
+	return nil
+}
+
+// overfillsThrough is overfills for a scale that goes through what is in the
+// tank: its 100 % is the permitted fill of the capacity by its making, and is
+// held against it all the same.
+func (t Tank) overfillsThrough(kind scale.Kind) error {
+	f, err := t.Filling()
+	if err != nil {
+		return fmt.Errorf("for lpg the scale %q needs to know how full the tank is at each mark: %w", kind, err)
+	}
+	share := f.Share(f.Mark(t.PermittedPct() / 100))
+	if share > MaxLPGFillPct/100.0*(1+1e-9) {
+		return fmt.Errorf("this scale would show 100 %% with the tank filled to %s, above %d %%; for lpg that is not accepted; correct permitted_fill_pct, or the sender in the shape", quantity.Share(share), MaxLPGFillPct)
 	}
 	return nil
 }

@@ -12,6 +12,8 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/strict"
+	"gaugewright/internal/tankfile"
 )
 
 func TestSchemaInTheDocs(t *testing.T) {
@@ -62,12 +64,8 @@ var definitions = map[string]reflect.Type{
 }
 
 func TestSchemaKnowsTheFieldsOfTheTypes(t *testing.T) {
-	c, err := compiled()
-	if err != nil {
-		t.Fatal(err)
-	}
 	objects := 0
-	for name, part := range parts(c) {
+	for name, part := range parts(t) {
 		if part["type"] != "object" {
 			continue
 		}
@@ -83,10 +81,12 @@ func TestSchemaKnowsTheFieldsOfTheTypes(t *testing.T) {
 		var fields []string
 		for i := range typ.NumField() {
 			field, _, _ := strings.Cut(typ.Field(i).Tag.Get("json"), ",")
-			fields = append(fields, field)
+			if field != "-" {
+				fields = append(fields, field)
+			}
 		}
 		slices.Sort(fields)
-		if known := fieldsOf(part); !slices.Equal(known, fields) {
+		if known := strict.Fields(part); !slices.Equal(known, fields) {
 			t.Errorf("%q: the schema has %v, the type %v", name, known, fields)
 		}
 	}
@@ -96,11 +96,7 @@ func TestSchemaKnowsTheFieldsOfTheTypes(t *testing.T) {
 }
 
 func TestSchemaDescribesEveryField(t *testing.T) {
-	c, err := compiled()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for name, part := range parts(c) {
+	for name, part := range parts(t) {
 		if part["description"] == nil {
 			t.Errorf("%q has no description", name)
 		}
@@ -113,29 +109,35 @@ func TestSchemaDescribesEveryField(t *testing.T) {
 					t.Errorf("%q: %s has no description", name, field)
 					break
 				}
-				property = c.at(ref)
+				property = at(t, ref)
 			}
 		}
 	}
 }
 
 // parts gives the whole schema as "" and its definitions by name.
-func parts(c *checker) map[string]map[string]any {
-	out := map[string]map[string]any{"": c.root}
-	for name, d := range c.root["$defs"].(map[string]any) {
+func parts(t *testing.T) map[string]map[string]any {
+	root := at(t, "#")
+	out := map[string]map[string]any{"": root}
+	for name, d := range root["$defs"].(map[string]any) {
 		out[name] = d.(map[string]any)
 	}
 	return out
 }
 
-func TestSchemaHasTheLimitsOfTheCode(t *testing.T) {
-	c, err := compiled()
+// at gives a part of the schema.
+func at(t *testing.T, location string) map[string]any {
+	part, err := form.Part(location)
 	if err != nil {
 		t.Fatal(err)
 	}
-	limit := func(at, keyword string, want float64) {
-		if v, ok := number(c.at("#"+at), keyword); !ok || v != want {
-			t.Errorf("%s of %s: found %v, expected %v", keyword, at, v, want)
+	return part
+}
+
+func TestSchemaHasTheLimitsOfTheCode(t *testing.T) {
+	limit := func(place, keyword string, want float64) {
+		if v, ok := strict.Number(at(t, "#"+place), keyword); !ok || v != want {
+			t.Errorf("%s of %s: found %v, expected %v", keyword, place, v, want)
 		}
 	}
 	limit("/$defs/ohm", "maximum", float64(curve.MaxOhm))
@@ -146,7 +148,7 @@ func TestSchemaHasTheLimitsOfTheCode(t *testing.T) {
 	limit("/properties/tanks", "maxItems", MaxTanks)
 	limit("/$defs/bench/properties/readings", "maxItems", MaxReadings)
 	limit("/$defs/tank/then/properties/permitted_fill_pct", "maximum", MaxLPGFillPct)
-	if v := c.root["properties"].(map[string]any)["version"].(map[string]any)["const"]; v != json.Number("1") || Version != 1 {
+	if v := at(t, "#")["properties"].(map[string]any)["version"].(map[string]any)["const"]; v != json.Number("1") || Version != 1 {
 		t.Errorf("the schema is for version %v, the code writes %d", v, Version)
 	}
 	for i, u := range curve.MarkUnits {
@@ -154,5 +156,23 @@ func TestSchemaHasTheLimitsOfTheCode(t *testing.T) {
 		if want := []string{"mark_pct", "mark_mm", "mark_l", "mark_kg"}[i]; u.Column() != want {
 			t.Errorf("mark unit %d is %s, expected %s", i, u.Column(), want)
 		}
+	}
+}
+
+// A job file's schema is usable alone: the schema of tank files stands in it,
+// word for word.
+func TestSchemaHoldsTheTankSchema(t *testing.T) {
+	var own, held any
+	if err := json.Unmarshal(tankfile.Schema, &own); err != nil {
+		t.Fatal(err)
+	}
+	var whole struct {
+		Defs map[string]any `json:"$defs"`
+	}
+	if err := json.Unmarshal(Schema, &whole); err != nil {
+		t.Fatal(err)
+	}
+	if held = whole.Defs["tank_file"]; !reflect.DeepEqual(own, held) {
+		t.Error("$defs/tank_file isn't the schema of tank files; put internal/tankfile/tank-v1.schema.json there, in both copies of the job schema")
 	}
 }

@@ -8,21 +8,20 @@ import (
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
+	"gaugewright/internal/strict"
 )
 
 // Scale gives what 100 % means on this tank's readout: as the setting has it,
 // or the mark scale where nothing is set. Its ends are those of Ends. For LPG
 // a scale that could lead to overfilling is refused.
 func (t Tank) Scale() (scale.Scale, error) {
-	kind := scale.Mark
-	if t.Setting != nil {
-		kind = scale.Kind(t.Setting.Scale)
+	kind := t.kind()
+	permitted := t.PermittedPct()
+	if lack := t.lacks(kind); lack != "" {
+		return scale.Scale{}, fmt.Errorf("tank %q: the scale %q needs the tank's %s", t.Name, kind, lack)
 	}
-	if kind == scale.Fill && t.PermittedFillPct == 0 {
-		return scale.Scale{}, fmt.Errorf("tank %q: the scale \"fill\" needs the tank's permitted_fill_pct", t.Name)
-	}
-	if t.Contents == LPG && t.PermittedFillPct > MaxLPGFillPct {
-		return scale.Scale{}, fmt.Errorf("tank %q: permitted_fill_pct: %s", t.Name, lpgFillTooHigh(t.PermittedFillPct))
+	if t.Contents == LPG && permitted > MaxLPGFillPct {
+		return scale.Scale{}, fmt.Errorf("tank %q: permitted_fill_pct: %s", t.Name, lpgFillTooHigh(permitted))
 	}
 	if err := t.overfills(); err != nil {
 		return scale.Scale{}, fmt.Errorf("tank %q: %w", t.Name, err)
@@ -32,7 +31,63 @@ func (t Tank) Scale() (scale.Scale, error) {
 		return scale.Scale{}, err
 	}
 	unit := t.Unit()
-	return scale.New(kind, quantity.Share(t.PermittedFillPct/100), unit.FromShown(empty), unit.FromShown(full), unit == curve.Dial)
+	from, to := unit.FromShown(empty), unit.FromShown(full)
+	plain := func() (scale.Scale, error) {
+		return scale.New(kind, quantity.Share(permitted/100), from, to, unit == curve.Dial)
+	}
+	if !t.throughFilling(kind) {
+		return plain()
+	}
+	f, err := t.Filling()
+	if err != nil && kind == scale.Mark {
+		return plain() // the mark scale needs to know nothing of the tank
+	}
+	if err != nil {
+		return scale.Scale{}, fmt.Errorf("tank %q: the scale %q: %w", t.Name, kind, err)
+	}
+	heel, err := t.heelShare(f)
+	if err != nil && kind == scale.Usable {
+		return scale.Scale{}, fmt.Errorf("tank %q: %w", t.Name, err)
+	}
+	through, err := scale.Through(kind, f, quantity.Share(permitted/100), heel, from, to, unit == curve.Dial)
+	if err != nil {
+		return scale.Scale{}, fmt.Errorf("tank %q: the scale %q: %w", t.Name, kind, err)
+	}
+	return through, nil
+}
+
+// kind gives the scale of the setting, or the mark scale.
+func (t Tank) kind() scale.Kind {
+	if t.Setting == nil {
+		return scale.Mark
+	}
+	return scale.Kind(t.Setting.Scale)
+}
+
+// lacks names the field that a scale needs and the tank doesn't state; "" where
+// there is none.
+func (t Tank) lacks(kind scale.Kind) string {
+	_, heel := t.Heel()
+	switch {
+	case kind == scale.Fill && t.PermittedPct() == 0,
+		kind == scale.Usable && t.Contents == LPG && t.PermittedPct() == 0:
+		return "permitted_fill_pct"
+	case kind == scale.Usable && !heel:
+		return "heel_l"
+	}
+	return ""
+}
+
+// heelShare gives the heel as a part of the capacity.
+func (t Tank) heelShare(f scale.Filling) (quantity.Share, error) {
+	heel, stated := t.Heel()
+	if !stated {
+		return 0, nil
+	}
+	if f.Capacity == 0 {
+		return 0, fmt.Errorf("a heel in litres is a part of the tank only with its water_capacity_l; state it")
+	}
+	return quantity.Share(heel / f.Capacity), nil
 }
 
 // Keyed gives what was keyed in as a setting to try: [span.Ends] or
@@ -60,7 +115,7 @@ func (s Setting) Keyed() (span.Setting, error) {
 		}
 		return table, nil
 	}
-	return nil, fmt.Errorf("readout %s is not known; expected %q or %q", quoted(s.Readout), TwoPoint, Table)
+	return nil, fmt.Errorf("readout %s is not known; expected %q or %q", strict.Quoted(s.Readout), TwoPoint, Table)
 }
 
 // Key stores what was keyed in. The rest of the setting (scale, step, margin,
@@ -97,7 +152,7 @@ func (t *Tank) Key(chosen span.Setting, how Setting) error {
 	var r ruler
 	r.setting(changed, s, changed.Unit())
 	if len(r.problems) > 0 {
-		return fmt.Errorf("tank %q: %s: %s", t.Name, last(r.problems[0].path), r.problems[0].msg)
+		return fmt.Errorf("tank %q: %s: %s", t.Name, r.problems[0].Path[len(r.problems[0].Path)-1], r.problems[0].Msg)
 	}
 	if t.Setting != nil && !sameFigures(*t.Setting, s) {
 		changed.Checks = append([]Check(nil), t.Checks...)

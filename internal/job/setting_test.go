@@ -30,10 +30,10 @@ func TestScale(t *testing.T) {
 		{"one mark", Tank{Name: "A", Bench: Bench{Readings: []Reading{mm(20)}}}, 0, 0, "the full mark must lie above the empty mark; found empty 20 mm and full 20 mm"},
 		{"only checks", Tank{Name: "A", Checks: []Check{{Readings: []CheckPoint{{MarkMM: ptr(5.0)}}}}}, 0, 0, `tank "A" has no bench readings, so the marks at 0 % and 100 % aren't known; state empty_mark and full_mark`},
 		{"fill of what", Tank{Name: "A", Setting: &Setting{Scale: "fill"}}, 0, 0, `tank "A": the scale "fill" needs the tank's permitted_fill_pct`},
-		{"no such scale", Tank{Name: "A", Setting: &Setting{Scale: "brim"}}, 0, 0, `scale "brim" is not known; expected "mark" or "fill"`},
+		{"no such scale", Tank{Name: "A", Setting: &Setting{Scale: "brim"}}, 0, 0, `scale "brim" is not known; expected "mark", "volume", "fill" or "usable"`},
 		{"gas too full", Tank{Name: "A", Contents: LPG, PermittedFillPct: 90, Setting: &Setting{Scale: "fill"}}, 0, 0, `tank "A": permitted_fill_pct: found 90; for lpg no permitted fill above 85 is accepted, so that the liquid has room to expand; 80 is common practice, and the local code governs`},
 		{"gas by height", Tank{Name: "A", Contents: LPG, PermittedFillPct: 80, Bench: Bench{Readings: []Reading{mm(0), mm(200)}}, Setting: &Setting{Scale: "fill"}}, 0, 0,
-			`tank "A": for lpg the scale "fill" needs marks in % of the volume or in L; from a mark in mm it can't be told how full the tank is; choose "mark"`},
+			`tank "A": for lpg the scale "fill" needs the tank's shape, or marks in % of the volume or in L; from a mark in mm it can't be told how full the tank is; choose "mark"`},
 	} {
 		s, err := c.tank.Scale()
 		if errText(err) != c.want {

@@ -7,6 +7,7 @@ import (
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/strict"
 )
 
 // Tank gives the tank of a name; capitals and small letters count as the same.
@@ -21,9 +22,9 @@ func (j *Job) Tank(name string) (*Tank, error) {
 		names[i] = j.Tanks[i].Name
 	}
 	if len(names) == 0 {
-		return nil, fmt.Errorf("no tank %s; this job has no tanks yet", quoted(name))
+		return nil, fmt.Errorf("no tank %s; this job has no tanks yet", strict.Quoted(name))
 	}
-	return nil, fmt.Errorf("no tank %s; this job has %s", quoted(name), several(names))
+	return nil, fmt.Errorf("no tank %s; this job has %s", strict.Quoted(name), strict.AnyOf(names))
 }
 
 // Sheet gives the bench readings for a curve, in SI. It is an error where the
@@ -46,7 +47,7 @@ func (t Tank) Sheet() (curve.Sheet, error) {
 		var at time.Time
 		if r.Time != "" {
 			if at, err = time.Parse(time.RFC3339, r.Time); err != nil {
-				return curve.Sheet{}, fmt.Errorf("reading %d of tank %q: time %s is not as in RFC 3339", i+1, t.Name, quoted(r.Time))
+				return curve.Sheet{}, fmt.Errorf("reading %d of tank %q: time %s is not as in RFC 3339", i+1, t.Name, strict.Quoted(r.Time))
 			}
 		}
 		sheet.Readings[i] = curve.Reading{Mark: unit.FromShown(mark), Ohm: quantity.Ohm(r.Ohm), Sweep: sweep, Time: at, Note: r.Note}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 	"time"
 
 	"gaugewright/internal/curve"
@@ -87,14 +88,16 @@ func (t Tank) curveStep(c *curve.Curve, err error) Step {
 func (t Tank) doubt(c *curve.Curve) float64 {
 	points := c.Points()
 	empty, full := points[0].Mark, points[len(points)-1].Mark
-	if s, err := t.Scale(); err == nil {
-		empty, full = s.Ends()
+	s, err := t.Scale()
+	if err != nil {
+		// The marks of a curve rise, so there is no error.
+		s, _ = scale.New(scale.Mark, 1, empty, full, false)
 	}
-	worst := 0.0
+	worst := quantity.Share(0)
 	for _, p := range points {
-		worst = max(worst, c.Mark(p.Ohm, curve.Refuse).UMark)
+		worst = max(worst, s.Spread(p.Mark, c.Mark(p.Ohm, curve.Refuse).UMark))
 	}
-	return doubt.UsualFactor * worst / (full - empty) * 100
+	return doubt.UsualFactor * float64(worst) * 100
 }
 
 func (t Tank) setStep() Step {
@@ -144,6 +147,14 @@ func (t Tank) proveStep() Step {
 	return Step{"Prove", "check the display at three marks", false}
 }
 
+// count writes a number with its noun.
+func count(n int, one, more string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + more
+}
+
 // onDay gives ", 3 Nov" for a date, and nothing where there is none.
 func onDay(date string) string {
 	d, err := time.Parse(time.DateOnly, date)
@@ -155,5 +166,5 @@ func onDay(date string) string {
 
 // onFill says whether 100 % stands for the permitted fill.
 func (t Tank) onFill() bool {
-	return t.Setting != nil && t.Setting.Scale == string(scale.Fill)
+	return t.Setting != nil && (t.kind() == scale.Fill || t.kind() == scale.Usable && t.PermittedPct() > 0)
 }

@@ -154,10 +154,34 @@ func (b tank) column() Figure {
 	if _, top, err := b.Ends(); err == nil {
 		high = max(high, b.unit.FromShown(top))
 	}
+	if b.filling != nil {
+		low, high = min(low, b.filling.Mark(0)), max(high, b.filling.Mark(1))
+	}
 	c.LowMark, c.HighMark = b.unit.ToShown(low), b.unit.ToShown(high)
 	c.Marks, c.Values = []float64{b.unit.ToShown(empty), b.unit.ToShown(full)}, []float64{0, 100}
+	if b.filling != nil {
+		b.curved(&c, low, high)
+	}
 	if m := b.fullMark(); m != nil {
 		c.Limit = &chart.Limited{Mark: b.unit.ToShown(*m), Label: "permitted fill"}
 	}
 	return Figure{ID: b.id + "-column", Wide: chart.DrawColumn(c)}
+}
+
+// curved puts litres at the right of a sight column, as far as they are known, or
+// what is displayed; both along the bend of the tank.
+func (b tank) curved(c *chart.Column, low, high float64) {
+	const pieces = 48
+	c.Marks, c.Values = nil, nil
+	for k := range pieces + 1 {
+		mark := low + float64(k)/pieces*(high-low)
+		value := float64(b.scale.Target(mark)) * 100
+		if b.litres() {
+			value = b.filling.Share(mark) * float64(b.filling.Capacity) * 1000
+		}
+		c.Marks, c.Values = append(c.Marks, b.unit.ToShown(mark)), append(c.Values, value)
+	}
+	if b.litres() {
+		c.Title, c.ValueTitle = clean(b.Name)+": marks, and what is in the tank", "Litres"
+	}
 }

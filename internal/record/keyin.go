@@ -55,11 +55,19 @@ func (b tank) margin() []Sentence {
 	greatest := quantity.Ohm(math.Inf(-1))
 	beyond := greatest // of readings outside the scale
 	for _, r := range b.curve.Used() {
-		if r.Mark >= empty && r.Mark <= full*(1+1e-9) {
+		within := r.Mark >= empty && r.Mark <= full*(1+1e-9)
+		if _, through := b.scale.Filling(); through {
+			// The tank is there below 0 % as well: what is left isn't drawn.
+			within = b.scale.Holds(r.Mark)
+		}
+		if within {
 			greatest = max(greatest, r.Ohm)
 		} else {
 			beyond = max(beyond, r.Ohm)
 		}
+	}
+	if a := b.curve.Ohm(full, curve.Refuse); b.filling != nil && a.Known {
+		greatest = max(greatest, a.Ohm) // between two readings, as a rule
 	}
 	upper := max(ends.Lower, ends.Upper)
 	var out []Sentence
@@ -122,17 +130,20 @@ func (b tank) atFull() Sentence {
 // fill scale, on a dial, and for litres of a known capacity. Nil where it
 // can't, or was refused.
 func (b tank) fullMark() *float64 {
-	if b.PermittedFillPct <= 0 || b.fillRefused() || b.scaleErr != nil {
+	permitted := b.PermittedPct()
+	if permitted <= 0 || b.fillRefused() || b.scaleErr != nil {
 		return nil
 	}
 	var mark float64
 	switch {
 	case b.Setting != nil && b.scale.PermittedFill() < 1:
 		_, mark = b.scale.Ends()
+	case b.filling != nil:
+		mark = b.filling.Mark(permitted / 100)
 	case b.unit == curve.Dial:
-		mark = b.PermittedFillPct / 100
+		mark = permitted / 100
 	case b.unit == curve.Volume && b.WaterCapacityL > 0:
-		mark = b.unit.FromShown(b.WaterCapacityL * b.PermittedFillPct / 100)
+		mark = b.unit.FromShown(b.WaterCapacityL * permitted / 100)
 	default:
 		return nil
 	}

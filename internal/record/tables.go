@@ -62,6 +62,9 @@ func worstOf(rows []shown) int {
 func (b tank) shownTable() Table {
 	t := Table{ID: b.id + "-shown", Heading: "What will be shown",
 		Columns: []Column{{markHead(b.unit), true}, {"Ohms", true}, {"Should show, %", true}, {"Will show, %", true}, {"Error, points", true}, {"Doubt, points", true}}}
+	if b.litres() {
+		t.Columns = append(t.Columns[:1], append([]Column{{"Litres", true}}, t.Columns[1:]...)...)
+	}
 	rows := b.shown()
 	worst := worstOf(rows)
 	any := false
@@ -70,8 +73,13 @@ func (b tank) shownTable() Table {
 		if r.beyond {
 			mark, any = "† "+mark, true
 		}
-		t.Rows = append(t.Rows, Row{Strong: i == worst, Cells: []string{
-			mark, quantity.Digits(float64(r.ohm), 1), points(r.should), points(r.shown), signed(r.shown - r.should), doubtIn(r.doubt)}})
+		cells := []string{mark}
+		if b.litres() {
+			// Cut: it must not tell more than there is.
+			cells = append(cells, quantity.Digits(downward(b.filling.Share(r.mark)*float64(b.filling.Capacity)*1000), 1))
+		}
+		t.Rows = append(t.Rows, Row{Strong: i == worst, Cells: append(cells,
+			quantity.Digits(float64(r.ohm), 1), points(r.should), points(r.shown), signed(r.shown-r.should), doubtIn(r.doubt))})
 	}
 	note := "Ohms as the curve has them. Doubt: about 95 %, of the curve alone; the meter's own error isn't in it."
 	if worst >= 0 {
@@ -81,6 +89,13 @@ func (b tank) shownTable() Table {
 		t.Notes = append(t.Notes, "† Above the permitted fill: the tank must not be filled so far.")
 	}
 	t.Notes = append(t.Notes, note)
+	if b.litres() {
+		from := ""
+		if b.filling.Words != "" {
+			from = " " + b.filling.Words
+		}
+		t.Notes = append(t.Notes, "Litres at each mark"+from+", with the tank level.")
+	}
 	return t
 }
 

@@ -24,7 +24,8 @@ type tank struct {
 	curveErr error
 	scale    scale.Scale
 	scaleErr error
-	keyed    span.Setting // nil where nothing usable was keyed in
+	filling  *scale.Filling // nil where what is in the tank isn't known by a shape
+	keyed    span.Setting   // nil where nothing usable was keyed in
 	keyedErr error
 	trial    span.Trial // of keyed on curve; Rows is nil without either
 	proofs   []job.Proved
@@ -38,6 +39,7 @@ func build(t job.Tank, id string, accent chart.Accent) tank {
 	if empty, full := b.scale.Ends(); b.scaleErr == nil && !(full > empty) {
 		b.scaleErr = fmt.Errorf("a permitted fill of %g %% leaves no scale between its marks", t.PermittedFillPct)
 	}
+	b.filling = fillingOf(t, b.scale, b.scaleErr)
 	if t.Setting != nil {
 		b.keyed, b.keyedErr = t.Setting.Keyed()
 		// Figures on a scale that was refused are not shown, whatever was
@@ -51,6 +53,27 @@ func build(t job.Tank, id string, accent chart.Accent) tank {
 	}
 	b.proofs, b.proofErr = t.Proofs()
 	return b
+}
+
+// fillingOf gives how full the tank is at its marks, where it has a shape or its
+// scale goes through what is in it.
+func fillingOf(t job.Tank, s scale.Scale, scaleErr error) *scale.Filling {
+	if t.Shape != nil {
+		if f, err := t.Filling(); err == nil {
+			return &f
+		}
+		return nil
+	}
+	if f, ok := s.Filling(); ok && scaleErr == nil {
+		return &f
+	}
+	return nil
+}
+
+// litres says whether litres can be told beside the marks, which aren't litres
+// themselves.
+func (b tank) litres() bool {
+	return b.filling != nil && b.filling.Capacity > 0 && b.unit != curve.Volume
 }
 
 // glance is the tank in one line.
@@ -84,6 +107,9 @@ func (b tank) blocks() []Block {
 	if b.keyed != nil {
 		blocks = append(blocks, b.keyIn())
 	}
+	if figure, ok := b.shapeFigure(); ok {
+		blocks = append(blocks, figure)
+	}
 	if b.curve != nil {
 		blocks = append(blocks, b.curveFigure())
 	}
@@ -112,23 +138,33 @@ func (b tank) facts() Facts {
 	if b.WaterCapacityL > 0 {
 		capacity = quantity.Short(b.WaterCapacityL, 1) + " L"
 	}
+	if b.Shape != nil && b.filling != nil {
+		if byShape := quantity.Short(float64(b.filling.Capacity)*1000, 1) + " L by its shape"; capacity == "" {
+			capacity = byShape
+		} else {
+			capacity += " stated, " + byShape
+		}
+	}
 	if b.Contents == job.LPG {
 		name = "Water capacity"
 	}
 	f.List = append(f.List, fact(name, capacity))
-	if b.Contents == job.LPG || b.PermittedFillPct > 0 {
+	if b.Contents == job.LPG || b.PermittedPct() > 0 {
 		permitted := ""
 		switch {
 		case b.fillRefused():
-			permitted = fmt.Sprintf("%s %% was stated, above the %d %% that is accepted for LPG: find out", quantity.Short(b.PermittedFillPct, 2), job.MaxLPGFillPct)
-		case b.PermittedFillPct > 0:
-			permitted = quantity.Short(b.PermittedFillPct, 2) + " %"
-			if b.WaterCapacityL > 0 {
+			permitted = fmt.Sprintf("%s %% was stated, above the %d %% that is accepted for LPG: find out", quantity.Short(b.PermittedPct(), 2), job.MaxLPGFillPct)
+		case b.PermittedPct() > 0:
+			permitted = quantity.Short(b.PermittedPct(), 2) + " %"
+			if litres := b.leastCapacity(); litres > 0 {
 				// Cut, not rounded: it must never say more than is permitted.
-				permitted += fmt.Sprintf(" (%s L)", quantity.Short(downward(b.WaterCapacityL*b.PermittedFillPct/100), 1))
+				permitted += fmt.Sprintf(" (%s L)", quantity.Short(downward(litres*b.PermittedPct()/100), 1))
 			}
 		}
 		f.List = append(f.List, fact("Permitted fill", permitted))
+	}
+	if heel, ok := b.Heel(); ok {
+		f.List = append(f.List, fact("Left when nothing more can be drawn", quantity.Short(float64(heel)*1000, 1)+" L"))
 	}
 	f.List = append(f.List, fact("Sender", b.Sender.Description))
 	if n := len(b.Bench.Readings); n > 0 {
@@ -152,7 +188,20 @@ func (b tank) facts() Facts {
 // fillRefused says whether the permitted fill stated is one that must not be
 // shown as if it held.
 func (b tank) fillRefused() bool {
-	return b.Contents == job.LPG && b.PermittedFillPct > job.MaxLPGFillPct
+	return b.Contents == job.LPG && b.PermittedPct() > job.MaxLPGFillPct
+}
+
+// leastCapacity gives the water capacity in litres, the lesser of what is stated
+// and what the shape holds; 0 where neither is known.
+func (b tank) leastCapacity() float64 {
+	if b.Shape == nil || b.filling == nil {
+		return b.WaterCapacityL
+	}
+	shape := float64(b.filling.Capacity) * 1000
+	if b.WaterCapacityL == 0 {
+		return shape
+	}
+	return min(shape, b.WaterCapacityL)
 }
 
 // todo is what the work on this tank still lacks.
@@ -169,6 +218,9 @@ func (b tank) todo() Todo {
 // findings is what the sender was found to do.
 func (b tank) findings() Findings {
 	f := Findings{Heading: "What the sender does"}
+	for _, found := range b.Findings() {
+		f.List = append(f.List, sentenceOf(found))
+	}
 	if b.curveErr != nil && len(b.Bench.Readings) > 0 {
 		f.List = append(f.List, weighed(finding.Bad, "No curve could be made: "+b.curveErr.Error()+"."))
 		return f

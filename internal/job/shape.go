@@ -1,0 +1,157 @@
+package job
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/finding"
+	"gaugewright/internal/gauge"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/scale"
+	"gaugewright/internal/tank"
+	"gaugewright/internal/tankfile"
+)
+
+// Built makes the tank of its shape, with the sender that the shape has; nil
+// where none is described. Files that the shape names are looked for in the
+// folder that the job was read from. It is an error where there is no shape, or
+// it can't be built.
+func (t Tank) Built() (*tank.Tank, tank.Sender, []finding.Finding, error) {
+	if t.Shape == nil {
+		return nil, nil, nil, fmt.Errorf("tank %q has no shape", t.Name)
+	}
+	file := *t.Shape
+	if file.CapacityL == 0 {
+		file.CapacityL = t.WaterCapacityL // so that it is held against the sizes
+	}
+	built, findings, err := file.Tank(t.beside)
+	if err != nil {
+		return nil, nil, nil, fmt.Errorf("tank %q: shape: %w", t.Name, err)
+	}
+	sender, err := file.SenderIn(built)
+	if err != nil {
+		return nil, nil, nil, fmt.Errorf("tank %q: shape: sender: %w", t.Name, err)
+	}
+	return built, sender, findings, nil
+}
+
+// beside opens a file that the shape names.
+func (t Tank) beside(name string) (io.ReadCloser, error) {
+	if !filepath.IsAbs(name) {
+		name = filepath.Join(t.Folder, name)
+	}
+	return os.Open(name)
+}
+
+// Capacity gives the water capacity in m³: of the shape, or as stated where there
+// is none; 0 where neither is known.
+func (t Tank) Capacity() quantity.CubicMetre {
+	if built, _, _, err := t.Built(); err == nil {
+		return built.Capacity()
+	}
+	return quantity.CubicMetre(t.WaterCapacityL / 1000)
+}
+
+// PermittedPct gives the permitted fill in percent of the water capacity, stated
+// for the tank or in its shape; 0 where it isn't stated.
+func (t Tank) PermittedPct() float64 {
+	if t.PermittedFillPct == 0 && t.Shape != nil {
+		return t.Shape.PermittedFillPct
+	}
+	return t.PermittedFillPct
+}
+
+// Heel gives what can't be drawn in m³, stated for the tank or in its shape;
+// false where it isn't stated.
+func (t Tank) Heel() (quantity.CubicMetre, bool) {
+	switch {
+	case t.HeelL > 0:
+		return quantity.CubicMetre(t.HeelL / 1000), true
+	case t.Shape == nil || t.Shape.HeelL == nil && t.Shape.HeelMM == nil:
+		return 0, false
+	}
+	built, _, _, err := t.Built()
+	if err != nil {
+		return 0, false
+	}
+	return t.Shape.Heel(built)
+}
+
+// Filling gives how full the tank is at each mark: through its shape, or in
+// proportion for a dial, which is then taken to be marked in percent of volume,
+// and for litres of a stated capacity. The error says why it isn't known.
+func (t Tank) Filling() (scale.Filling, error) {
+	unit := t.Unit()
+	if t.Shape != nil {
+		built, sender, _, err := t.Built()
+		if err != nil {
+			return scale.Filling{}, err
+		}
+		f, err := gauge.Filling(built, sender, unit)
+		if plate := quantity.CubicMetre(t.WaterCapacityL / 1000); t.Contents == LPG && plate > 0 {
+			// Of gas no more litres are told than either of them allows.
+			f.Capacity = min(f.Capacity, plate)
+		}
+		return f, err
+	}
+	f, err := gauge.Unshaped(quantity.CubicMetre(t.WaterCapacityL/1000), unit)
+	if err != nil || unit != curve.Dial {
+		return f, err
+	}
+	// A dial may begin and end elsewhere than at 0 and 100.
+	empty, full, err := t.Ends()
+	if err != nil {
+		return f, err
+	}
+	return scale.Straight(unit.FromShown(empty), unit.FromShown(full), f.Capacity, f.Words), nil
+}
+
+// throughFilling says whether the scale of a kind goes through what is in the
+// tank. Fill without a shape goes by the marks alone, as it did before tanks had
+// shapes.
+func (t Tank) throughFilling(kind scale.Kind) bool {
+	return kind == scale.Volume || kind == scale.Usable || t.Shape != nil
+}
+
+// Findings tells where what is stated of the tank and its shape disagree, and
+// what was found in building it; see [tankfile.File.Tank].
+func (t Tank) Findings() []finding.Finding {
+	if t.Shape == nil {
+		return nil
+	}
+	_, _, list, err := t.Built()
+	if err != nil {
+		return []finding.Finding{{Kind: "shape", Weight: finding.Bad, Text: err.Error() + "."}}
+	}
+	return append(list, UncountedPoint(t.Shape)...)
+}
+
+// UncountedPoint tells that a point of the sender known in place has no part in
+// a scale: bench marks are those that were read, and which of them the head shows
+// wrongly isn't stated.
+func UncountedPoint(file *tankfile.File) []finding.Finding {
+	if file.Sender == nil || file.Sender.KnownPoint == nil {
+		return nil
+	}
+	return []finding.Finding{{Kind: "known-point", Weight: finding.Doubt, Text: "The sender's known point isn't counted in this scale, which goes by the marks as they were read. If the head that was read is the one that sits off, correct the marks first."}}
+}
+
+// hangs says whether the shape stands, in whole or in part, in other files.
+func (t Tank) hangs() bool { return inOtherFiles(t.Shape.Body) }
+
+func inOtherFiles(b tankfile.Body) bool {
+	if b.CSV != "" || b.MeshFile != "" {
+		return true
+	}
+	for _, list := range [][]tankfile.Part{b.Parts, b.Without} {
+		for _, p := range list {
+			if inOtherFiles(p.Body) {
+				return true
+			}
+		}
+	}
+	return false
+}
