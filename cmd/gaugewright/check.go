@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -25,10 +26,12 @@ type checkVerb struct {
 	scaleInput
 	markEnds
 	Into string `placeholder:"JOB" help:"Take the scale and the sender from this job file's tank, and store the check in it."`
-	Tank string `help:"Which tank of the job; needed where it has several."`
+	Tank string `placeholder:"FILE|NAME" help:"The tank file (JSON, see docs/tank.md) that the scale goes through; with --into the name of the job's tank, needed where it has several."`
 	When string `default:"as-left" enum:"as-found,as-left" help:"Whether the check was made before (as-found) or after (as-left) setting."`
 	By   string `help:"Who made the check, for the job file."`
 	JSON bool   `name:"json" help:"Write the result as JSON."`
+
+	ofTank []finding.Finding `kong:"-"` // what the tank file was found to be
 }
 
 // Run judges the display mark by mark.
@@ -42,9 +45,9 @@ func (v *checkVerb) Run(s streams) error {
 		return err
 	}
 	if v.JSON {
-		err = writeJSON(s.out, checkResult(sheet.Unit, proof))
+		err = writeJSON(s.out, checkResult(sheet.Unit, proof, v.ofTank))
 	} else {
-		printProof(s, sheet.Unit, proof)
+		printProof(s, sheet.Unit, proof, v.ofTank)
 	}
 	if err == nil && !proof.Pass {
 		err = errBad
@@ -75,8 +78,8 @@ func (v *checkVerb) prove(s streams, sheet readings.ShownSheet) (span.Proof, err
 	if t.Unit() != sheet.Unit {
 		return span.Proof{}, fmt.Errorf("%s has marks in %s and the bench of tank %q has them in %s", v.File, sheet.Unit.Symbol(), t.Name, t.Unit().Symbol())
 	}
-	if v.PermittedFill != "" || v.Scale != string(scale.Mark) || v.EmptyMark != nil || v.FullMark != nil {
-		return span.Proof{}, fmt.Errorf("with --into the scale comes from the job; leave out --scale, --permitted-fill, --empty-mark and --full-mark")
+	if v.PermittedFill != "" || v.Heel != "" || v.Capacity != "" || v.Scale != string(scale.Mark) || v.EmptyMark != nil || v.FullMark != nil {
+		return span.Proof{}, fmt.Errorf("with --into the scale comes from the job; leave out --scale, --permitted-fill, --heel, --capacity, --empty-mark and --full-mark")
 	}
 	if v.DisplayStep != nil || v.MarkDoubt != nil || v.Readings != "" || v.Set != "" {
 		return span.Proof{}, fmt.Errorf("with --into the doubt is worked out from the job, which keeps none of its own; leave out --display-step, --mark-doubt, --readings and --set")
@@ -95,7 +98,7 @@ func (v *checkVerb) proveAlone(s streams, sheet readings.ShownSheet) (span.Proof
 	if err != nil {
 		return span.Proof{}, err
 	}
-	sc, err := v.checkScale(sheet.Unit, c)
+	sc, err := v.checkScale(s, sheet.Unit, c)
 	if err != nil {
 		return span.Proof{}, err
 	}
@@ -143,13 +146,21 @@ func (v *checkVerb) sender(s streams, sheet readings.ShownSheet) (*curve.Curve, 
 
 // checkScale is the scale as the flags have it. Off a dial the marks at empty
 // and full can't be guessed from what was checked; the bench readings have them.
-func (v *checkVerb) checkScale(unit curve.MarkUnit, c *curve.Curve) (scale.Scale, error) {
-	if c != nil {
-		empty, full := v.ends(c)
-		return v.scale(empty, full, unit == curve.Dial)
-	}
+func (v *checkVerb) checkScale(s streams, unit curve.MarkUnit, c *curve.Curve) (scale.Scale, error) {
 	empty, full := 0.0, 1.0
-	if unit != curve.Dial && (v.EmptyMark == nil || v.FullMark == nil) {
+	if c != nil {
+		empty, full = v.ends(c)
+		sc, findings, err := v.scale(s, v.Tank, unit, empty, full)
+		v.ofTank = findings
+		return sc, err
+	}
+	through := v.Scale != string(scale.Mark) && (v.Tank != "" || v.Capacity != "")
+	switch {
+	case unit == curve.Dial || v.EmptyMark != nil && v.FullMark != nil:
+	case through:
+		// The tank has them.
+		empty, full = math.NaN(), math.NaN()
+	default:
 		return scale.Scale{}, fmt.Errorf("marks in %s need --empty-mark and --full-mark (the marks at 0 %% and 100 %%), --readings that have them, or --into a job that knows them", unit.Symbol())
 	}
 	if v.EmptyMark != nil {
@@ -158,7 +169,9 @@ func (v *checkVerb) checkScale(unit curve.MarkUnit, c *curve.Curve) (scale.Scale
 	if v.FullMark != nil {
 		full = unit.FromShown(float64(*v.FullMark))
 	}
-	return v.scale(empty, full, unit == curve.Dial)
+	sc, findings, err := v.scale(s, v.Tank, unit, empty, full)
+	v.ofTank = findings
+	return sc, err
 }
 
 func seen(sheet readings.ShownSheet) []span.Seen {
@@ -185,7 +198,7 @@ func (v checkVerb) stored(sheet readings.ShownSheet, date string) job.Check {
 	return c
 }
 
-func checkResult(unit curve.MarkUnit, proof span.Proof) fields {
+func checkResult(unit curve.MarkUnit, proof span.Proof, ofTank []finding.Finding) fields {
 	var r fields
 	r.set("pass", proof.Pass)
 	r.set("verdict", proof.Verdict)
@@ -206,7 +219,7 @@ func checkResult(unit curve.MarkUnit, proof span.Proof) fields {
 		rows[i].set("guard_band_pct", points(row.GuardBand))
 	}
 	r.set("checks", rows)
-	r.set("findings", append([]finding.Finding{}, proof.Findings()...))
+	r.set("findings", append(append([]finding.Finding{}, ofTank...), proof.Findings()...))
 	return r
 }
 
@@ -216,7 +229,7 @@ func verdictSentence(proof span.Proof) string {
 	return strings.ToUpper(word[:1]) + word[1:] + ": " + proof.Judgement() + "."
 }
 
-func printProof(s streams, unit curve.MarkUnit, proof span.Proof) {
+func printProof(s streams, unit curve.MarkUnit, proof span.Proof, ofTank []finding.Finding) {
 	within := fmt.Sprintf("within %s points", quantity.Short(float64(proof.Tolerance)*100, 2))
 	g := grid{head: []string{"mark", "should show", "shown", "error", "±", within, "verdict"}}
 	for _, row := range proof.Rows {
@@ -229,7 +242,7 @@ func printProof(s streams, unit curve.MarkUnit, proof span.Proof) {
 	g.write(s.out)
 	fmt.Fprintf(s.out, "\n%s: %s.\n", strings.ToUpper(proof.Verdict.String()), proof.Judgement())
 	fmt.Fprintln(s.out)
-	writeFindings(s.out, proof.Findings())
+	writeFindings(s.out, append(append([]finding.Finding{}, ofTank...), proof.Findings()...))
 	writeWrapped(s.out, "- ", fmt.Sprintf("± is the doubt of the error, about 95 %%, from %s.", proof.Sources()))
 	writeWrapped(s.out, "- ", proof.Rule())
 }

@@ -74,6 +74,14 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 	}
 	writeFindings(w, append(span.Remedy(c, sc, choice), choice.Findings...))
 
+	if built, sender, found, err := t.tank.Built(); err == nil {
+		fmt.Fprintln(w, "\nThe tank")
+		r := tankReport{file: t.tank.Shape, tank: built, levels: built.Upright(), sender: sender, findings: found}
+		if err := r.tell(true); err == nil {
+			writeFindings(w, r.findings)
+		}
+	}
+
 	fmt.Fprintln(w, "\nWhat the sender does")
 	empty, full := sc.Whole()
 	told := c.Findings()

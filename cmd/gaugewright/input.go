@@ -3,10 +3,14 @@ package main
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/doubt"
+	"gaugewright/internal/finding"
+	"gaugewright/internal/gauge"
+	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/readings"
 	"gaugewright/internal/scale"
@@ -169,25 +173,131 @@ func (in senderInput) claims() ([]curve.Claim, error) {
 
 // scaleInput chooses what 100 % means.
 type scaleInput struct {
-	Scale         string `default:"mark" enum:"mark,fill" help:"What 100 % means: mark (the dial's own scale) or fill (as full as the tank may be filled)."`
-	PermittedFill string `placeholder:"PERCENT" help:"The permitted fill, for --scale fill: 80 is common practice for LPG; the tank's plate and the local code decide."`
+	Scale         string `default:"mark" enum:"mark,volume,fill,usable" help:"What 100 % means: mark (the dial's own scale), volume (the whole tank), fill (as full as the tank may be filled) or usable (the same, and 0 % when nothing more can be drawn)."`
+	PermittedFill string `placeholder:"PERCENT" help:"The permitted fill of the water capacity: 80 is common practice for LPG; the tank's plate and the local code decide."`
+	Heel          string `placeholder:"VOLUME" help:"What is left when nothing more can be drawn, such as 2L, for --scale usable."`
+	Capacity      string `placeholder:"VOLUME" help:"The water capacity, such as 54L, where there is no tank file."`
 }
 
-func (in scaleInput) scale(empty, full float64, dial bool) (scale.Scale, error) {
+// scale makes the scale of marks in a unit, through the tank in a file where one
+// is given. Without one fill goes by the marks alone. Where the ends of the mark
+// scale are NaN, they are those of the tank.
+func (in scaleInput) scale(s streams, tankFile string, unit curve.MarkUnit, empty, full float64) (scale.Scale, []finding.Finding, error) {
+	none := scale.Scale{}
+	st, err := in.stated(s, tankFile, unit)
+	if err != nil {
+		return none, nil, err
+	}
 	kind := scale.Kind(in.Scale)
-	fill := quantity.Share(1)
 	switch {
-	case in.PermittedFill != "":
+	case kind == scale.Fill && st.permitted == 0:
+		return none, nil, errors.New("--scale fill needs --permitted-fill, such as 80; the tank's plate and the local code say how much")
+	case kind == scale.Usable && !st.hasHeel:
+		return none, nil, errors.New("--scale usable needs --heel, what is left when nothing more can be drawn, such as 2L")
+	case in.PermittedFill != "" && kind == scale.Mark:
+		return none, nil, fmt.Errorf("--permitted-fill is for --scale fill, volume or usable; found --scale %s", kind)
+	case in.Heel != "" && kind != scale.Usable:
+		return none, nil, fmt.Errorf("--heel is for --scale usable; found --scale %s", kind)
+	}
+	dial := unit == curve.Dial
+	through := st.shaped || kind == scale.Volume || kind == scale.Usable || kind == scale.Fill && st.capacity > 0 && unit == curve.Volume
+	switch {
+	case !through:
+		made, err := scale.New(kind, st.permitted, empty, full, dial)
+		return made, nil, err
+	case st.fillingErr != nil && kind == scale.Mark:
+		made, err := scale.New(kind, 1, empty, full, dial)
+		return made, st.findings, err
+	case st.fillingErr != nil:
+		return none, nil, fmt.Errorf("--scale %s: %w", kind, st.fillingErr)
+	}
+	filling := st.filling
+	if dial && !st.shaped {
+		filling = scale.Straight(empty, full, filling.Capacity, filling.Words)
+	}
+	if math.IsNaN(empty) || math.IsNaN(full) {
+		empty, full = filling.Mark(0), filling.Mark(1)
+	}
+	heel := quantity.Share(0)
+	if kind == scale.Usable {
+		if filling.Capacity == 0 {
+			return none, nil, errors.New("--heel in litres is a part of the tank only with its water capacity; give --capacity, such as 54L, or --tank")
+		}
+		heel = quantity.Share(st.heel / filling.Capacity)
+	}
+	made, err := scale.Through(kind, filling, st.permitted, heel, empty, full, dial)
+	if err != nil {
+		return none, nil, fmt.Errorf("--scale %s: %w", kind, err)
+	}
+	return made, st.findings, nil
+}
+
+// stated is what is said of a tank on the command line and in its file.
+type stated struct {
+	permitted      quantity.Share // 0: not stated
+	heel, capacity quantity.CubicMetre
+	hasHeel        bool
+	shaped         bool // there is a tank file
+	filling        scale.Filling
+	fillingErr     error
+	findings       []finding.Finding
+}
+
+// stated reads the statements and the tank file. What both say has to agree.
+func (in scaleInput) stated(s streams, tankFile string, unit curve.MarkUnit) (stated, error) {
+	var st stated
+	if in.PermittedFill != "" {
 		v, err := quantity.ParseNumber(strings.TrimSuffix(strings.TrimSpace(in.PermittedFill), "%"), true)
 		if err != nil {
-			return scale.Scale{}, fmt.Errorf("--permitted-fill %q isn't a percentage; write it like 80", in.PermittedFill)
+			return st, fmt.Errorf("--permitted-fill %q isn't a percentage; write it like 80", in.PermittedFill)
 		}
-		fill = quantity.Share(v / 100)
-		if kind != scale.Fill {
-			return scale.Scale{}, fmt.Errorf("--permitted-fill is for --scale fill; found --scale %s", kind)
+		if st.permitted = quantity.Share(v / 100); !(v >= 1 && v <= 100) {
+			return st, fmt.Errorf("a permitted fill lies between 1 and 100 %%; found %s", st.permitted)
 		}
-	case kind == scale.Fill:
-		return scale.Scale{}, errors.New("--scale fill needs --permitted-fill, such as 80; the tank's plate and the local code say how much")
 	}
-	return scale.New(kind, fill, empty, full, dial)
+	for _, v := range []struct {
+		flag, text string
+		into       *quantity.CubicMetre
+	}{{"--heel", in.Heel, &st.heel}, {"--capacity", in.Capacity, &st.capacity}} {
+		if v.text == "" {
+			continue
+		}
+		volume, err := quantity.ParseCubicMetre(v.text)
+		if err != nil {
+			return st, fmt.Errorf("%s %w", v.flag, err)
+		}
+		if !(volume > 0) {
+			return st, fmt.Errorf("%s %s isn't a volume; expected more than 0 L", v.flag, volume)
+		}
+		*v.into = volume
+	}
+	st.hasHeel = in.Heel != ""
+	if tankFile == "" {
+		st.filling, st.fillingErr = gauge.Unshaped(st.capacity, unit)
+		return st, nil
+	}
+	if in.Capacity != "" {
+		return st, errors.New("--capacity and --tank both say how much the tank holds; leave one of them out")
+	}
+	file, t, findings, err := s.tank(tankFile)
+	if err != nil {
+		return st, err
+	}
+	st.shaped, st.capacity, st.findings = true, t.Capacity(), findings
+	if p, ok := file.PermittedFill(); ok {
+		if in.PermittedFill != "" && math.Abs(float64(p-st.permitted)) > 1e-9 {
+			return st, fmt.Errorf("--permitted-fill says %s and %s says %s; correct one of them", st.permitted, tankFile, p)
+		}
+		st.permitted = p
+	}
+	if h, ok := file.Heel(t); ok && !st.hasHeel {
+		st.heel, st.hasHeel = h, true
+	}
+	sender, err := file.SenderIn(t)
+	if err != nil {
+		return st, fmt.Errorf("%s: %w", tankFile, err)
+	}
+	st.findings = append(st.findings, job.UncountedPoint(file)...)
+	st.filling, st.fillingErr = gauge.Filling(t, sender, unit)
+	return st, nil
 }

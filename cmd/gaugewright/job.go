@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"time"
@@ -12,6 +13,7 @@ import (
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/span"
+	"gaugewright/internal/tankfile"
 )
 
 type jobVerb struct {
@@ -55,6 +57,8 @@ type jobTank struct {
 	Contents      string   `enum:"lpg,water,diesel,petrol,waste,other" required:"" help:"What is in it: lpg, water, diesel, petrol, waste or other."`
 	Capacity      string   `placeholder:"VOLUME" help:"Water capacity, such as 54L."`
 	PermittedFill number   `placeholder:"PERCENT" help:"Permitted fill of the water capacity; 80 is common practice for LPG. The tank's plate and the local code decide."`
+	Heel          string   `placeholder:"VOLUME" help:"What is left when nothing more can be drawn, such as 2L."`
+	Shape         string   `placeholder:"FILE" help:"The tank file (JSON, see docs/tank.md) of its shape, which is put into the job."`
 	Sender        string   `help:"The sender, in words."`
 	Claimed       []string `placeholder:"EMPTY:FULL" sep:"none" help:"A span as the data sheet claims it, in ohms; may be given several times."`
 	Readings      string   `placeholder:"CSV" help:"Bench readings, or - for standard input."`
@@ -77,6 +81,18 @@ func (v *jobTank) Run(s streams) error {
 			return fmt.Errorf("--capacity %w", err)
 		}
 		t.WaterCapacityL = figure(volume * 1000)
+	}
+	if v.Heel != "" {
+		volume, err := quantity.ParseCubicMetre(v.Heel)
+		if err != nil {
+			return fmt.Errorf("--heel %w", err)
+		}
+		t.HeelL = figure(volume * 1000)
+	}
+	if v.Shape != "" {
+		if err := v.shape(&t); err != nil {
+			return err
+		}
 	}
 	claims, err := senderInput{Claimed: v.Claimed}.claims()
 	if err != nil {
@@ -111,8 +127,51 @@ func (v *jobTank) Run(s streams) error {
 	if replaced {
 		fmt.Fprintf(s.out, "Tank %s was replaced; its setting and checks are gone with it.\n", v.Name)
 	}
+	writeFindings(s.out, t.Findings())
 	fmt.Fprintf(s.out, "Next for %s: %s\n", v.Name, t.Next())
 	return nil
+}
+
+// shape puts the tank of a tank file into a job. What is stated there of the
+// tank as a whole moves to the job, where it isn't stated. Files that it names
+// are named as they are found from the job file.
+func (v *jobTank) shape(t *job.Tank) error {
+	file, err := tankfile.ReadFile(v.Shape)
+	if err != nil {
+		return err
+	}
+	file.Version = 0
+	from, err := filepath.Rel(filepath.Dir(v.File), filepath.Dir(v.Shape))
+	if err != nil {
+		return fmt.Errorf("%s can't be named from where %s is: %w", v.Shape, v.File, err)
+	}
+	renameFiles(&file.Body, from)
+	if t.WaterCapacityL == 0 {
+		t.WaterCapacityL, file.CapacityL = file.CapacityL, 0
+	}
+	if t.PermittedFillPct == 0 {
+		t.PermittedFillPct, file.PermittedFillPct = file.PermittedFillPct, 0
+	}
+	if t.HeelL == 0 && file.HeelL != nil {
+		t.HeelL, file.HeelL = *file.HeelL, nil
+	}
+	t.Shape, t.Folder = file, filepath.Dir(v.File)
+	_, _, _, err = t.Built()
+	return err
+}
+
+// renameFiles puts a folder before the names of the files that a shape stands in.
+func renameFiles(b *tankfile.Body, folder string) {
+	for _, name := range []*string{&b.CSV, &b.MeshFile} {
+		if *name != "" && !filepath.IsAbs(*name) {
+			*name = filepath.ToSlash(filepath.Join(folder, *name))
+		}
+	}
+	for _, list := range [][]tankfile.Part{b.Parts, b.Without} {
+		for i := range list {
+			renameFiles(&list[i].Body, folder)
+		}
+	}
 }
 
 type jobSet struct {
@@ -120,7 +179,7 @@ type jobSet struct {
 	Name string `arg:"" optional:"" help:"Which tank; needed where the job has several."`
 	readoutInput
 	markEnds
-	Scale string `default:"mark" enum:"mark,fill" help:"What 100 % means: mark (the dial's own scale) or fill (as full as the tank may be filled)."`
+	Scale string `default:"mark" enum:"mark,volume,fill,usable" help:"What 100 % means: mark (the dial's own scale), volume (the whole tank), fill (as full as the tank may be filled) or usable (the same, and 0 % when nothing more can be drawn)."`
 	Keyed string `placeholder:"L:U" help:"Store these end values instead of the best ones."`
 	By    string `help:"Who keyed them in."`
 	Date  string `placeholder:"YYYY-MM-DD" help:"The date; today unless given."`
@@ -234,8 +293,11 @@ func printJob(s streams, j *job.Job) {
 		if t.WaterCapacityL > 0 {
 			fmt.Fprintf(s.out, ", %s", quantity.CubicMetre(t.WaterCapacityL/1000))
 		}
-		if t.PermittedFillPct > 0 {
-			fmt.Fprintf(s.out, ", permitted fill %s %%", quantity.Short(t.PermittedFillPct, 2))
+		if p := t.PermittedPct(); p > 0 {
+			fmt.Fprintf(s.out, ", permitted fill %s %%", quantity.Short(p, 2))
+		}
+		if h, ok := t.Heel(); ok {
+			fmt.Fprintf(s.out, ", heel %s", h)
 		}
 		fmt.Fprintln(s.out, ")")
 		for _, step := range t.Summary() {
@@ -245,6 +307,7 @@ func printJob(s streams, j *job.Job) {
 			}
 			writeWrapped(s.out, mark, step.String())
 		}
+		writeFindings(s.out, t.Findings())
 	}
 }
 

@@ -23,6 +23,7 @@ import (
 type verbs struct {
 	Curve  curveVerb  `cmd:"" help:"What the sender does: its curve, errors and claimed spans, from bench readings."`
 	Span   spanVerb   `cmd:"" help:"What to key in: the best end values, table, or both, and what they will show."`
+	Tank   tankVerb   `cmd:"" help:"The tank's shape: litres at a height, the height for litres, strapping tables, tilt."`
 	Bench  benchVerb  `cmd:"" help:"Take readings at a prompt; each is saved as it is typed."`
 	Check  checkVerb  `cmd:"" help:"Check a display after setting: mark against what it shows."`
 	Job    jobVerb    `cmd:"" help:"Keep a job: customer, tanks, readings, settings and checks in one file."`
@@ -65,6 +66,8 @@ func run(args []string, s streams) (status int) {
 		kong.Exit(func(code int) { left = code }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
 		kong.Bind(s),
+		kong.NamedMapper("question", questions()),
+		kong.WithHyphenPrefixedParameters(true), // an angle may be below zero
 	)
 	if err != nil {
 		panic(err) // the grammar above is wrong

@@ -11,11 +11,12 @@ import (
 	"gaugewright/internal/readings"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
+	"gaugewright/internal/tankfile"
 )
 
-// sampleFiles are bench and check files of a made-up job.
+// sampleFiles are bench, check and tank files of a made-up job.
 //
-//go:embed sample/*.csv
+//go:embed sample/*.csv sample/*.json
 var sampleFiles embed.FS
 
 // sampleTank is one tank of the made-up job and how its display is to be set.
@@ -24,6 +25,7 @@ type sampleTank struct {
 	file      string
 	scale     scale.Kind
 	table     int // entries of a table readout; 0: two end values
+	shaped    bool
 	tolerance number
 }
 
@@ -43,7 +45,7 @@ func sampleTanks() []sampleTank {
 				Sender: job.Sender{Description: "magnet-driven dial, rising", Claimed: []job.Claim{{EmptyOhm: 0, FullOhm: 90}, {EmptyOhm: 0, FullOhm: 95}}},
 				Bench:  bench("hand multimeter, 0.1 ohm steps", 17),
 			},
-			file: "gas", scale: scale.Fill, tolerance: 2,
+			file: "gas", shaped: true, scale: scale.Fill, tolerance: 2,
 		},
 		{
 			tank: job.Tank{
@@ -51,7 +53,7 @@ func sampleTanks() []sampleTank {
 				Sender: job.Sender{Description: "float on a rod, chain of resistors", Claimed: []job.Claim{{EmptyOhm: 0, FullOhm: 190}}},
 				Bench:  bench("hand multimeter, 0.1 ohm steps", 17),
 			},
-			file: "water", scale: scale.Mark, tolerance: 4,
+			file: "water", shaped: true, scale: scale.Volume, table: 6, tolerance: 4,
 		},
 		{
 			tank: job.Tank{
@@ -75,6 +77,16 @@ func (t *sampleTank) setUp() (*curve.Curve, scale.Scale, span.Choice, error) {
 		return fail(err)
 	}
 	t.tank.SetSheet(sheet)
+	if t.shaped {
+		data, err := sampleFiles.ReadFile("sample/" + t.file + ".tank.json")
+		if err != nil {
+			return fail(err)
+		}
+		if t.tank.Shape, err = tankfile.Read(bytes.NewReader(data), t.file+".tank.json"); err != nil {
+			return fail(err)
+		}
+		t.tank.Shape.Version = 0 // it is a part of the job file
+	}
 	c, err := t.tank.Curve()
 	if err != nil {
 		return fail(err)

@@ -15,6 +15,7 @@ type spanVerb struct {
 	senderInput
 	scaleInput
 	readoutInput
+	Tank   string   `placeholder:"FILE" help:"The tank file (JSON, see docs/tank.md): the scale then goes through its shape, and what is in the tank is told in litres."`
 	Try    []string `placeholder:"L:U" sep:"none" help:"Also show what these end values would display, and why; may be given several times."`
 	AtMark []number `sep:"none" placeholder:"MARK" help:"Also tell what will be shown at this mark, in the unit of the file, and how well that is known; may be given several times."`
 	JSON   bool     `name:"json" help:"Write the result as JSON."`
@@ -88,7 +89,7 @@ func (v *spanVerb) Run(s streams) error {
 		return err
 	}
 	empty, full := v.ends(c)
-	sc, err := v.scale(empty, full, c.Unit() == curve.Dial)
+	sc, ofTank, err := v.scale(s, v.Tank, c.Unit(), empty, full)
 	if err != nil {
 		return err
 	}
@@ -102,7 +103,7 @@ func (v *spanVerb) Run(s streams) error {
 		trials = append(trials, span.Try(c, sc, ends))
 	}
 	choice.Findings = append(span.Remedy(c, sc, choice), choice.Findings...)
-	findings := worth(c.Findings())
+	findings := append(worth(c.Findings()), ofTank...)
 	if len(claims) > 0 {
 		odds, err := oddsOf(c, claims, empty, full)
 		if err != nil {

@@ -41,6 +41,9 @@ func (v *spanVerb) result(c *curve.Curve, sc scale.Scale, choice span.Choice, tr
 		r.set("points", entries)
 	}
 	r.set("means", sc.Sentence())
+	if f, ok := sc.Filling(); ok && f.Capacity > 0 {
+		r.set("capacity_l", figure(f.Capacity*1000))
+	}
 	r.set("objective", choice.Objective)
 	r.setTrial(unit, choice.Trial)
 	r.set("objective_pct", points(choice.Score))
@@ -52,7 +55,7 @@ func (v *spanVerb) result(c *curve.Curve, sc scale.Scale, choice span.Choice, tr
 	r.set("between_marks_pct", points(choice.Between))
 	r.set("margin_ohm", figure(choice.Margin))
 	r.setSensitivity(c, sc, choice.Setting)
-	r.setRows(unit, choice.Trial)
+	r.setRows(unit, sc, choice.Trial)
 	if len(v.AtMark) > 0 {
 		r.set("at_mark", v.atMarks(c, sc, choice.Setting))
 	}
@@ -65,7 +68,7 @@ func (v *spanVerb) result(c *curve.Curve, sc scale.Scale, choice span.Choice, tr
 		tried[i].setTrial(unit, t)
 		tried[i].set("why", span.Why(c, sc, ends))
 		tried[i].setSensitivity(c, sc, ends)
-		tried[i].setRows(unit, t)
+		tried[i].setRows(unit, sc, t)
 		if len(v.AtMark) > 0 {
 			tried[i].set("at_mark", v.atMarks(c, sc, ends))
 		}
@@ -83,10 +86,11 @@ func (f *fields) setTrial(unit curve.MarkUnit, t span.Trial) {
 	f.set("worst_at_"+strings.TrimPrefix(unit.Column(), "mark_"), at)
 }
 
-func (f *fields) setRows(unit curve.MarkUnit, t span.Trial) {
+func (f *fields) setRows(unit curve.MarkUnit, sc scale.Scale, t span.Trial) {
 	rows := make([]fields, len(t.Rows))
 	for i, row := range t.Rows {
 		rows[i].set(unit.Column(), unit.ToShown(row.Mark))
+		setVolume(&rows[i], sc, row.Mark)
 		rows[i].set("ohm", figure(row.Ohm))
 		rows[i].set("target_pct", points(row.Target))
 		rows[i].set("shown_pct", points(row.Shown))
@@ -99,6 +103,13 @@ func (f *fields) setRows(unit curve.MarkUnit, t span.Trial) {
 		}
 	}
 	f.set("shown", rows)
+}
+
+// setVolume sets what is in the tank at a mark, where that is known.
+func setVolume(f *fields, sc scale.Scale, mark float64) {
+	if v, ok := sc.Volume(mark); ok {
+		f.set("volume_l", figure(v*1000))
+	}
 }
 
 // setSensitivity sets what one ohm more on either end value does to the figure
@@ -125,6 +136,7 @@ func (v *spanVerb) atMarks(c *curve.Curve, sc scale.Scale, setting span.Setting)
 			return value
 		}
 		out[i].set(unit.Column(), float64(mark))
+		setVolume(&out[i], sc, f.Mark)
 		out[i].set("ohm", known(figure(f.Ohm)))
 		out[i].set("u_ohm", known(figure(f.UOhm)))
 		out[i].set("outside", f.Outside)

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"gaugewright/internal/curve"
@@ -16,7 +17,7 @@ import (
 func (v *spanVerb) print(w io.Writer, c *curve.Curve, sc scale.Scale, choice span.Choice, trials []span.Trial, findings []finding.Finding) {
 	printChoice(w, c, sc, choice, v.stepWords())
 	fmt.Fprintln(w)
-	printRows(w, c, choice.Trial, trials)
+	printRows(w, c, sc, choice.Trial, trials)
 	v.printAtMarks(w, c, sc, choice.Setting, trials)
 	printWhy(w, c, sc, trials)
 	fmt.Fprintln(w)
@@ -144,25 +145,50 @@ func printWhy(w io.Writer, c *curve.Curve, sc scale.Scale, trials []span.Trial) 
 	}
 }
 
+// inLitres says whether what is in the tank at a mark is known and isn't the mark
+// itself.
+func inLitres(unit curve.MarkUnit, sc scale.Scale) bool {
+	_, known := sc.Volume(0)
+	return known && unit != curve.Volume
+}
+
+// litresText cuts to a tenth of a litre: it must not tell more than there is.
+func litresText(v quantity.CubicMetre) string {
+	return quantity.Digits(math.Floor(float64(v)*1e4+1e-6)/10, 1)
+}
+
 func pairText(e span.Ends) string {
 	return quantity.Short(float64(e.Lower), 3) + ":" + quantity.Short(float64(e.Upper), 3)
 }
 
 // printRows shows, mark by mark, what the choice displays and what others would.
-func printRows(w io.Writer, c *curve.Curve, best span.Trial, others []span.Trial) {
-	head := []string{"mark", "ohms", "should show", "will show", "error", "±"}
+func printRows(w io.Writer, c *curve.Curve, sc scale.Scale, best span.Trial, others []span.Trial) {
+	head := []string{"mark"}
+	litres := inLitres(c.Unit(), sc)
+	if litres {
+		head = append(head, "litres")
+	}
+	head = append(head, "ohms", "should show", "will show", "error", "±")
 	for _, t := range others {
 		head = append(head, "with "+pairText(t.Setting.(span.Ends)), "error")
 	}
 	g := grid{head: head}
 	for i, row := range best.Rows {
-		cells := []string{c.Unit().Text(row.Mark), quantity.Digits(float64(row.Ohm), 1), shown(row.Target), shown(row.Shown), signed(row.Error()), doubtText(float64(doubt.UsualFactor*row.U) * 100)}
+		cells := []string{c.Unit().Text(row.Mark)}
+		if litres {
+			v, _ := sc.Volume(row.Mark)
+			cells = append(cells, litresText(v))
+		}
+		cells = append(cells, quantity.Digits(float64(row.Ohm), 1), shown(row.Target), shown(row.Shown), signed(row.Error()), doubtText(float64(doubt.UsualFactor*row.U)*100))
 		for _, t := range others {
 			cells = append(cells, shown(t.Rows[i].Shown), signed(t.Rows[i].Error()))
 		}
 		g.add(cells...)
 	}
 	worst := []string{"worst", "", "", "", shown(best.Worst), ""}
+	if litres {
+		worst = append([]string{"worst", ""}, worst[1:]...)
+	}
 	for _, t := range others {
 		worst = append(worst, "", shown(t.Worst))
 	}
