@@ -140,6 +140,14 @@ func (r *tankReport) headShift() (*tank.Shift, error) {
 // was asked for, what a tilt does.
 func (r *tankReport) tell(tilts bool) error {
 	r.limits()
+	if !r.tank.SensorInside() {
+		place := "in the middle of the plan"
+		if s := r.tank.Sensor(); s.X != 0 || s.Y != 0 {
+			place = placeText(s)
+		}
+		r.findings = append(r.findings, finding.Finding{Kind: "sensor-outside", Weight: finding.Doubt,
+			Text: fmt.Sprintf("The sensor stands %s, where the tank isn't: in a hole of it, or beyond a curved wall. State where it really stands (sensor, x_mm and y_mm); level readings are right all the same, those of a tilted tank aren't.", place)})
+	}
 	if r.sender != nil {
 		seen, err := tank.See(r.tank, r.sender)
 		if err != nil {

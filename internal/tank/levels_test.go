@@ -130,6 +130,26 @@ func TestThereAndBack(t *testing.T) {
 	}
 }
 
+// A tilt too slight to be one is none, in every shape.
+func TestHardlyTilted(t *testing.T) {
+	for name, solid := range everyShape(t) {
+		tk := newTank(t, solid, tank.Sensor{X: 0.05, Y: 0.05})
+		for _, tilt := range []tank.Tilt{{Pitch: 6e-154, Roll: 3e-167}, {Pitch: 1e-16}, {Roll: -1e-14}, {Pitch: 1e-13, Roll: 1e-12}, {Pitch: 1e-11, Roll: -1e-9}} {
+			levels, err := tk.At(tilt)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for k := range 9 {
+				h := tk.Height() * (quantity.Metre(k) + 0.5) / 9
+				got, want := levels.Volume(h), tk.Upright().Volume(h)
+				if math.Abs(float64(got-want)) > 1e-9*float64(tk.Capacity()) {
+					t.Errorf("%s, %v: %v at %v, level %v", name, tilt, got, h, want)
+				}
+			}
+		}
+	}
+}
+
 // The surface is what the volume rises by, and the centroid what it rises
 // around: d(∫p dV)/dd is the surface's own centroid, so its part along up is d
 // times the surface.

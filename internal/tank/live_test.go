@@ -96,8 +96,8 @@ func BenchmarkTabulatedVolume(b *testing.B) {
 		b.Fatal(err)
 	}
 	var sum quantity.CubicMetre
-	for i := range b.N {
-		sum += table.Volume(quantity.Metre(i%4001) / 4001 * 0.4)
+	for i := 0; b.Loop(); i++ {
+		sum += table.Volume(quantity.Metre(i%4001+1) / 4001 * 0.4)
 	}
 	if !(sum > 0) {
 		b.Fatal(sum)
@@ -106,7 +106,7 @@ func BenchmarkTabulatedVolume(b *testing.B) {
 
 func BenchmarkTabulate(b *testing.B) {
 	tk := newTank(b, everyShape(b)["lying, dished"], tank.Sensor{})
-	for range b.N {
+	for b.Loop() {
 		if _, err := tk.Upright().Tabulated(1e-9 * tk.Capacity()); err != nil {
 			b.Fatal(err)
 		}
@@ -120,8 +120,8 @@ func BenchmarkLiveVolume(b *testing.B) {
 		b.Fatal(err)
 	}
 	var sum quantity.CubicMetre
-	for i := range b.N {
-		v, _ := live.Volume(quantity.Metre(i%4001)/4001*0.4, tank.Tilt{Pitch: float64(i%101)/101*0.2 - 0.1, Roll: float64(i%77)/77*0.2 - 0.1})
+	for i := 0; b.Loop(); i++ {
+		v, _ := live.Volume(quantity.Metre(i%4001+1)/4001*0.4, tank.Tilt{Pitch: float64(i%101)/101*0.2 - 0.1, Roll: float64(i%77)/77*0.2 - 0.1})
 		sum += v
 	}
 	if !(sum > 0) {
@@ -131,7 +131,7 @@ func BenchmarkLiveVolume(b *testing.B) {
 
 func BenchmarkHeightOf(b *testing.B) {
 	tk := newTank(b, everyShape(b)["lying, ellipsoids"], tank.Sensor{})
-	for i := range b.N {
+	for i := 0; b.Loop(); i++ {
 		if _, err := tk.Upright().HeightOf(tk.Capacity() * quantity.CubicMetre(i%4001) / 4001); err != nil {
 			b.Fatal(err)
 		}

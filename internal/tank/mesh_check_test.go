@@ -77,7 +77,7 @@ func TestNewMesh(t *testing.T) {
 		{"corners a little apart", meshLoose(cube, 4e-7), MeshOptions{}, 1, []string{"corners were joined to others no further off than 0.00"}},
 		{"corners further apart", meshLoose(cube, 1e-4), MeshOptions{Weld: 1e-3}, 1, []string{"joined"}},
 		{"inside out", meshReverse(cube), MeshOptions{}, 1, []string{"inside out; all its triangles were turned over"}},
-		{"three turned", meshFlip(cube, 2, 5, 9), MeshOptions{}, 1, []string{"3 triangles were turned over, since their neighbours face the other way (the first is triangle 3)"}},
+		{"three turned", meshFlip(cube, 2, 5, 9), MeshOptions{}, 1, []string{"3 triangles were turned over, since the triangles around face the other way (the first is triangle 3)"}},
 		{"all but three turned", meshFlip(meshReverse(cube), 2, 5, 9), MeshOptions{}, 1, []string{"3 triangles were turned over", "inside out"}},
 		{"a triangle twice", Facets{cube.Corners, append(append([][3]int32(nil), cube.Triangles...), cube.Triangles[4])}, MeshOptions{}, 1, []string{"1 triangle was left out, since others have the same three corners (triangle 13)"}},
 		{"a corner twice in a triangle", Facets{cube.Corners, append([][3]int32{{3, 3, 1}}, cube.Triangles...)}, MeshOptions{}, 1, []string{"1 triangle was left out, since two corners of a triangle lie in one place (triangle 1)"}},

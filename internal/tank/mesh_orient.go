@@ -68,7 +68,7 @@ func (c *meshCheck) orient(e *meshEdges) error {
 		}
 	}
 	if turns > 0 {
-		c.say("%s turned over, since their neighbours face the other way (%s).", meshWere(turns, "triangle"), meshFirst(turns, first))
+		c.say("%s turned over, since the triangles around face the other way (%s).", meshWere(turns, "triangle"), meshFirst(turns, first))
 	}
 	return c.shared(e)
 }

@@ -111,3 +111,14 @@ func senderDegrees(a float64) string {
 	}
 	return text
 }
+
+// SensorInside says whether the sensor's line goes through the inside at all: in
+// the hole of a ring, or beyond a curved wall, it reads nothing. True where the
+// shape isn't known.
+func (t *Tank) SensorInside() bool {
+	if len(t.Facets(float64(t.Height())/20).Triangles) == 0 {
+		return true
+	}
+	_, _, ok := senderChord(t, r3.Vec{X: t.sensor.X, Y: t.sensor.Y}, t.sensor.Axis)
+	return ok
+}

@@ -172,6 +172,15 @@ func (s *strappingSolid) Cut(up r3.Vec) (Cut, error) {
 	if !(up.Z > 0) {
 		return nil, errors.New("a strapping table can't be laid on its side or turned over")
 	}
+	// Less than this no surface leans by as much as an atom; its tangent would
+	// divide nothing by nothing.
+	const slight = 1e-13
+	if math.Abs(up.X) < slight {
+		up.X = 0
+	}
+	if math.Abs(up.Y) < slight {
+		up.Y = 0
+	}
 	if up.X == 0 && up.Y == 0 {
 		return s.upright(), nil
 	}
