@@ -2,13 +2,10 @@ package main
 
 import (
 	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"os"
-	"slices"
-	"strings"
 
 	"gaugewright/internal/chart"
 	"gaugewright/internal/finding"
@@ -78,11 +75,11 @@ func (v *tankVerb) poured(s streams, r *tankReport) ([]finding.Finding, error) {
 		return nil, err
 	}
 	defer in.Close()
-	name, pairs, err := readPoured(in, v.Poured)
+	choice, pairs, _, err := tankfile.ReadPairs(in, tankfile.Poured, pouredMost)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%s%w", v.Poured, err)
 	}
-	if name == "mark_pct" {
+	if tankfile.Poured[choice][0].Name == "mark_pct" {
 		shown := make([]tank.Shown, len(pairs))
 		for i, p := range pairs {
 			shown[i] = tank.Shown{Mark: p[0] / 100, Volume: quantity.CubicMetre(p[1] / 1000), U: u}
@@ -110,53 +107,6 @@ func (v *tankVerb) poured(s streams, r *tankReport) ([]finding.Finding, error) {
 		return nil, fmt.Errorf("%s: %w", v.Poured, err)
 	}
 	return fit.Findings, nil
-}
-
-// readPoured reads pairs of height_mm or mark_pct, and volume_l.
-func readPoured(in io.Reader, file string) (name string, pairs [][2]float64, err error) {
-	rows := csv.NewReader(in)
-	rows.FieldsPerRecord, rows.TrimLeadingSpace = -1, true
-	line := func() int { n, _ := rows.FieldPos(0); return n }
-	head, err := rows.Read()
-	if err != nil {
-		return "", nil, fmt.Errorf("%s: no row of names; expected height_mm,volume_l or mark_pct,volume_l", file)
-	}
-	find := func(name string) int {
-		return slices.IndexFunc(head, func(n string) bool { return strings.TrimSpace(strings.TrimPrefix(n, "\ufeff")) == name })
-	}
-	columns := [2]int{find("height_mm"), find("volume_l")}
-	name = "height_mm"
-	most := [2]float64{20000, 1e6}
-	if columns[0] < 0 {
-		columns[0], name, most[0] = find("mark_pct"), "mark_pct", 100
-	}
-	if columns[0] < 0 || columns[1] < 0 {
-		return "", nil, fmt.Errorf("%s:%d: found the columns %s; expected height_mm,volume_l or mark_pct,volume_l", file, line(), strings.Join(head, ","))
-	}
-	for {
-		row, err := rows.Read()
-		if errors.Is(err, io.EOF) {
-			return name, pairs, nil
-		} else if err != nil {
-			return "", nil, fmt.Errorf("%s: %w", file, err)
-		}
-		var pair [2]float64
-		for i, c := range columns {
-			if c >= len(row) {
-				return "", nil, fmt.Errorf("%s:%d: found %d fields; expected %d", file, line(), len(row), len(head))
-			}
-			if pair[i], err = quantity.ParseNumber(row[c], false); err != nil {
-				return "", nil, fmt.Errorf("%s:%d: %s: %w", file, line(), head[c], err)
-			}
-			if !(pair[i] >= 0 && pair[i] <= most[i]) {
-				return "", nil, fmt.Errorf("%s:%d: %s: found %g; expected 0 to %g", file, line(), head[c], pair[i], most[i])
-			}
-		}
-		if len(pairs) == pouredMost {
-			return "", nil, fmt.Errorf("%s:%d: more than %d rows", file, line(), pouredMost)
-		}
-		pairs = append(pairs, pair)
-	}
 }
 
 // sizesOf gives the sizes of a box or a cylinder as a tape gave them, or as

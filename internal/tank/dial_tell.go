@@ -3,7 +3,6 @@ package tank
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -106,23 +105,7 @@ func TellMarking(t *Tank, arm *Arm, pairs []Shown, d MarkingDoubt) (Telling, err
 		o.ChiSquared, o.logLike = tellLikelihood(o.dial, pairs, d)
 		told.Odds = append(told.Odds, o)
 	}
-	slices.SortStableFunc(told.Odds, func(a, b MarkingOdd) int {
-		switch {
-		case a.logLike > b.logLike:
-			return -1
-		case a.logLike < b.logLike:
-			return 1
-		}
-		return 0
-	})
-	sum := 0.0
-	for i := range told.Odds {
-		told.Odds[i].Probability = math.Exp(told.Odds[i].logLike - told.Odds[0].logLike)
-		sum += told.Odds[i].Probability
-	}
-	for i := range told.Odds {
-		told.Odds[i].Probability /= sum
-	}
+	oddsOf(told.Odds, func(o *MarkingOdd) (logLike float64, probability *float64) { return o.logLike, &o.Probability })
 	first, second := told.Odds[0], told.Odds[1]
 	told.Told = first.Probability >= tellingOdds*second.Probability
 	told.Fits = distuv.ChiSquared{K: float64(len(pairs))}.Survival(first.ChiSquared) >= 0.001

@@ -3,7 +3,6 @@ package tank
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"gaugewright/internal/finding"
 	"gaugewright/internal/quantity"
@@ -92,23 +91,7 @@ func MeasuredCapacity(m Outside, stated quantity.CubicMetre) (CapacityCheck, err
 	for _, h := range m.hypotheses() {
 		c.Explanations = append(c.Explanations, h.explain(float64(stated)))
 	}
-	slices.SortStableFunc(c.Explanations, func(a, b Explanation) int {
-		switch {
-		case a.logLike > b.logLike:
-			return -1
-		case a.logLike < b.logLike:
-			return 1
-		}
-		return 0
-	})
-	sum := 0.0
-	for i := range c.Explanations {
-		c.Explanations[i].Probability = math.Exp(c.Explanations[i].logLike - c.Explanations[0].logLike)
-		sum += c.Explanations[i].Probability
-	}
-	for i := range c.Explanations {
-		c.Explanations[i].Probability /= sum
-	}
+	oddsOf(c.Explanations, func(o *Explanation) (logLike float64, probability *float64) { return o.logLike, &o.Probability })
 	c.Findings = c.words()
 	return c, nil
 }

@@ -126,17 +126,7 @@ func (s *strappingSolid) find(z float64) int {
 }
 
 // below gives the volume under a height of the upright tank, and its slope.
-func (s *strappingSolid) below(z float64) (volume, slope float64) {
-	i := s.find(z)
-	switch {
-	case i < 0:
-		return 0, 0
-	case i >= len(s.k):
-		return s.capacity, 0
-	}
-	k, x := &s.k[i], z-s.height[i]
-	return k[0] + x*(k[1]+x*(k[2]+x*k[3])), k[1] + x*(2*k[2]+x*3*k[3])
-}
+func (s *strappingSolid) below(z float64) (volume, slope float64) { return s.piece(s.find(z), z) }
 
 // integral gives ∫V dz up to a height, beyond the top as well.
 func (s *strappingSolid) integral(z float64) float64 {
