@@ -74,7 +74,10 @@ type grid struct {
 func (g *grid) add(cells ...string) { g.rows = append(g.rows, cells) }
 
 func (g *grid) write(w io.Writer) {
-	all := append([][]string{g.head}, g.rows...)
+	all := g.rows
+	if strings.Join(g.head, "") != "" {
+		all = append([][]string{g.head}, g.rows...)
+	}
 	width := make([]int, len(g.head))
 	for _, row := range all {
 		for i, cell := range row {

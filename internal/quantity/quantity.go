@@ -44,20 +44,17 @@ func (m Kilogram) String() string { return Short(float64(m), 2) + " kg" }
 // String gives the angle in degrees with up to two decimals, for example "3°".
 func (r Radian) String() string { return Short(float64(r)*180/math.Pi, 2) + "°" }
 
-// unit is one way to write a quantity: the text after the number, and what one
-// of it is in SI.
-type unit struct {
-	text string
-	si   float64
-}
-
 var (
 	ohmUnits    = []unit{{"ohm", 1}, {"ohms", 1}, {"Ω", 1}, {"Ω", 1}, {"kohm", 1000}, {"kΩ", 1000}, {"kΩ", 1000}}
 	shareUnits  = []unit{{"%", 0.01}}
-	metreUnits  = []unit{{"mm", 0.001}, {"cm", 0.01}, {"m", 1}}
-	volumeUnits = []unit{{"L", 0.001}, {"l", 0.001}, {"mL", 1e-6}, {"ml", 1e-6}, {"m3", 1}, {"m³", 1}}
-	massUnits   = []unit{{"kg", 1}, {"g", 0.001}}
-	angleUnits  = []unit{{"deg", math.Pi / 180}, {"°", math.Pi / 180}, {"rad", 1}}
+	metreUnits  = []unit{{"mm", 0.001}, {"cm", 0.01}, {"m", 1}, {"in", inch}, {"ft", foot}}
+	volumeUnits = []unit{
+		{"L", litre}, {"l", litre}, {"mL", 1e-6}, {"ml", 1e-6}, {"m3", 1}, {"m³", 1},
+		{"USgal", usGallon}, {"US gal", usGallon}, {"impgal", impGallon}, {"imp gal", impGallon},
+		{"ft3", foot * foot * foot}, {"ft³", foot * foot * foot}, {"cu ft", foot * foot * foot},
+	}
+	massUnits  = []unit{{"kg", 1}, {"g", 0.001}, {"lb", pound}, {"lbs", pound}, {"oz", pound / 16}}
+	angleUnits = []unit{{"deg", math.Pi / 180}, {"°", math.Pi / 180}, {"rad", 1}}
 )
 
 // ParseOhm reads a resistance with its unit: "1ohm", "0.5 Ω", "1.2kohm".
@@ -72,19 +69,23 @@ func ParseShare(text string) (Share, error) {
 	return Share(v), err
 }
 
-// ParseMetre reads a length with its unit: "120mm", "12cm", "0.12m".
+// ParseMetre reads a length with its unit: "120mm", "12cm", "0.12m", "5in",
+// "2ft". 1 in = 0.0254 m and 1 ft = 12 in exactly.
 func ParseMetre(text string) (Metre, error) {
 	v, err := parse(text, "a length", "120mm", metreUnits)
 	return Metre(v), err
 }
 
-// ParseCubicMetre reads a volume with its unit: "54L", "500mL", "0.054m3".
+// ParseCubicMetre reads a volume with its unit: "54L", "500mL", "0.054m3",
+// "12USgal", "12 imp gal", "2ft3". A gallon has to say which it is: 1 US gal =
+// 3.785411784 L and 1 imp gal = 4.54609 L, both exactly.
 func ParseCubicMetre(text string) (CubicMetre, error) {
 	v, err := parse(text, "a volume", "54L", volumeUnits)
 	return CubicMetre(v), err
 }
 
-// ParseKilogram reads a mass with its unit: "11kg", "250g".
+// ParseKilogram reads a mass with its unit: "11kg", "250g", "24lb", "8oz".
+// 1 lb = 0.45359237 kg and 1 oz = 1/16 lb exactly (avoirdupois).
 func ParseKilogram(text string) (Kilogram, error) {
 	v, err := parse(text, "a mass", "11kg", massUnits)
 	return Kilogram(v), err
@@ -94,31 +95,6 @@ func ParseKilogram(text string) (Kilogram, error) {
 func ParseRadian(text string) (Radian, error) {
 	v, err := parse(text, "an angle", "3deg", angleUnits)
 	return Radian(v), err
-}
-
-func parse(text, what, example string, units []unit) (float64, error) {
-	trimmed := strings.TrimSpace(text)
-	number := strings.TrimRightFunc(trimmed, func(r rune) bool {
-		return (r < '0' || r > '9') && r != '.' && r != ','
-	})
-	// "m3" ends in a digit that belongs to the unit, not to the number.
-	if strings.HasSuffix(trimmed, "m3") {
-		number = strings.TrimSpace(strings.TrimSuffix(trimmed, "m3"))
-	}
-	suffix := strings.TrimSpace(trimmed[len(number):])
-	v, err := ParseNumber(number, true)
-	if err != nil {
-		return 0, fmt.Errorf("%q is not %s; write it like %s", text, what, example)
-	}
-	for _, u := range units {
-		if u.text == suffix {
-			return v * u.si, nil
-		}
-	}
-	if suffix == "" {
-		return 0, fmt.Errorf("%q has no unit; write %s like %s", text, what, example)
-	}
-	return 0, fmt.Errorf("%q has the unit %q; %s is written like %s", text, suffix, what, example)
 }
 
 // ParseNumber reads a plain decimal number: digits with an optional sign, one

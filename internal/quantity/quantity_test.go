@@ -109,7 +109,7 @@ func TestRoundTakesOffNoise(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, seed := range []string{"1ohm", "0,5 Ω", "80%", "120mm", "54L", "0.054m3", "-1e9kg", "m3", "%", "Ω"} {
+	for _, seed := range []string{"1ohm", "0,5 Ω", "80%", "120mm", "54L", "0.054m3", "-1e9kg", "m3", "%", "Ω", "−5 °C", "41F", "1e308MPa", "12 US gal", "2ft3", "7500btu/h", "130g/h", "1m3/h", "2days"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -119,6 +119,17 @@ func FuzzParse(f *testing.F) {
 		}
 		if err != nil && !strings.Contains(err.Error(), "ohm") {
 			t.Fatalf("%q: the error doesn't say how to write it: %v", text, err)
+		}
+		for name, parse := range map[string]func(string) (float64, error){
+			"5C": temperature, "30mbar": pressure, "2.5kWh": energy, "2.2kW": power, "120mm": length, "54L": capacity,
+			"11kg": weight, "3h": duration, "130g/h": byMass, "2L/day": byVolume,
+		} {
+			switch v, err := parse(text); {
+			case err == nil && (math.IsNaN(v) || math.IsInf(v, 0)):
+				t.Fatalf("%q was read as %v", text, v)
+			case err != nil && !strings.Contains(err.Error(), name) && !strings.Contains(err.Error(), "USgal"):
+				t.Fatalf("%q: the error doesn't say how to write it: %v", text, err)
+			}
 		}
 		for _, err := range []error{
 			second(quantity.ParseShare(text)), second(quantity.ParseMetre(text)),

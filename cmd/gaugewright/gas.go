@@ -1,0 +1,442 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"gaugewright/internal/contents"
+	"gaugewright/internal/finding"
+	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
+)
+
+type gasVerb struct {
+	Propane       string `placeholder:"PART" help:"Propane in the liquid, as a fraction such as 0.6, or 60%."`
+	Butane        string `placeholder:"PART" help:"n-butane in the liquid."`
+	Isobutane     string `placeholder:"PART" help:"Isobutane in the liquid."`
+	ByVolume      bool   `help:"The parts are of the liquid's volume at 15 °C, and not of its mass."`
+	Mix           string `placeholder:"NAME" help:"A mixture by its name in place of the parts, such as G31 or propane; help lists them."`
+	Temp          string `default:"15C" placeholder:"TEMPERATURE" help:"The temperature of the tank, such as 5C or 41F."`
+	WaterCapacity string `placeholder:"VOLUME" help:"The tank's water capacity, such as 70L."`
+	Litres        string `placeholder:"LITRES" help:"Liquid in the tank in litres, at that temperature, such as 34."`
+	Kg            string `placeholder:"MASS" help:"What is in the tank in all, liquid and vapour, such as 12kg."`
+	Level         string `placeholder:"PERCENT" help:"Liquid in the tank as a part of its water capacity, such as 45%."`
+	Doubt         string `default:"2%" placeholder:"PERCENT" help:"The standard uncertainty of the amount, as a part of the water capacity (of the amount, where no capacity is given)."`
+	PermittedFill string `default:"80%" placeholder:"PERCENT" help:"The permitted fill. 80% is common practice for LPG; the tank's plate and the local code decide."`
+	Burn          string `placeholder:"RATE" help:"What burns it, such as 2.2kW or 160g/h."`
+	Plate         string `default:"unknown" enum:"unknown,net,gross" help:"Whether the kilowatts count net or gross heat; where the plate doesn't say, both are allowed for."`
+	Hours         string `placeholder:"TIME" help:"How long that burns in a day, such as 3h."`
+	Price         string `placeholder:"PRICE" help:"What a litre or a kilogram costs, such as 0.9/L or 2.4/kg, for what to ask for at the pump."`
+	JSON          bool   `name:"json" help:"Write the result as JSON."`
+}
+
+// gasReport is what was found out of a tank of gas.
+type gasReport struct {
+	mix       contents.Mix
+	name      string // of the mixture
+	kelvin    float64
+	now       contents.Saturated
+	expansion float64
+	capacity  quantity.CubicMetre // 0: not stated
+	permitted quantity.Share
+	liquid    quantity.CubicMetre
+	asked     bool // an amount was stated
+	liquidKg  float64
+	vapourKg  float64
+	u         float64 // of the mass, kg
+	net       float64 // J
+	gross     float64
+	fullAt    float64 // K; 0: not within what can be reckoned with, or no capacity
+	levels    []gasLevel
+	hours     *contents.Duration
+	days      *contents.Duration
+	offtake   *contents.Give
+	load      *contents.Load
+	ask       *contents.Ask
+	findings  []finding.Finding
+}
+
+// gasLevel is the level of the same mass at another temperature.
+type gasLevel struct {
+	kelvin float64
+	share  quantity.Share
+}
+
+// Run answers for one tank of gas.
+func (v *gasVerb) Run(s streams) error {
+	if v.Mix == "help" {
+		return listMixes(s.out)
+	}
+	r, err := v.report()
+	if err != nil {
+		return err
+	}
+	if v.JSON {
+		err = writeJSON(s.out, r.result())
+	} else {
+		r.print(s.out)
+	}
+	if err == nil && finding.Worst(r.findings) == finding.Bad {
+		err = errBad
+	}
+	return err
+}
+
+func (v *gasVerb) report() (*gasReport, error) {
+	r := &gasReport{}
+	var err error
+	if r.mix, r.name, err = v.mix(&r.findings); err != nil {
+		return nil, err
+	}
+	t, err := quantity.ParseKelvin(v.Temp)
+	if err != nil {
+		return nil, fmt.Errorf("--temp: %w", err)
+	}
+	r.kelvin = float64(t)
+	if r.now, err = r.mix.At(r.kelvin); err != nil {
+		return nil, fmt.Errorf("--temp: %w", err)
+	}
+	if v.WaterCapacity != "" {
+		if r.capacity, err = quantity.ParseCubicMetre(v.WaterCapacity); err != nil {
+			return nil, fmt.Errorf("--water-capacity: %w", err)
+		}
+		if !(r.capacity > 0) {
+			return nil, fmt.Errorf("--water-capacity: found %s; expected more than nothing", r.capacity)
+		}
+	}
+	if r.permitted, err = quantity.ParseShare(v.PermittedFill); err != nil {
+		return nil, fmt.Errorf("--permitted-fill: %w", err)
+	}
+	if !(r.permitted > 0 && r.permitted <= job.MaxLPGFillPct/100.0) {
+		return nil, fmt.Errorf("--permitted-fill: found %s; for LPG more than 0 and up to %d %%", r.permitted, job.MaxLPGFillPct)
+	}
+	if err := v.amount(r); err != nil {
+		return nil, err
+	}
+	if r.asked {
+		if err := v.worth(r); err != nil {
+			return nil, err
+		}
+	}
+	return r, nil
+}
+
+// mix gives the mixture and its name.
+func (v *gasVerb) mix(findings *[]finding.Finding) (contents.Mix, string, error) {
+	none := contents.Mix{}
+	given := v.Propane != "" || v.Butane != "" || v.Isobutane != ""
+	switch {
+	case v.Mix != "" && given:
+		return none, "", errors.New("--mix and --propane, --butane or --isobutane both say what it is; leave one of them out")
+	case v.Mix != "":
+		m, note, err := contents.Preset(v.Mix)
+		if err != nil {
+			return none, "", fmt.Errorf("--mix: %w", err)
+		}
+		*findings = append(*findings, finding.Finding{Kind: "mixture", Weight: finding.Note, Text: sentence(v.Mix + ": " + note)})
+		return m, v.Mix, nil
+	case !given:
+		return none, "", errors.New("what is in the bottle? State --propane 0.6 --butane 0.4, or a name such as --mix G31 (--mix help lists them)")
+	}
+	var parts [3]float64
+	for i, p := range []struct{ flag, text string }{{"--propane", v.Propane}, {"--butane", v.Butane}, {"--isobutane", v.Isobutane}} {
+		if p.text == "" {
+			continue
+		}
+		number, percent := strings.CutSuffix(strings.TrimSpace(p.text), "%")
+		part, err := quantity.ParseNumber(number, true)
+		if err != nil {
+			return none, "", fmt.Errorf("%s %q isn't a part; write it like 0.6 or 60%%", p.flag, p.text)
+		}
+		if percent {
+			part /= 100
+		}
+		parts[i] = part
+	}
+	make, of := contents.NewMix, "mass"
+	if v.ByVolume {
+		make, of = contents.MixByVolume, "volume"
+	}
+	m, err := make(parts[0], parts[1], parts[2])
+	if err != nil {
+		return none, "", fmt.Errorf("--propane, --butane, --isobutane: %w", err)
+	}
+	return m, mixName(parts, of), nil
+}
+
+// mixName names a mixture by its parts in percent.
+func mixName(parts [3]float64, of string) string {
+	var names, shares []string
+	for i, name := range []string{"propane", "butane", "isobutane"} {
+		if parts[i] > 0 {
+			names, shares = append(names, name), append(shares, quantity.Short(parts[i]*100, 1))
+		}
+	}
+	if len(names) == 1 {
+		return names[0]
+	}
+	return strings.Join(names, "/") + " " + strings.Join(shares, "/") + " by " + of
+}
+
+// amount reads how much is in the tank.
+func (v *gasVerb) amount(r *gasReport) error {
+	stated := 0
+	for _, text := range []string{v.Litres, v.Kg, v.Level} {
+		if text != "" {
+			stated++
+		}
+	}
+	if stated > 1 {
+		return errors.New("--litres, --kg and --level all say how much there is; state one of them")
+	}
+	if stated == 0 {
+		if v.Burn != "" || v.Price != "" {
+			return errors.New("how much is in it? State --litres, --kg or --level")
+		}
+		return nil
+	}
+	r.asked = true
+	switch {
+	case v.Litres != "":
+		number, err := quantity.ParseNumber(strings.TrimRight(strings.TrimSpace(v.Litres), " Ll"), true)
+		if err != nil || !(number >= 0) {
+			return fmt.Errorf("--litres %q isn't a number of litres; write it like 34", v.Litres)
+		}
+		r.liquid = quantity.CubicMetre(number / 1000)
+	case v.Level != "":
+		share, err := quantity.ParseShare(v.Level)
+		if err != nil {
+			return fmt.Errorf("--level: %w", err)
+		}
+		if !(share >= 0 && share <= 1) {
+			return fmt.Errorf("--level: found %s; expected 0%% to 100%%", share)
+		}
+		if r.capacity == 0 {
+			return errors.New("--level is a part of the water capacity; state --water-capacity")
+		}
+		r.liquid = quantity.CubicMetre(share) * r.capacity
+	default:
+		mass, err := quantity.ParseKilogram(v.Kg)
+		if err != nil {
+			return fmt.Errorf("--kg: %w", err)
+		}
+		if !(mass >= 0) {
+			return fmt.Errorf("--kg: found %s; expected 0kg or more", mass)
+		}
+		if r.capacity == 0 {
+			r.liquid = quantity.CubicMetre(float64(mass) / r.now.Liquid)
+			break
+		}
+		liquid := (float64(mass) - r.now.Vapour*float64(r.capacity)) / (r.now.Liquid - r.now.Vapour)
+		switch {
+		case liquid < 0:
+			return fmt.Errorf("--kg: %s in %s at %s are vapour alone, which isn't reckoned with; expected %s or more",
+				mass, r.capacity, quantity.Kelvin(r.kelvin), quantity.Kilogram(r.now.Vapour*float64(r.capacity)))
+		case liquid > float64(r.capacity):
+			return fmt.Errorf("--kg: %s don't fit: at %s a tank of %s holds %s of it when it is full to the brim, and it must never be",
+				mass, quantity.Kelvin(r.kelvin), r.capacity, quantity.Kilogram(math.Floor(r.now.Liquid*float64(r.capacity)*100)/100))
+		}
+		r.liquid = quantity.CubicMetre(liquid)
+	}
+	if r.capacity > 0 && r.liquid > r.capacity {
+		return fmt.Errorf("%s of liquid don't fit into a tank of %s", r.liquid, r.capacity)
+	}
+	return nil
+}
+
+// worth works out what the amount is worth.
+func (v *gasVerb) worth(r *gasReport) error {
+	var err error
+	capacity := r.capacity
+	if capacity == 0 {
+		capacity = r.liquid // the liquid alone
+	}
+	if r.liquidKg, r.vapourKg, err = r.mix.Mass(r.liquid, capacity, r.kelvin); err != nil {
+		return err
+	}
+	share, err := quantity.ParseShare(v.Doubt)
+	if err != nil || !(share >= 0 && share < 0.5) {
+		return fmt.Errorf("--doubt %q isn't the doubt of an amount; write it like 2%%", v.Doubt)
+	}
+	r.u = float64(share) * float64(capacity) * (r.now.Liquid - r.now.Vapour)
+	net, gross := r.mix.Heating()
+	r.net, r.gross = net*r.mass(), gross*r.mass()
+	if r.capacity > 0 {
+		if err := r.warming(); err != nil {
+			return err
+		}
+		if share := quantity.Share(r.liquid / r.capacity); share > r.permitted*(1+1e-9) {
+			r.say("overfull", finding.Bad, fmt.Sprintf("The tank is filled to %s, above the permitted %s. Don't fill it further, keep it from warming, use it until it is below, and have someone licensed see to it if it got there by filling.",
+				quantity.Share(math.Ceil(float64(share)*1000-1e-9)/1000), r.permitted))
+		}
+	}
+	if err := v.burning(r); err != nil {
+		return err
+	}
+	return v.filling(r)
+}
+
+func (r *gasReport) mass() float64 { return r.liquidKg + r.vapourKg }
+
+func (r *gasReport) say(kind string, w finding.Weight, text string) {
+	r.findings = append(r.findings, finding.Finding{Kind: kind, Weight: w, Text: text})
+}
+
+// warming follows the same mass through the temperatures.
+func (r *gasReport) warming() error {
+	stock, err := r.mix.StockOf(r.liquid, r.capacity, r.kelvin)
+	if err != nil {
+		return err
+	}
+	full, ok, err := stock.FullAt()
+	if err != nil {
+		return err
+	}
+	if ok {
+		r.fullAt = full
+		r.say("liquid-full", finding.Note, fmt.Sprintf("With what is in it the tank would be full of liquid at %s, and its pressure would then rise by several bar for each further degree: keep it from heat. This is no limit to fill up to.",
+			quantity.Kelvin(math.Floor(full-273.15)+273.15)))
+	}
+	for _, celsius := range []float64{-20, -10, 0, 15, 30, 45} {
+		state, err := stock.At(celsius + 273.15)
+		if err != nil {
+			return err
+		}
+		r.levels = append(r.levels, gasLevel{celsius + 273.15, quantity.Share(float64(state.LiquidVolume) / float64(r.capacity))})
+	}
+	return nil
+}
+
+// burning tells how long it lasts, and whether the tank can give so much vapour.
+func (v *gasVerb) burning(r *gasReport) error {
+	if v.Burn == "" {
+		if v.Hours != "" {
+			return errors.New("--hours needs --burn, such as 2.2kW")
+		}
+		return nil
+	}
+	load := contents.Load{Name: "what burns it", HoursPerDay: contents.Exactly(24)}
+	if power, err := quantity.ParseWatt(v.Burn); err == nil {
+		load.Kind, load.Rate = contents.Watts, contents.Exactly(float64(power))
+		load.Plate = map[string]contents.Plate{"net": contents.PlateNet, "gross": contents.PlateGross}[v.Plate]
+	} else if rate, massErr := quantity.ParseMassRate(v.Burn); massErr == nil {
+		load.Kind, load.Rate = contents.KilogramsPerSecond, contents.Exactly(float64(rate))
+	} else {
+		return fmt.Errorf("--burn %q isn't a rate; write it like 2.2kW or 160g/h", v.Burn)
+	}
+	if !(load.Rate.Low > 0) {
+		return fmt.Errorf("--burn: found %s; expected more than nothing", v.Burn)
+	}
+	r.load = &load
+	net, gross := r.mix.Heating()
+	supply := contents.Supply{Name: "gas", Left: contents.Known{Value: r.mass(), U: r.u}, Density: r.now.Liquid, NetHeat: net, GrossHeat: gross}
+	hours, err := contents.BurnTime(supply, load)
+	if err != nil {
+		return fmt.Errorf("--burn: %w", err)
+	}
+	r.hours = &hours
+	if v.Hours != "" {
+		perDay, err := quantity.ParseSecond(v.Hours)
+		if err != nil {
+			return fmt.Errorf("--hours: %w", err)
+		}
+		if !(perDay > 0 && perDay <= 24*3600) {
+			return fmt.Errorf("--hours: found %s; expected more than 0h, up to 24h", v.Hours)
+		}
+		load.HoursPerDay = contents.Exactly(float64(perDay) / 3600)
+		lasting, err := contents.Lasts(supply, []contents.Load{load})
+		if err != nil {
+			return fmt.Errorf("--hours: %w", err)
+		}
+		r.days = &lasting.Left
+	}
+	return r.vapour(supply, load)
+}
+
+// vapour holds what the tank can give against what burns it.
+func (r *gasReport) vapour(supply contents.Supply, load contents.Load) error {
+	if r.capacity == 0 || r.liquid == 0 {
+		return nil
+	}
+	wetted, err := contents.WettedLying(float64(r.capacity), float64(r.liquid/r.capacity))
+	if err != nil {
+		return err
+	}
+	give, err := contents.Offtake{Ambient: r.kelvin, Wetted: contents.Exactly(wetted), Mixed: !r.pure(), NetHeat: supply.NetHeat,
+		Boiling: func(kelvin float64) (pressure, heat float64, err error) {
+			s, err := r.mix.At(kelvin)
+			return s.Pressure, s.Heat, err
+		}}.Steady()
+	if err != nil {
+		return err
+	}
+	need, err := supply.Rate(load)
+	if err != nil {
+		return err
+	}
+	r.offtake = &give
+	weight := finding.Note
+	if give.Covers(need) > contents.EnoughJust {
+		weight = finding.Doubt
+	}
+	r.say("offtake", weight, give.Sentence(r.kelvin, quantity.Share(math.Round(float64(r.liquid/r.capacity)*100)/100), "burner", need)+
+		" It takes the tank for a lying cylinder three diameters long: "+strings.Join(give.Assumptions, "; ")+".")
+	return nil
+}
+
+func (r *gasReport) pure() bool {
+	return max(r.mix.Propane, r.mix.NButane, r.mix.Isobutane) > 1-1e-9
+}
+
+// filling tells what to ask for at the pump.
+func (v *gasVerb) filling(r *gasReport) error {
+	if v.Price == "" && r.capacity == 0 || r.capacity == 0 {
+		if v.Price != "" {
+			return errors.New("--price is for what to ask for at the pump, which needs --water-capacity")
+		}
+		return nil
+	}
+	f := contents.Filling{Name: "gas", Gas: true, Capacity: float64(r.capacity), Permitted: float64(r.permitted),
+		Present: contents.Known{Value: float64(r.liquid), U: r.u / (r.now.Liquid - r.now.Vapour)}, TankKelvin: r.kelvin, PumpKelvin: r.kelvin,
+		Densities: func(kelvin float64) (float64, float64, error) {
+			s, err := r.mix.At(kelvin)
+			return s.Liquid, s.Vapour, err
+		}}
+	if v.Price != "" {
+		amount, unit, ok := strings.Cut(v.Price, "/")
+		per, err := quantity.ParseNumber(strings.TrimSpace(amount), true)
+		unit = strings.TrimSpace(unit)
+		if err != nil || !ok || !(per > 0) || unit != "L" && unit != "l" && unit != "kg" {
+			return fmt.Errorf("--price %q isn't a price; write it like 0.9/L or 2.4/kg", v.Price)
+		}
+		f.Price = contents.Price{Per: per, Basis: contents.LitresMetered}
+		if unit == "kg" {
+			f.Price.Basis = contents.Kilograms
+		}
+	}
+	ask, err := contents.Fill(f)
+	if err != nil {
+		return err
+	}
+	r.ask = &ask
+	for _, found := range ask.Findings {
+		switch found.Kind {
+		case "overfull", "filling-stop": // have been said, or are said with the figure
+		default:
+			found.Text = sentence(found.Text)
+			r.findings = append(r.findings, found)
+		}
+	}
+	return nil
+}
+
+// listMixes tells the mixtures that have names.
+func listMixes(w io.Writer) error {
+	for _, p := range contents.Presets() {
+		writeWrapped(w, "- ", p.Name+": "+p.Note+".")
+	}
+	return nil
+}
