@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 	"unicode/utf8"
 
 	"gaugewright/internal/curve"
@@ -74,6 +75,13 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 	}
 	writeFindings(w, append(span.Remedy(c, sc, choice), choice.Findings...))
 
+	if lines := means(t.tank); len(lines) > 0 {
+		fmt.Fprintln(w, "\nWhat is in it, and how long it lasts")
+		for _, line := range lines {
+			writeWrapped(w, "- ", line)
+		}
+	}
+
 	if built, sender, found, err := t.tank.Built(); err == nil {
 		fmt.Fprintln(w, "\nThe tank")
 		r := tankReport{file: t.tank.Shape, tank: built, levels: built.Upright(), sender: sender, findings: found}
@@ -96,6 +104,31 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 			writeWrapped(w, "! ", caution)
 		}
 	}
+}
+
+// means says what is in a tank as full as it may be, and when the display shows
+// half.
+func means(t job.Tank) []string {
+	full, err := t.Full()
+	if err != nil {
+		return nil
+	}
+	half, err := t.AtLevel(0.5)
+	if err != nil {
+		return nil
+	}
+	var out []string
+	for _, l := range []struct {
+		name  string
+		level job.Level
+	}{{"as full as it may be", job.Level{Share: full}}, {"at 50 % of the display", half}} {
+		o, err := t.Outlook(l.level, time.Time{})
+		if err != nil {
+			return nil
+		}
+		out = append(out, fmt.Sprintf("%s: %s; lasts %s", l.name, tankOutlook{t, o}.amounts(quantity.Units{}), o.LastsWords()))
+	}
+	return out
 }
 
 // some picks about n points, the first and the last among them.

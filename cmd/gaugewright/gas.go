@@ -39,7 +39,6 @@ type gasReport struct {
 	name      string // of the mixture
 	kelvin    float64
 	now       contents.Saturated
-	expansion float64
 	capacity  quantity.CubicMetre // 0: not stated
 	permitted quantity.Share
 	liquid    quantity.CubicMetre

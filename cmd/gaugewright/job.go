@@ -61,6 +61,11 @@ type jobTank struct {
 	Shape         string   `placeholder:"FILE" help:"The tank file (JSON, see docs/tank.md) of its shape, which is put into the job."`
 	Sender        string   `help:"The sender, in words."`
 	Claimed       []string `placeholder:"EMPTY:FULL" sep:"none" help:"A span as the data sheet claims it, in ohms; may be given several times."`
+	Propane       number   `placeholder:"PART" help:"The part of propane in the gas, 0 to 1."`
+	Butane        number   `placeholder:"PART" help:"The part of n-butane in the gas."`
+	Isobutane     number   `placeholder:"PART" help:"The part of isobutane in the gas."`
+	ByVolume      bool     `help:"The parts are of the volume of liquid at 15 °C, not of the mass."`
+	Mix           string   `placeholder:"NAME" help:"Or the name of a mixture, such as G31."`
 	Readings      string   `placeholder:"CSV" help:"Bench readings, or - for standard input."`
 	By            string   `help:"Who took the readings."`
 	Meter         string   `help:"What they were taken with."`
@@ -89,6 +94,12 @@ func (v *jobTank) Run(s streams) error {
 		}
 		t.HeelL = figure(volume * 1000)
 	}
+	if v.Propane != 0 || v.Butane != 0 || v.Isobutane != 0 || v.ByVolume || v.Mix != "" {
+		t.Gas = &job.Gas{Propane: float64(v.Propane), Butane: float64(v.Butane), Isobutane: float64(v.Isobutane), Mix: v.Mix}
+		if v.ByVolume {
+			t.Gas.By = job.ByVolume
+		}
+	}
 	if v.Shape != "" {
 		if err := v.shape(&t); err != nil {
 			return err
@@ -115,6 +126,7 @@ func (v *jobTank) Run(s streams) error {
 	replaced := false
 	for i := range j.Tanks {
 		if j.Tanks[i].Name == v.Name {
+			keepUse(&t, j.Tanks[i])
 			j.Tanks[i], replaced = t, true
 		}
 	}
@@ -130,6 +142,19 @@ func (v *jobTank) Run(s streams) error {
 	writeFindings(s.out, t.Findings())
 	fmt.Fprintf(s.out, "Next for %s: %s\n", v.Name, t.Next())
 	return nil
+}
+
+// keepUse takes over what the tank before held and what draws from it: no reading
+// of the sender changes that.
+func keepUse(t *job.Tank, before job.Tank) {
+	if t.Contents != before.Contents {
+		return
+	}
+	if t.Gas == nil {
+		t.Gas = before.Gas
+	}
+	t.DensityKgL, t.TemperatureC, t.Loads = before.DensityKgL, before.TemperatureC, before.Loads
+	t.PricePerL, t.PricePerKg, t.Currency = before.PricePerL, before.PricePerKg, before.Currency
 }
 
 // shape puts the tank of a tank file into a job. What is stated there of the

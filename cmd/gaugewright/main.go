@@ -24,9 +24,11 @@ type verbs struct {
 	Curve  curveVerb  `cmd:"" help:"What the sender does: its curve, errors and claimed spans, from bench readings."`
 	Span   spanVerb   `cmd:"" help:"What to key in: the best end values, table, or both, and what they will show."`
 	Tank   tankVerb   `cmd:"" help:"The tank's shape: litres at a height, the height for litres, strapping tables, tilt."`
+	Gas    gasVerb    `cmd:"" help:"Liquefied gas: litres, kilograms, pressure, heat, hours, and what to ask for at the pump."`
 	Bench  benchVerb  `cmd:"" help:"Take readings at a prompt; each is saved as it is typed."`
 	Check  checkVerb  `cmd:"" help:"Check a display after setting: mark against what it shows."`
 	Job    jobVerb    `cmd:"" help:"Keep a job: customer, tanks, readings, settings and checks in one file."`
+	Lasts  lastsVerb  `cmd:"" help:"What is left in the tanks of a job, how long it lasts, and how much to fill in."`
 	Record recordVerb `cmd:"" help:"Write the handover record of a job as one HTML page that prints."`
 	Demo   demoVerb   `cmd:"" help:"Go through a sample job, from readings to records."`
 }

@@ -35,13 +35,20 @@ const sampleDate = "2026-11-03"
 // sampleTanks are the tanks of Tidewater Kitchen, a travelling food stall that
 // doesn't exist. Every figure is invented.
 func sampleTanks() []sampleTank {
-	bench := func(meter string, celsius float64) job.Bench {
-		return job.Bench{By: "R. Fitter", Date: sampleDate, Meter: meter, TemperatureC: &celsius}
+	celsius := func(t float64) *float64 { return &t }
+	bench := func(meter string, t float64) job.Bench {
+		return job.Bench{By: "R. Fitter", Date: sampleDate, Meter: meter, TemperatureC: &t}
 	}
 	return []sampleTank{
 		{
 			tank: job.Tank{
 				Name: "Gas", Contents: job.LPG, WaterCapacityL: 54, PermittedFillPct: 80,
+				Gas: &job.Gas{Propane: 0.6, Butane: 0.4}, TemperatureC: celsius(5), PricePerL: 1.05, Currency: "EUR",
+				Loads: []job.Load{
+					{Name: "griddle", KW: job.Exactly(4.2), Plate: job.Net, HoursPerDay: job.Between(1.5, 3)},
+					{Preset: "hob burner", Name: "soup kettle", HoursPerDay: job.Between(1, 2)},
+					{Name: "fridge", GPerH: job.Between(10, 20), HoursPerDay: job.Exactly(24)},
+				},
 				Sender: job.Sender{Description: "magnet-driven dial, rising", Claimed: []job.Claim{{EmptyOhm: 0, FullOhm: 90}, {EmptyOhm: 0, FullOhm: 95}}},
 				Bench:  bench("hand multimeter, 0.1 ohm steps", 17),
 			},
@@ -49,7 +56,11 @@ func sampleTanks() []sampleTank {
 		},
 		{
 			tank: job.Tank{
-				Name: "Fresh water", Contents: job.Water, WaterCapacityL: 90,
+				Name: "Fresh water", Contents: job.Water, WaterCapacityL: 90, TemperatureC: celsius(5),
+				Loads: []job.Load{
+					{Name: "washing up and hands", LPerMin: job.Between(3, 5), HoursPerDay: job.Between(0.1, 0.2)},
+					{Name: "tea and soup", LPerDay: job.Between(6, 10)},
+				},
 				Sender: job.Sender{Description: "float on a rod, chain of resistors", Claimed: []job.Claim{{EmptyOhm: 0, FullOhm: 190}}},
 				Bench:  bench("hand multimeter, 0.1 ohm steps", 17),
 			},
@@ -57,7 +68,8 @@ func sampleTanks() []sampleTank {
 		},
 		{
 			tank: job.Tank{
-				Name: "Diesel", Contents: job.Diesel, WaterCapacityL: 62,
+				Name: "Diesel", Contents: job.Diesel, WaterCapacityL: 62, PermittedFillPct: 95, TemperatureC: celsius(5),
+				Loads:  []job.Load{{Preset: "diesel heater", HoursPerDay: job.Between(4, 8)}},
 				Sender: job.Sender{Description: "swing arm, falling", Claimed: []job.Claim{{EmptyOhm: 240, FullOhm: 33}}},
 				Bench:  bench("hand multimeter, 0.1 ohm steps", 15),
 			},

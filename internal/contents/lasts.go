@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
-	"gaugewright/internal/doubt"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/quantity"
 )
@@ -101,9 +101,7 @@ func Lasts(s Supply, loads []Load) (Lasting, error) {
 	for i := range l.Parts {
 		l.Parts[i].Share = quantity.Share(l.Parts[i].Mean / mean)
 	}
-	if err := l.lastsPropagate(s, draws, usable, most, mean); err != nil {
-		return Lasting{}, err
-	}
+	l.lastsPropagate(s, draws)
 	l.PerDay = Estimate{max(l.PerDay.Low, least), l.PerDay.Mid, min(l.PerDay.High, most)}
 	l.lastsFindings(s, loads)
 	return l, nil
@@ -123,53 +121,41 @@ func (d lastsDrawn) day(random *rand.Rand) float64 {
 	return d.rate.loadsDraw(random) * d.time.loadsDraw(random) * d.days.loadsDraw(random) * per
 }
 
-// lastsPropagate draws the use and what can be drawn. Its first result is not
-// the time t itself, whose mean needn't exist where the use may be almost
-// nothing, but t/(t + T) with a T of the usual size: that grows with t, so its
-// interval is that of t, and lies in 0..1.
-func (l *Lasting) lastsPropagate(s Supply, draws []lastsDrawn, usable, most, mean float64) error {
-	usual := usable / mean // days
-	if usual == 0 {
-		usual = 1
-	}
-	model := func(random *rand.Rand) func([]float64) {
-		return func(out []float64) {
-			left := max(0, s.Left.lastsDraw(random)-s.Heel.loadsDraw(random))
-			day := 0.0
-			for _, d := range draws {
-				day += d.day(random)
-			}
-			out[0], out[1] = 0, day/most
-			if left > 0 {
-				out[0] = left / (left + day*usual)
-			}
+// lastsTrials is how many trials are drawn: the ends of a 95 % interval then
+// scatter by about a hundredth of the standard uncertainty, far less than the
+// loads are known to.
+const lastsTrials = 1 << 16
+
+// lastsPropagate draws the use and what can be drawn, and takes the figures from
+// the trials in order (JCGM 101:2008, 7.5 to 7.7). The time needs no mean, which
+// wouldn't exist where the use may be almost nothing.
+func (l *Lasting) lastsPropagate(s Supply, draws []lastsDrawn) {
+	random := rand.New(rand.NewPCG(lastsSeed, 0))
+	times, days := make([]float64, lastsTrials), make([]float64, lastsTrials)
+	for i := range times {
+		left := max(0, s.Left.lastsDraw(random)-s.Heel.loadsDraw(random))
+		for _, d := range draws {
+			days[i] += d.day(random)
+		}
+		switch {
+		case left == 0:
+		case days[i]*Longest <= left*loadsDay:
+			times[i] = Longest
+		default:
+			times[i] = left / days[i] * loadsDay
 		}
 	}
-	ask := func(p float64) ([]doubt.Spread, error) {
-		found, err := doubt.Propagate(2, model, doubt.Rule{Tolerance: 0.001, P: p, Seed: lastsSeed})
-		return found.Results, err
+	slices.Sort(times)
+	slices.Sort(days)
+	at := func(list []float64, p float64) float64 {
+		// Between two trials, as in a plain distribution function.
+		k := p * float64(len(list)-1)
+		i := int(k)
+		return list[i] + (k-float64(i))*(list[min(i+1, len(list)-1)]-list[i])
 	}
-	wide, err := ask(0.95)
-	if err != nil {
-		return err
-	}
-	// An interval of almost no probability closes in on the median.
-	narrow, err := ask(0.002)
-	if err != nil {
-		return err
-	}
-	time := func(x float64) float64 {
-		if x >= 1 {
-			return Longest
-		}
-		return min(Longest, usual*loadsDay*x/(1-x))
-	}
-	l.Left.Low, l.Left.High = time(wide[0].Low), time(wide[0].High)
-	l.Left.Mid = (time(narrow[0].Low) + time(narrow[0].High)) / 2
-	l.PerDay.Low, l.PerDay.High = most*wide[1].Low, most*wide[1].High
-	l.PerDay.Mid = most * (narrow[1].Low + narrow[1].High) / 2
+	estimate := func(list []float64) Estimate { return Estimate{at(list, 0.025), at(list, 0.5), at(list, 0.975)} }
+	l.Left, l.PerDay = Duration(estimate(times)), estimate(days)
 	l.Empty = l.Left.High == 0
-	return nil
 }
 
 func (l *Lasting) lastsFindings(s Supply, loads []Load) {

@@ -121,11 +121,12 @@ func TestLastsAgreesWithTheClosedForm(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		// The tolerance is that of t/(t + T), see lastsPropagate: its slope in t is
-		// 1/4 at the usual time and less on either side.
+		// Held against each other as t/(t + T), which is finite: its slope in t is
+		// 1/4 at the usual time T and less on either side. The quantiles of so many
+		// trials scatter by less than 0.005 of that.
 		usual := (test[0] + 2*test[1]) / ((test[2] + test[3]) / 2 / 1000) * 3600
 		for _, pair := range [][2]float64{{got.Left.Low, exact.Low}, {got.Left.Mid, exact.Mid}, {got.Left.High, exact.High}} {
-			if x, y := pair[0]/(pair[0]+usual), pair[1]/(pair[1]+usual); math.Abs(x-y) > 0.002 {
+			if x, y := pair[0]/(pair[0]+usual), pair[1]/(pair[1]+usual); math.Abs(x-y) > 0.005 {
 				t.Errorf("%v: Monte Carlo %v, closed form %v", test, got.Left.Hours(), exact.Hours())
 			}
 		}

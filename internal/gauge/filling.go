@@ -52,7 +52,7 @@ func Filling(t *tank.Tank, sender tank.Sender, unit curve.MarkUnit) (scale.Filli
 		return scale.Filling{}, fmt.Errorf("the marks are in %s, and those of the tank's sender are in %s; correct the sender, or leave it out", unit.Symbol(), own.Symbol())
 	}
 	low, high := sender.Reach()
-	if from, to := t.Upright().Volume(low), t.Upright().Volume(high); !(to > from) {
+	if from, to := t.Ready().Volume(low), t.Ready().Volume(high); !(to > from) {
 		return scale.Filling{}, fmt.Errorf("the sender follows the surface from %s to %s, where nothing changes in this tank of %s: correct its place, or the tank", low, high, t.Height())
 	}
 	return throughTank(t, sender, words), nil
@@ -94,7 +94,7 @@ func noDensity() error {
 // throughTank is the filling of heights of the surface, or of the marks of a
 // sender that follows it.
 func throughTank(t *tank.Tank, sender tank.Sender, words string) scale.Filling {
-	levels, capacity := t.Upright(), t.Capacity()
+	levels, capacity := t.Ready(), t.Capacity()
 	height := func(mark float64) quantity.Metre {
 		if sender == nil {
 			return quantity.Metre(mark)

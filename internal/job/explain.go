@@ -39,7 +39,14 @@ func explain(v strict.Violation) []strict.Problem {
 		}
 		return out
 	case *kind.OneOf:
+		if isLoad(v.Schema) {
+			return rateless(v)
+		}
 		return marks(v)
+	case *kind.MinItems:
+		return pair(v, k.Got)
+	case *kind.MaxItems:
+		return pair(v, k.Got)
 	case *kind.FalseSchema:
 		return v.Say("a %s readout has no %s; delete it, or correct readout", readoutOf(v.Parent), v.Field())
 	}

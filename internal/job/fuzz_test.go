@@ -3,7 +3,9 @@ package job
 import (
 	"bytes"
 	"errors"
+	"math"
 	"testing"
+	"time"
 )
 
 // FuzzRead: nothing makes Read panic; an error has a place and one line; and
@@ -15,6 +17,8 @@ func FuzzRead(f *testing.F) {
 		tankOf(`"setting":{"readout":"table","scale":"fill","table":[{"ohm":0,"pct":1},{"ohm":1,"pct":1e-9}]},"permitted_fill_pct":80`),
 		twoPoint(`"scale":"mark"`), reading(`{"mark_pct":1,"ohm":5,"sweep":"up","time":"2025-11-03T10:42:00Z"}`),
 		shaped("lpg", "mm", "300", `"permitted_fill_pct":80,"heel_l":2,"shape":{"shape":"sphere","diameter_mm":300},`, "usable"),
+		tankOf(`"gas":{"propane":0.6,"butane":0.4,"by":"volume"},"temperature_c":-10,"water_capacity_l":54,"price_per_kg":2,"currency":"EUR",` +
+			`"loads":[{"name":"a","kw":[1,2],"plate":"net","hours_per_day":[1,2]},{"preset":"gas lamp","hours_per_day":3}]`),
 		tankOf(`"checks":[{"when":"as left","tolerance_pct":2,"readings":[{"mark_l":1,"shown_pct":5}]}]`)} {
 		f.Add([]byte(text))
 	}
@@ -42,6 +46,11 @@ func FuzzRead(f *testing.F) {
 				t.Error("nothing to do next, and not done")
 			}
 			k.Cautions()
+			if l, err := k.AtLevel(0.5); err == nil {
+				if o, err := k.Outlook(l, time.Time{}); err == nil && (math.IsNaN(o.Amount.Mass.Mid) || math.IsNaN(o.Lasting.Left.Low) || math.IsNaN(o.Ask.Kilograms)) {
+					t.Errorf("not a number: %+v", o)
+				}
+			}
 		}
 	})
 }

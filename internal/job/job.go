@@ -1,6 +1,9 @@
 package job
 
-import "gaugewright/internal/tankfile"
+import (
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/tankfile"
+)
 
 // Version is the version of job files this program writes.
 const Version = 1
@@ -14,7 +17,10 @@ type Job struct {
 	Fitter   string `json:"fitter,omitempty"`
 	Date     string `json:"date,omitempty"` // YYYY-MM-DD
 	Note     string `json:"note,omitempty"`
-	Tanks    []Tank `json:"tanks"`
+	// Units are those in which figures are shown; what is left out is shown in L,
+	// kg, kWh, bar and °C. The file itself stays in the units of its field names.
+	Units *quantity.Units `json:"units,omitempty"`
+	Tanks []Tank          `json:"tanks"`
 }
 
 // Contents says what is in a tank; it decides cautions and colours.
@@ -38,6 +44,16 @@ type Tank struct {
 	PermittedFillPct float64  `json:"permitted_fill_pct,omitempty"` // of the water capacity; 0: not stated
 	// HeelL is what is left when nothing more can be drawn, in litres; 0: not stated.
 	HeelL float64 `json:"heel_l,omitempty"`
+	// Gas is what an LPG tank was filled with, DensityKgL the density of anything
+	// else in kg/L, as far as they are known; TemperatureC is that of the contents,
+	// on the day that figures are for.
+	Gas          *Gas     `json:"gas,omitempty"`
+	DensityKgL   float64  `json:"density_kg_l,omitempty"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+	Loads        []Load   `json:"loads,omitempty"`        // what draws from it
+	PricePerL    float64  `json:"price_per_l,omitempty"`  // one of the two; 0: not stated
+	PricePerKg   float64  `json:"price_per_kg,omitempty"` //
+	Currency     string   `json:"currency,omitempty"`     // of the price, as it is to be written
 	// Shape is the inside of the tank, as in a tank file; nil: not known.
 	Shape   *tankfile.File `json:"shape,omitempty"`
 	Sender  Sender         `json:"sender"`
@@ -48,6 +64,8 @@ type Tank struct {
 	// Folder is where the files that the shape names are, relative to this
 	// program; it isn't in the file. ReadFile sets it to the job file's own.
 	Folder string `json:"-"`
+
+	kept *keptShape `json:"-"`
 }
 
 // Sender is the part that is measured.

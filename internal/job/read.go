@@ -28,7 +28,21 @@ type FileErrors = strict.FileErrors
 //
 // Every error is a [*FileError], or [FileErrors] where there are more than one.
 func Read(r io.Reader, name string) (*Job, error) {
-	return strict.Read(form, r, name, (*Job).rules)
+	j, err := strict.Read(form, r, name, (*Job).rules)
+	if err == nil {
+		j.keep("")
+	}
+	return j, err
+}
+
+// keep makes the tanks ready to keep what is built of their shapes, with other
+// files looked for in a folder.
+func (j *Job) keep(folder string) {
+	for i := range j.Tanks {
+		if t := &j.Tanks[i]; t.Shape != nil {
+			t.kept, t.Folder = new(keptShape), folder
+		}
+	}
 }
 
 // ReadFile reads the job file at path as Read does; "-" is standard input. Files
@@ -39,10 +53,10 @@ func ReadFile(path string) (*Job, error) {
 	if err != nil {
 		return nil, err
 	}
-	for i := range j.Tanks {
-		if t := &j.Tanks[i]; t.Shape != nil && path != "-" {
-			t.Folder = filepath.Dir(path)
-		}
+	folder := ""
+	if path != "-" {
+		folder = filepath.Dir(path)
 	}
+	j.keep(folder)
 	return j, nil
 }

@@ -141,7 +141,7 @@ func TestReadRefusesToInviteOverfilling(t *testing.T) {
 		{"litres of a small tank", fill("l", "", `"water_capacity_l":45,`), at + `this scale would show 100 % at 40 L, above 85 % of the tank; for lpg that is not accepted; correct permitted_fill_pct, empty_mark or full_mark`},
 		{"litres of no tank", fill("l", "", ""), at + `for lpg the scale "fill" on marks in L needs the tank's water_capacity_l; state it, or choose "mark"`},
 		{"height", fill("mm", "", ""), at + `for lpg the scale "fill" needs the tank's shape, or marks in % of the volume or in L; from a mark in mm it can't be told how full the tank is; choose "mark"`},
-		{"weight", fill("kg", "", ""), at + `for lpg the scale "fill" needs marks in % of the volume or in L; from a mark in kg it can't be told how full the tank is; choose "mark"`},
+		{"weight", fill("kg", "", ""), at + `for lpg the scale "fill" needs the tank's gas and water_capacity_l, or marks in % of the volume or in L; from a mark in kg it can't be told how full the tank is; choose "mark"`},
 		{"height of water", strings.Replace(fill("mm", "", ""), `"lpg"`, `"water"`, 1), ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {

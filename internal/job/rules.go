@@ -54,6 +54,7 @@ func (r *ruler) tank(t Tank) {
 		r.shape(t)
 	}
 	r.heel(t)
+	r.contents(t)
 	unit := t.Unit()
 	for i, reading := range t.Bench.Readings {
 		r.unit([]any{"bench", "readings", i}, reading.Mark, unit)
@@ -165,7 +166,7 @@ func (r *ruler) heel(t Tank) {
 // permitted fill, and one for which that can't be told. A height is no part of
 // the volume: in a lying cylinder with flat ends 80 % of the height is 85.8 % of
 // the volume (V/V₀ = (acos k − k√(1−k²))/π with k = 1 − 2h/D); so heights need
-// the shape. A weight needs the density.
+// the shape. A weight needs the gas and the capacity.
 func (t Tank) overfills() error {
 	kind := t.kind()
 	if t.Contents != LPG || kind != scale.Fill && kind != scale.Usable {
@@ -174,8 +175,8 @@ func (t Tank) overfills() error {
 	unit := t.Unit()
 	whole := 100.0
 	switch {
-	case unit == curve.Mass, unit == curve.Height && t.Shape == nil:
-		need := "needs marks in % of the volume or in L"
+	case unit == curve.Mass && (t.Gas == nil || t.WaterCapacityL == 0 && t.Shape == nil), unit == curve.Height && t.Shape == nil:
+		need := "needs the tank's gas and water_capacity_l, or marks in % of the volume or in L"
 		if unit == curve.Height {
 			need = "needs the tank's shape, or marks in % of the volume or in L"
 		}

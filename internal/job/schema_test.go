@@ -12,6 +12,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/quantity"
 	"gaugewright/internal/strict"
 	"gaugewright/internal/tankfile"
 )
@@ -53,6 +54,9 @@ func TestSchemaAgainstItsMetaschema(t *testing.T) {
 var definitions = map[string]reflect.Type{
 	"":            reflect.TypeFor[Job](),
 	"tank":        reflect.TypeFor[Tank](),
+	"gas":         reflect.TypeFor[Gas](),
+	"load":        reflect.TypeFor[Load](),
+	"units":       reflect.TypeFor[quantity.Units](),
 	"sender":      reflect.TypeFor[Sender](),
 	"claim":       reflect.TypeFor[Claim](),
 	"bench":       reflect.TypeFor[Bench](),

@@ -1,10 +1,12 @@
 package job
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"sync"
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/finding"
@@ -27,15 +29,52 @@ func (t Tank) Built() (*tank.Tank, tank.Sender, []finding.Finding, error) {
 	if file.CapacityL == 0 {
 		file.CapacityL = t.WaterCapacityL // so that it is held against the sizes
 	}
-	built, findings, err := file.Tank(t.beside)
-	if err != nil {
-		return nil, nil, nil, fmt.Errorf("tank %q: shape: %w", t.Name, err)
+	build := func() builtShape {
+		made, findings, err := file.Tank(t.beside)
+		if err != nil {
+			return builtShape{err: fmt.Errorf("tank %q: shape: %w", t.Name, err)}
+		}
+		sender, err := file.SenderIn(made)
+		if err != nil {
+			return builtShape{err: fmt.Errorf("tank %q: shape: sender: %w", t.Name, err)}
+		}
+		return builtShape{tank: made, sender: sender, findings: findings}
 	}
-	sender, err := file.SenderIn(built)
-	if err != nil {
-		return nil, nil, nil, fmt.Errorf("tank %q: shape: sender: %w", t.Name, err)
+	b := t.kept.of(file, t.Folder, t.Name, build)
+	return b.tank, b.sender, append([]finding.Finding(nil), b.findings...), b.err
+}
+
+// builtShape is what comes of a shape.
+type builtShape struct {
+	tank     *tank.Tank
+	sender   tank.Sender
+	findings []finding.Finding
+	err      error
+}
+
+// keptShape keeps the last shape that was built for a tank of a job that was
+// read from a file, with what it was built of: a large mesh isn't read again for
+// every figure of a record. Nil keeps nothing.
+type keptShape struct {
+	sync.Mutex
+	key   string
+	built builtShape
+}
+
+func (k *keptShape) of(file tankfile.File, folder, name string, build func() builtShape) builtShape {
+	if k == nil {
+		return build()
 	}
-	return built, sender, findings, nil
+	text, err := json.Marshal(file)
+	if err != nil {
+		return build()
+	}
+	k.Lock()
+	defer k.Unlock()
+	if key := folder + "\x00" + name + "\x00" + string(text); k.key != key {
+		k.key, k.built = key, build()
+	}
+	return k.built
 }
 
 // beside opens a file that the shape names.
@@ -82,9 +121,13 @@ func (t Tank) Heel() (quantity.CubicMetre, bool) {
 
 // Filling gives how full the tank is at each mark: through its shape, or in
 // proportion for a dial, which is then taken to be marked in percent of volume,
-// and for litres of a stated capacity. The error says why it isn't known.
+// and for litres of a stated capacity; marks in kg go by the density of the
+// contents, for LPG at no less than 15 °C. The error says why it isn't known.
 func (t Tank) Filling() (scale.Filling, error) {
 	unit := t.Unit()
+	if unit == curve.Mass {
+		return t.weighed(true)
+	}
 	if t.Shape != nil {
 		built, sender, _, err := t.Built()
 		if err != nil {
@@ -111,9 +154,9 @@ func (t Tank) Filling() (scale.Filling, error) {
 
 // throughFilling says whether the scale of a kind goes through what is in the
 // tank. Fill without a shape goes by the marks alone, as it did before tanks had
-// shapes.
+// shapes, but for gas that is weighed.
 func (t Tank) throughFilling(kind scale.Kind) bool {
-	return kind == scale.Volume || kind == scale.Usable || t.Shape != nil
+	return kind == scale.Volume || kind == scale.Usable || t.Shape != nil || t.Contents == LPG && t.Unit() == curve.Mass
 }
 
 // Findings tells where what is stated of the tank and its shape disagree, and

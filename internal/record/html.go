@@ -45,7 +45,7 @@ var page = template.Must(template.New("record").Funcs(template.FuncMap{
 	"nb":      together,
 }).Parse(pageText))
 
-var beforeUnit = regexp.MustCompile(`([0-9]) (%|Ω|°C|mm\b|m\b|L\b|kg\b|points\b)`)
+var beforeUnit = regexp.MustCompile(`([0-9]) (%|Ω|°C|°F|mm\b|m\b|L\b|US gal\b|imp gal\b|kg\b|lb\b|kWh\b|MJ\b|bar\b|points\b)`)
 
 // together keeps a figure and its unit on one line.
 func together(s string) string { return beforeUnit.ReplaceAllString(s, "$1\u00a0$2") }

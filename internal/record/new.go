@@ -8,6 +8,7 @@ import (
 
 	"gaugewright/internal/chart"
 	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
 )
 
 // New makes the record of a job. The checksum is that of the job file, as text;
@@ -45,7 +46,7 @@ func New(j *job.Job, checksum string, made time.Time) (*Document, error) {
 		Foot:       foot(j),
 	}
 	for i := range j.Tanks {
-		d.Sections = append(d.Sections, tankSection(j.Tanks[i], i, len(j.Tanks)))
+		d.Sections = append(d.Sections, tankSection(j.Tanks[i], j.Shown(), i, len(j.Tanks)))
 	}
 	return d, nil
 }
@@ -86,9 +87,10 @@ func contents(c job.Contents) (string, chart.Accent) {
 }
 
 // tankSection is one tank, from what it is to how it was proved.
-func tankSection(t job.Tank, index, of int) Section {
+func tankSection(t job.Tank, units quantity.Units, index, of int) Section {
 	words, accent := contents(t.Contents)
 	b := build(t, fmt.Sprintf("tank-%d", index+1), accent)
+	b.units = units
 	return Section{
 		ID:      b.id,
 		Over:    fmt.Sprintf("Tank %d of %d: %s", index+1, of, words),

@@ -136,7 +136,7 @@ func TestGasIsNotOverfilled(t *testing.T) {
 	tank := propane()
 	tank.PermittedFillPct = 95
 	text := readPage(t, html(t, &job.Job{Tanks: []job.Tank{tank}}, record.A4)).text
-	for _, not := range []string{"0 and 81", "What will be shown", "permitted fill 95 %", "51.3 L", "as full as this tank may be filled", "Check as left", "sure within"} {
+	for _, not := range []string{"0 and 81", "What will be shown", "What this means", "permitted fill 95 %", "51.3 L", "as full as this tank may be filled", "Check as left", "sure within"} {
 		if strings.Contains(text, not) {
 			t.Errorf("a permitted fill of 95 %% is stated for LPG, and the record says %q", not)
 		}
@@ -145,7 +145,7 @@ func TestGasIsNotOverfilled(t *testing.T) {
 
 	for _, j := range []job.Contents{job.LPG, job.Diesel, job.Petrol, job.Other} {
 		tank := diesel()
-		tank.Contents = j
+		tank.Contents, tank.PermittedFillPct, tank.Loads = j, 80, nil
 		page := string(html(t, &job.Job{Tanks: []job.Tank{tank}}, record.A4))
 		cautions, key := strings.Index(page, ">Cautions<"), strings.Index(page, ">Key in<")
 		if cautions < 0 || key < cautions {

@@ -27,6 +27,11 @@ func sample() *job.Job {
 func propane() job.Tank {
 	t := job.Tank{
 		Name: "Propane", Contents: job.LPG, WaterCapacityL: 54, PermittedFillPct: 80,
+		Gas: &job.Gas{Mix: "G31"},
+		Loads: []job.Load{
+			{Name: "griddle", KW: job.Exactly(4.2), Plate: job.Net, HoursPerDay: job.Between(1.5, 3)},
+			{Name: "fridge", GPerH: job.Between(10, 20), HoursPerDay: job.Exactly(24)},
+		},
 		Sender: job.Sender{Description: "Dial with a two-wire resistive head, 0 to 90 Ω printed on it",
 			Claimed: []job.Claim{{EmptyOhm: 0, FullOhm: 90}, {EmptyOhm: 10, FullOhm: 180}}},
 		Bench: job.Bench{By: "R. Moor", Date: "2025-11-03", Meter: "Bench multimeter no. 4, leads zeroed", TemperatureC: at(18.5)},
@@ -74,7 +79,8 @@ func water() job.Tank {
 
 func diesel() job.Tank {
 	t := job.Tank{
-		Name: "Heater diesel", Contents: job.Diesel, WaterCapacityL: 22,
+		Name: "Heater diesel", Contents: job.Diesel, WaterCapacityL: 22, PermittedFillPct: 95, TemperatureC: at(-5.0),
+		Loads:   []job.Load{{Preset: "diesel heater"}},
 		Sender:  job.Sender{Description: "Swinging arm", Claimed: []job.Claim{{EmptyOhm: 240, FullOhm: 33}}},
 		Bench:   job.Bench{By: "R. Moor", Date: "2025-11-03", Meter: "Bench multimeter no. 4", TemperatureC: at(17.0)},
 		Setting: &job.Setting{Readout: job.TwoPoint, Scale: "mark", LowerOhm: at(241.0), UpperOhm: at(30.0), By: "R. Moor", Date: "2025-11-03"},

@@ -19,6 +19,7 @@ type tank struct {
 	id     string
 	accent chart.Accent
 	unit   curve.MarkUnit
+	units  quantity.Units // in which figures are shown
 
 	curve    *curve.Curve
 	curveErr error
@@ -107,6 +108,7 @@ func (b tank) blocks() []Block {
 	if b.keyed != nil {
 		blocks = append(blocks, b.keyIn())
 	}
+	blocks = append(blocks, b.meaning()...)
 	if figure, ok := b.shapeFigure(); ok {
 		blocks = append(blocks, figure)
 	}

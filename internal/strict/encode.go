@@ -73,8 +73,12 @@ func notUTF8(v reflect.Value, path []string) []string {
 	case reflect.Struct:
 		for i := range v.NumField() {
 			within := path
-			if field := v.Type().Field(i); !field.Anonymous {
-				name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
+			field := v.Type().Field(i)
+			name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
+			if name == "-" || !field.IsExported() {
+				continue // the encoder passes it over as well
+			}
+			if !field.Anonymous {
 				within = append(path, name)
 			}
 			if found := notUTF8(v.Field(i), within); found != nil {

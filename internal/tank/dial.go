@@ -80,7 +80,7 @@ func (d Dial) Height(mark float64) (quantity.Metre, bool) {
 	switch d.Marked {
 	case ByVolume:
 		// A share of the capacity is always to be had.
-		h, _ = d.Tank.Upright().HeightOf(quantity.CubicMetre(mark) * d.Tank.Capacity())
+		h, _ = d.Tank.Ready().HeightOf(quantity.CubicMetre(mark) * d.Tank.Capacity())
 	case ByHeight:
 		low, high := d.Tank.Upright().Reach()
 		h = low*quantity.Metre(1-mark) + high*quantity.Metre(mark)
@@ -99,7 +99,7 @@ func (d Dial) Mark(h quantity.Metre) (float64, bool) {
 	var mark float64
 	switch d.Marked {
 	case ByVolume:
-		mark = float64(d.Tank.Upright().Volume(quantity.Metre(held)) / d.Tank.Capacity())
+		mark = float64(d.Tank.Ready().Volume(quantity.Metre(held)) / d.Tank.Capacity())
 	case ByHeight:
 		low, high := d.Tank.Upright().Reach()
 		mark = (held - float64(low)) / float64(high-low)
@@ -114,7 +114,7 @@ func (d Dial) Mark(h quantity.Metre) (float64, bool) {
 // the reach what is shown at its end.
 func (d Dial) dialShows(v float64) float64 {
 	v = min(float64(d.Tank.Capacity()), max(0, v))
-	h, _ := d.Tank.Upright().HeightOf(quantity.CubicMetre(v))
+	h, _ := d.Tank.Ready().HeightOf(quantity.CubicMetre(v))
 	mark, _ := d.Mark(h)
 	return mark
 }

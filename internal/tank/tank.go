@@ -3,6 +3,7 @@ package tank
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -33,6 +34,8 @@ type Tank struct {
 	sensor   Sensor
 	capacity float64
 	level    *Levels
+	readied  sync.Once
+	ready    *Levels
 }
 
 // New makes a tank of a solid, which may stand anywhere in its own frame. The
@@ -100,6 +103,41 @@ func (t *Tank) Facets(tolerance float64) Facets { return t.solid.Facets(toleranc
 
 // Upright gives the levels of the tank standing upright.
 func (t *Tank) Upright() *Levels { return t.level }
+
+// Ready gives the levels of the tank standing upright for whoever asks for
+// thousands of them: those of Upright where a formula gives them, and where they
+// are integrals a table of them, good to 1e-9 of the capacity and made when it
+// is first asked for.
+func (t *Tank) Ready() *Levels {
+	t.readied.Do(func() {
+		t.ready = t.level
+		if !integrates(t.level.cut) {
+			return
+		}
+		if table, err := t.level.Tabulated(quantity.CubicMetre(1e-9 * t.capacity)); err == nil {
+			t.ready = table
+		}
+	})
+	return t.ready
+}
+
+// integrates says whether a cut finds its volumes by integrals that take
+// microseconds.
+func integrates(c Cut) bool {
+	switch c := c.(type) {
+	case placedCut:
+		return integrates(c.cut)
+	case sumCut:
+		for _, part := range c.cuts {
+			if integrates(part) {
+				return true
+			}
+		}
+	case *revolveTiltedCut:
+		return true
+	}
+	return false
+}
 
 // At prepares the tank for a tilt; this is where the work is done that doesn't
 // depend on the level. The error says why the tank can't be tilted so.

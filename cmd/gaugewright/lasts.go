@@ -1,0 +1,270 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"gaugewright/internal/contents"
+	"gaugewright/internal/finding"
+	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
+)
+
+type lastsVerb struct {
+	File   string `arg:"" help:"The job file, or - for standard input."`
+	Tank   string `placeholder:"NAME" help:"This tank alone; else every tank with loads."`
+	Level  string `placeholder:"PERCENT" help:"What the display shows, such as 60%; as full as permitted unless something is given."`
+	Ohm    string `placeholder:"OHM" help:"Or the ohms of the sender, such as 42.5ohm."`
+	Litres string `placeholder:"VOLUME" help:"Or what is in the tank, such as 20L."`
+	Kg     string `name:"kg" placeholder:"MASS" help:"Or what it weighs, such as 8kg; of gas liquid and vapour."`
+	Temp   string `placeholder:"TEMPERATURE" help:"The temperature of the contents, such as 5C; that of the job unless given."`
+	Date   string `placeholder:"YYYY-MM-DD" help:"The day from which it is counted; today unless given."`
+	JSON   bool   `name:"json" help:"Write the result as JSON."`
+}
+
+// tankOutlook is one tank with what is told of it.
+type tankOutlook struct {
+	of job.Tank
+	job.Outlook
+}
+
+// Run tells what is left in the tanks of a job and how long it lasts.
+func (v *lastsVerb) Run(s streams) error {
+	j, err := s.job(v.File)
+	if err != nil {
+		return err
+	}
+	from, err := v.from()
+	if err != nil {
+		return err
+	}
+	tanks, err := v.tanks(j)
+	if err != nil {
+		return err
+	}
+	var out []tankOutlook
+	for _, t := range tanks {
+		if err := v.warm(&t); err != nil {
+			return err
+		}
+		level, err := v.level(t)
+		if err != nil {
+			return err
+		}
+		o, err := t.Outlook(level, from)
+		if err != nil {
+			return err
+		}
+		out = append(out, tankOutlook{t, o})
+	}
+	if v.JSON {
+		err = writeJSON(s.out, lastsResult(out))
+	} else {
+		for i, o := range out {
+			if i > 0 {
+				fmt.Fprintln(s.out)
+			}
+			o.print(s.out, j.Shown(), from)
+		}
+	}
+	for _, o := range out {
+		if finding.Worst(o.Findings) == finding.Bad && err == nil {
+			err = errBad
+		}
+	}
+	return err
+}
+
+// job reads a job file, or standard input.
+func (s streams) job(path string) (*job.Job, error) {
+	if path == "-" {
+		return job.Read(s.in, standardInput)
+	}
+	return job.ReadFile(path)
+}
+
+// from gives the day from which it is counted.
+func (v *lastsVerb) from() (time.Time, error) {
+	if v.Date == "" {
+		y, m, d := time.Now().Date()
+		return time.Date(y, m, d, 0, 0, 0, 0, time.UTC), nil
+	}
+	day, err := time.Parse(time.DateOnly, v.Date)
+	if err != nil {
+		return day, fmt.Errorf("--date: %q isn't a day of the calendar; write it like 2026-11-03", v.Date)
+	}
+	return day, nil
+}
+
+// tanks gives those that are asked for.
+func (v *lastsVerb) tanks(j *job.Job) ([]job.Tank, error) {
+	if v.Tank != "" {
+		t, err := j.Tank(v.Tank)
+		if err != nil {
+			return nil, err
+		}
+		return []job.Tank{*t}, nil
+	}
+	var out []job.Tank
+	var names []string
+	for _, t := range j.Tanks {
+		if len(t.Loads) > 0 {
+			out, names = append(out, t), append(names, fmt.Sprintf("%q", t.Name))
+		}
+	}
+	switch {
+	case len(out) == 0:
+		return nil, fmt.Errorf("no tank of job %s has loads, so nobody knows what uses it; put \"loads\" into the job file (docs/job-file.md), or name a tank with --tank", j.Number)
+	case len(out) > 1 && (v.Ohm != "" || v.Litres != "" || v.Kg != ""):
+		return nil, fmt.Errorf("--ohm, --litres and --kg are of one tank; say which with --tank: %s", strings.Join(names, ", "))
+	}
+	return out, nil
+}
+
+// warm puts the temperature asked for in the place of the job's.
+func (v *lastsVerb) warm(t *job.Tank) error {
+	if v.Temp == "" {
+		return nil
+	}
+	kelvin, err := quantity.ParseKelvin(v.Temp)
+	if err != nil {
+		return fmt.Errorf("--temp: %w", err)
+	}
+	celsius := quantity.Round(kelvin.Celsius(), 9)
+	if celsius < -40 || celsius > 60 {
+		return fmt.Errorf("--temp: found %s; expected -40C to 60C", kelvin)
+	}
+	t.TemperatureC = &celsius
+	return nil
+}
+
+// level tells how full a tank is from what was given, or as full as it may be.
+func (v *lastsVerb) level(t job.Tank) (job.Level, error) {
+	given := 0
+	for _, text := range []string{v.Level, v.Ohm, v.Litres, v.Kg} {
+		if text != "" {
+			given++
+		}
+	}
+	if given > 1 {
+		return job.Level{}, errors.New("more than one of --level, --ohm, --litres and --kg; keep the one that was read")
+	}
+	switch {
+	case v.Level != "":
+		share, err := quantity.ParseShare(v.Level)
+		if err != nil {
+			return job.Level{}, fmt.Errorf("--level: %w", err)
+		}
+		return t.AtLevel(share)
+	case v.Ohm != "":
+		text := v.Ohm
+		if _, err := quantity.ParseNumber(text, true); err == nil {
+			text += "ohm" // there is no other unit for it on a meter
+		}
+		ohm, err := quantity.ParseOhm(text)
+		if err != nil {
+			return job.Level{}, fmt.Errorf("--ohm: %w", err)
+		}
+		return t.AtOhm(ohm)
+	case v.Litres != "":
+		volume, err := quantity.ParseCubicMetre(v.Litres)
+		if err != nil {
+			return job.Level{}, fmt.Errorf("--litres: %w", err)
+		}
+		return t.AtVolume(volume)
+	case v.Kg != "":
+		mass, err := quantity.ParseKilogram(v.Kg)
+		if err != nil {
+			return job.Level{}, fmt.Errorf("--kg: %w", err)
+		}
+		return t.AtMass(mass)
+	case t.Contents == job.Waste:
+		return job.Level{}, nil // as empty as it is after emptying
+	}
+	full, err := t.Full()
+	return job.Level{Share: full}, err
+}
+
+// print tells an outlook to a person.
+func (o tankOutlook) print(w io.Writer, u quantity.Units, from time.Time) {
+	fmt.Fprintf(w, "%s (%s) at %s, filled to %s of its water capacity\n", o.of.Name, o.of.Contents, strings.Replace(u.TemperatureText(o.Kelvin), "-", "−", 1), quantity.Share(quantity.Round(float64(o.Level.Share), 3)))
+	bad, others := o.toSay()
+	writeFindings(w, bad)
+	rows := [][2]string{{"in it", o.amounts(u)}}
+	add := func(name, words string) { rows = append(rows, [2]string{name, words}) }
+	if !o.Lasting.Nothing {
+		add("use per day", o.UseWords(u))
+		lasts := "lasts"
+		if o.Room {
+			lasts = "room for"
+		}
+		add(lasts, o.LastsWords())
+		if !o.RefillBy.IsZero() {
+			by := "refill by"
+			if o.Room {
+				by = "empty by"
+			}
+			add(by, o.RefillBy.Format("2 January 2006"))
+		}
+	}
+	for _, r := range rows {
+		writeWrapped(w, fmt.Sprintf("  %-12s  ", r[0]), r[1])
+	}
+	for i, p := range o.Lasting.Parts {
+		if i == 0 {
+			fmt.Fprintln(w, "What uses it")
+		}
+		writeWrapped(w, "- ", o.partWords(p))
+	}
+	if o.Asks && !o.Ask.Nothing {
+		writeWrapped(w, "", o.AskWords(u))
+	}
+	writeFindings(w, others)
+	for i, caution := range o.of.Cautions() {
+		if i == 0 {
+			fmt.Fprintln(w, "Caution")
+		}
+		writeWrapped(w, "! ", caution)
+	}
+}
+
+// toSay parts what is bad from the rest, without what the sentence on filling has
+// said.
+func (o tankOutlook) toSay() (bad, others []finding.Finding) {
+	for _, f := range o.Findings {
+		switch {
+		case f.Weight == finding.Bad:
+			bad = append(bad, f)
+		case f.Kind != "filling-stop":
+			others = append(others, f)
+		}
+	}
+	return bad, others
+}
+
+// amounts lists litres, mass and heat as far as they are known.
+func (o tankOutlook) amounts(u quantity.Units) string {
+	parts := []string{job.VolumeWords(u, o.Amount.Volume)}
+	if o.Amount.Weighs {
+		parts = append(parts, job.MassWords(u, o.Amount.Mass))
+	}
+	if o.Amount.Burns {
+		parts = append(parts, job.HeatWords(u, o.Amount.Net)+" net")
+	}
+	return strings.Join(parts, ", ")
+}
+
+// partWords says what one load takes of the use, and for how long it could run by
+// itself.
+func (o tankOutlook) partWords(p contents.Part) string {
+	text := fmt.Sprintf("%s: %s %% of the use", p.Name, quantity.Digits(float64(p.Share)*100, 0))
+	for _, r := range o.Running {
+		if r.Name == p.Name {
+			text += "; by itself, without a pause: " + r.Words()
+		}
+	}
+	return text
+}
