@@ -71,10 +71,15 @@ func (k *keptShape) of(file tankfile.File, folder, name string, build func() bui
 	}
 	k.Lock()
 	defer k.Unlock()
-	if key := folder + "\x00" + name + "\x00" + string(text); k.key != key {
-		k.key, k.built = key, build()
+	key := folder + "\x00" + name + "\x00" + string(text)
+	if k.key == key {
+		return k.built
 	}
-	return k.built
+	built := build()
+	if built.err == nil { // a file that is missing may be put there
+		k.key, k.built = key, built
+	}
+	return built
 }
 
 // beside opens a file that the shape names.

@@ -75,7 +75,7 @@ func notUTF8(v reflect.Value, path []string) []string {
 			within := path
 			field := v.Type().Field(i)
 			name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
-			if name == "-" || !field.IsExported() {
+			if name == "-" || !field.IsExported() && !field.Anonymous {
 				continue // the encoder passes it over as well
 			}
 			if !field.Anonymous {
