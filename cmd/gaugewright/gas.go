@@ -30,6 +30,8 @@ type gasVerb struct {
 	Plate         string `default:"unknown" enum:"unknown,net,gross" help:"Whether the kilowatts count net or gross heat; where the plate doesn't say, both are allowed for."`
 	Hours         string `placeholder:"TIME" help:"How long that burns in a day, such as 3h."`
 	Price         string `placeholder:"PRICE" help:"What a litre or a kilogram costs, such as 0.9/L or 2.4/kg, for what to ask for at the pump."`
+	Docket        string `placeholder:"AMOUNT" help:"What a docket says was filled in, such as 32.4L or 17kg: in every unit, and by how much it lifts the level."`
+	DocketAt15    bool   `name:"docket-at-15" help:"The docket's litres are compensated to 15 °C; else they count as metered at --temp."`
 	JSON          bool   `name:"json" help:"Write the result as JSON."`
 }
 
@@ -55,6 +57,7 @@ type gasReport struct {
 	offtake   *contents.Give
 	load      *contents.Load
 	ask       *contents.Ask
+	delivered *contents.Delivered
 	findings  []finding.Finding
 }
 
@@ -120,7 +123,36 @@ func (v *gasVerb) report() (*gasReport, error) {
 			return nil, err
 		}
 	}
+	if v.Docket != "" {
+		if err := v.docket(r); err != nil {
+			return nil, fmt.Errorf("--docket: %w", err)
+		}
+	}
 	return r, nil
+}
+
+// docket turns what was delivered into every unit.
+func (v *gasVerb) docket(r *gasReport) error {
+	d := contents.Docket{PumpKelvin: r.kelvin}
+	if volume, err := quantity.ParseCubicMetre(v.Docket); err == nil {
+		d.Amount = float64(volume)
+		if v.DocketAt15 {
+			d.Basis = contents.LitresAt15
+		}
+	} else if mass, massErr := quantity.ParseKilogram(v.Docket); massErr == nil {
+		d.Amount, d.Basis = float64(mass), contents.Kilograms
+	} else {
+		return fmt.Errorf("%q is neither litres nor kilograms; write it like 32.4L or 17kg", v.Docket)
+	}
+	if r.capacity == 0 {
+		return errors.New("state --water-capacity, so that the rise of the level can be told")
+	}
+	delivered, err := d.Deliver(contents.MixDensities(r.mix), float64(r.capacity), r.kelvin)
+	if err != nil {
+		return err
+	}
+	r.delivered = &delivered
+	return nil
 }
 
 // mix gives the mixture and its name.

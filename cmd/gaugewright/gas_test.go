@@ -131,6 +131,9 @@ func TestGasRefuses(t *testing.T) {
 		{"--propane 1 --litres 10 --burn 2kW --hours 25h", "--hours: found 25h"},
 		{"--propane 1 --permitted-fill 90%", "up to 85 %"},
 		{"--propane 1 --litres 10 --water-capacity 54L --price 3", `--price "3" isn't a price`},
+		{"--propane 1 --docket 5 --water-capacity 54L", "--docket:"},
+		{"--propane 1 --docket 5kg", "state --water-capacity"},
+		{"--propane 1 --docket 60L --water-capacity 54L", "--docket:"},
 		{"--propane 1 --litres many", `--litres "many" isn't a number of litres`},
 	}
 	for _, test := range tests {
@@ -145,6 +148,7 @@ func TestGasGolden(t *testing.T) {
 	for name, args := range map[string]string{
 		"gas.mixed.txt":   "--propane 0.6 --butane 0.4 --temp 5C --litres 34 --water-capacity 70L --burn 2.2kW --hours 3h --price 0.9/L",
 		"gas.frost.txt":   "--mix propane --temp -15C --level 20% --water-capacity 54L --burn 2kg/h",
+		"gas.docket.txt":  "--mix propane --temp 25C --water-capacity 54L --docket 20L",
 		"gas.nothing.txt": "--mix G30",
 		"gas.mixes.txt":   "--mix help",
 		"gas.mixed.json":  "--propane 0.6 --butane 0.4 --temp 5C --litres 34 --water-capacity 70L --burn 2.2kW --hours 3h --json",

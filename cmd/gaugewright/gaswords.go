@@ -44,6 +44,17 @@ func (r *gasReport) print(w io.Writer) {
 	if r.ask != nil && !r.ask.Nothing {
 		fmt.Fprintln(w)
 		writeWrapped(w, "", r.ask.Sentence())
+		fmt.Fprintln(w, "It may stop earlier, and none of that is a reason to fill on:")
+		for _, reason := range contents.StopsEarly() {
+			writeWrapped(w, "- ", fmt.Sprintf("%s (%s)", reason.Text, reason.Mark))
+		}
+	}
+	if d := r.delivered; d != nil {
+		fmt.Fprintln(w)
+		litre := func(v float64) string { return quantity.Digits(v*1000, 1) + " L" }
+		writeWrapped(w, "", fmt.Sprintf("The docket comes to %s kg, %s as metered at %s, %s at 15 °C, to about %s %%; it lifts the liquid by %s, %s points of the water capacity.",
+			quantity.Digits(d.Kilograms, 2), litre(d.Metered), minus(quantity.Kelvin(r.kelvin).String()), litre(d.At15),
+			quantity.Digits(200*d.U, 1), litre(d.Rise), quantity.Digits(float64(d.Share)*100, 1)))
 	}
 	fmt.Fprintln(w)
 	writeFindings(w, r.findings)
@@ -154,6 +165,16 @@ func (r *gasReport) result() fields {
 		ask.set("kg", figure(r.ask.Kilograms))
 		ask.set("price", figure(r.ask.Price))
 		put("fill", ask)
+	}
+	if d := r.delivered; d != nil {
+		var f fields
+		f.set("kg", figure(d.Kilograms))
+		f.set("metered_l", figure(d.Metered*1000))
+		f.set("at_15c_l", figure(d.At15*1000))
+		f.set("rise_l", figure(d.Rise*1000))
+		f.set("rise_pct", points(d.Share))
+		f.set("u_pct", figure(d.U*100))
+		put("docket", f)
 	}
 	out.set("findings", append([]finding.Finding{}, r.findings...))
 	return out
