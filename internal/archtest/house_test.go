@@ -38,15 +38,17 @@ var house = []room{
 	{name: "curve", may: rooms("quantity", "finding", "wording", "doubt"), outside: rooms(gonum)},
 	{name: "tank", may: rooms("quantity", "finding", "wording"), outside: rooms(gonum)},
 	{name: "contents", may: rooms("quantity", "finding", "wording", "doubt"), outside: rooms(gonum)},
+	{name: "circuit", may: rooms("quantity", "finding", "wording", "doubt"), outside: rooms(gonum)},
 	// first floor
 	{name: "tankfile", may: rooms("quantity", "finding", "wording", "strict", "tank"), outside: rooms(gonum, jsonschema)},
 	{name: "readings", may: rooms("quantity", "wording", "keep", "curve")},
 	{name: "span", may: rooms("quantity", "finding", "scale", "curve", "doubt"), outside: rooms(gonum)},
-	{name: "gauge", may: rooms("quantity", "contents", "finding", "scale", "curve", "doubt", "tank", "span"), outside: rooms(gonum)},
-	{name: "job", may: rooms("quantity", "contents", "finding", "wording", "keep", "scale", "curve", "doubt", "tank", "span", "gauge", "readings", "strict", "tankfile"), outside: rooms(jsonschema)},
+	{name: "gauge", may: rooms("quantity", "contents", "circuit", "finding", "scale", "curve", "doubt", "tank", "span"), outside: rooms(gonum)},
+	{name: "lookup", may: rooms("quantity", "finding", "scale", "curve", "gauge", "span", "circuit"), outside: rooms(gonum)},
+	{name: "job", may: rooms("quantity", "contents", "circuit", "finding", "wording", "keep", "scale", "curve", "doubt", "tank", "span", "gauge", "readings", "strict", "tankfile"), outside: rooms(jsonschema)},
 	// second floor
 	{name: "chart", may: rooms("quantity")},
-	{name: "record", may: rooms("quantity", "contents", "finding", "scale", "curve", "doubt", "readings", "span", "gauge", "job", "chart", "tank")},
+	{name: "record", may: rooms("quantity", "contents", "circuit", "finding", "scale", "curve", "doubt", "readings", "span", "gauge", "job", "chart", "tank")},
 	// beside the house
 	{name: "peer", kind: support},
 	{name: "golden", outside: rooms(cmp), kind: support},
@@ -55,7 +57,7 @@ var house = []room{
 	{name: "tools/elfstatic", kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
-	{name: "cmd/gaugewright", may: rooms("quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents"),
+	{name: "cmd/gaugewright", may: rooms("quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
 		outside: rooms(kong, jsonschema), kind: program},
 }
 
