@@ -151,6 +151,10 @@ func (c *Curve) Disorder() string { return c.disorder }
 // Unit says in what the marks are.
 func (c *Curve) Unit() MarkUnit { return c.unit }
 
+// Signal says which electrical quantity the sender gives: what every Ohm of this
+// curve is, in the signal's own shown unit.
+func (c *Curve) Signal() Signal { return c.signal }
+
 // Direction says which way the ohms go as the mark rises.
 func (c *Curve) Direction() Direction { return c.direction }
 

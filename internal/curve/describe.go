@@ -37,7 +37,7 @@ func (c *Curve) describe(sweepsFromOrder bool) {
 	earlier := c.findings
 	c.findings = nil
 	c.say("direction", finding.Note, "%s: %s at %s, %s at %s.", capital(c.direction.String()),
-		first.Ohm, c.unit.Text(first.Mark), last.Ohm, c.unit.Text(last.Mark))
+		c.signal.Text(first.Ohm), c.unit.Text(first.Mark), c.signal.Text(last.Ohm), c.unit.Text(last.Mark))
 	c.findings = append(c.findings, earlier...)
 
 	if c.unit == Dial && (first.Mark > 0.005 || last.Mark < 0.995) {
@@ -50,7 +50,7 @@ func (c *Curve) describe(sweepsFromOrder bool) {
 	c.describeErrors(span, sweepsFromOrder)
 	c.describeTravel(span)
 	if span < 5*max(c.repeat.SD, c.resolution) {
-		c.say("stuck", finding.Bad, "The ohms move by only %s in all, hardly more than the readings scatter: the sender doesn't follow its mark.", c.Span())
+		c.say("stuck", finding.Bad, "The %s move by only %s in all, hardly more than the readings scatter: the sender doesn't follow its mark.", c.signal.Figures(), c.signal.Text(c.Span()))
 	}
 }
 
@@ -63,7 +63,7 @@ func (c *Curve) describeErrors(span float64, sweepsFromOrder bool) {
 	}
 	if moved > 0 {
 		c.say("order", finding.Note, "Neighbouring marks came out in the wrong order by up to %s (at %s); taken for noise and evened out.",
-			quantity.Ohm(moved), c.unit.Text(c.points[at].Mark))
+			c.signal.Text(quantity.Ohm(moved)), c.unit.Text(c.points[at].Mark))
 	}
 	if h := c.hysteresis; h.Known {
 		higher := "down"
@@ -75,10 +75,10 @@ func (c *Curve) describeErrors(span float64, sweepsFromOrder bool) {
 			source = " The sweeps were taken from the order of the readings."
 		}
 		if h.Ohm == 0 {
-			c.say("hysteresis", finding.Note, "No hysteresis: going up and going down gave the same ohms.%s", source)
+			c.say("hysteresis", finding.Note, "No hysteresis: going up and going down gave the same %s.%s", c.signal.Figures(), source)
 		} else {
 			c.say("hysteresis", finding.Note, "Hysteresis %s (%s of span), largest at %s, where the reading going %s was higher.%s",
-				h.Ohm, percent(float64(h.Ohm)/span), c.unit.Text(h.Mark), higher, source)
+				c.signal.Text(h.Ohm), percent(float64(h.Ohm)/span), c.unit.Text(h.Mark), higher, source)
 		}
 	} else {
 		c.say("hysteresis", finding.Note, "Hysteresis isn't known: no mark was read both going up and going down.")
@@ -88,8 +88,8 @@ func (c *Curve) describeErrors(span float64, sweepsFromOrder bool) {
 		if c.repeat.DF == 1 {
 			freedom = "degree"
 		}
-		c.say("repeatability", finding.Note, "Repeatability %s Ω (%s of span, one standard deviation, %d %s of freedom).",
-			quantity.Digits(c.repeat.SD, 2), percent(c.repeat.SD/span), c.repeat.DF, freedom)
+		c.say("repeatability", finding.Note, "Repeatability %s %s (%s of span, one standard deviation, %d %s of freedom).",
+			quantity.Digits(c.repeat.SD, c.signal.Decimals()+1), c.signal.Unit(), percent(c.repeat.SD/span), c.repeat.DF, freedom)
 	} else {
 		c.say("repeatability", finding.Note, "Repeatability isn't known: no mark was read twice the same way. The doubts given hold only what these readings show.")
 	}
@@ -129,14 +129,14 @@ func (c *Curve) describeTravel(span float64) {
 		switch {
 		case r.a == 0 && r.b == n-1:
 		case r.a == 0:
-			c.say("dead-travel", finding.Doubt, "Dead travel at the bottom: from %s to %s the ohms don't change, so nothing can be told apart there.",
-				c.unit.Text(x[r.a]), c.unit.Text(x[r.b]))
+			c.say("dead-travel", finding.Doubt, "Dead travel at the bottom: from %s to %s the %s don't change, so nothing can be told apart there.",
+				c.unit.Text(x[r.a]), c.unit.Text(x[r.b]), c.signal.Figures())
 		case r.b == n-1:
-			c.say("dead-travel", finding.Doubt, "Dead travel at the top: from %s to %s the ohms don't change, so nothing can be told apart there.",
-				c.unit.Text(x[r.a]), c.unit.Text(x[r.b]))
+			c.say("dead-travel", finding.Doubt, "Dead travel at the top: from %s to %s the %s don't change, so nothing can be told apart there.",
+				c.unit.Text(x[r.a]), c.unit.Text(x[r.b]), c.signal.Figures())
 		default:
-			c.say("flat", finding.Doubt, "Between %s and %s the ohms don't change: the level is uncertain there.",
-				c.unit.Text(x[r.a]), c.unit.Text(x[r.b]))
+			c.say("flat", finding.Doubt, "Between %s and %s the %s don't change: the level is uncertain there.",
+				c.unit.Text(x[r.a]), c.unit.Text(x[r.b]), c.signal.Figures())
 		}
 	}
 }
@@ -163,10 +163,11 @@ func (c *Curve) steps(runs []stretch, still float64) string {
 		return ""
 	}
 	return fmt.Sprintf("Moves in steps of about %s (%s of span), one every %s: it can't show less than that.",
-		quantity.Ohm(median(jumps)), percent(median(jumps)/float64(c.Span())), c.unit.Text(median(widths)))
+		c.signal.Text(quantity.Ohm(median(jumps))), percent(median(jumps)/float64(c.Span())), c.unit.Text(median(widths)))
 }
 
-// Claim is a span as a data sheet states it: ohms at the empty and the full end.
+// Claim is a span as a data sheet states it: ohms, or what else the sender gives
+// in its shown unit, at the empty and the full end.
 type Claim struct{ Empty, Full quantity.Ohm }
 
 // String gives the claim as it is typed: "0:90".

@@ -9,6 +9,9 @@
 // Marks are SI inside: a dial is a share 0..1, a float height metres, a
 // quantity poured cubic metres or kilograms. A [Sheet] says which.
 //
+// The electrical side is ohms unless the Sheet's [Signal] says volts, milliamps
+// or percent of the supply. Its number then stands where the ohms do.
+//
 // Bad input that a person typed gives an error; values outside the readings
 // give an answer marked Outside, never a silent extrapolation; nothing here
 // returns NaN where a number was promised.

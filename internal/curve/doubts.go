@@ -116,19 +116,19 @@ func (c *Curve) sources(at place, tell func(doubt.Line)) {
 		}
 	}
 	if c.repeat.DF > 0 {
-		add(lineRepeat, at.ohm, c.repeat.SD/math.Sqrt(at.n), "Ω", doubt.StudentT, float64(c.repeat.DF), 1)
+		add(lineRepeat, at.ohm, c.repeat.SD/math.Sqrt(at.n), c.signal.Symbol(), doubt.StudentT, float64(c.repeat.DF), 1)
 	}
-	add(lineHysteresis, 0, doubt.Rectangular(c.hysteresisHalf()), "Ω", doubt.RectangularD, inf, 1)
+	add(lineHysteresis, 0, doubt.Rectangular(c.hysteresisHalf()), c.signal.Symbol(), doubt.RectangularD, inf, 1)
 	add(lineMark, 0, doubt.Rectangular(c.doubts.MarkHalfWidth)/c.shownUnit(), c.unit.Symbol(), doubt.RectangularD, inf, at.slope*c.shownUnit())
 	if p := c.doubts.Pouring; p != nil {
 		add(linePours, at.mark/c.shownUnit(), p.U(at.mark)/c.shownUnit(), c.unit.Symbol(), doubt.Normal, inf, at.slope*c.shownUnit())
 	}
-	add(lineMeter, 0, doubt.Rectangular(float64(c.doubts.Meter.HalfWidth(quantity.Ohm(at.ohm), c.step()))), "Ω", doubt.RectangularD, inf, 1)
-	add(lineDigit, 0, doubt.Resolution(float64(c.step())), "Ω", doubt.RectangularD, inf, 1)
-	add(lineLeads, float64(c.doubts.Leads), float64(c.doubts.LeadsU), "Ω", doubt.Normal, inf, -1)
-	add(lineTemperature, 0, doubt.Rectangular(float64(c.doubts.Temperature)*at.ohm), "Ω", doubt.RectangularD, inf, 1)
-	add(lineOrder, 0, doubt.Rectangular(at.order), "Ω", doubt.RectangularD, inf, 1)
-	add(lineShape, 0, doubt.Rectangular(at.shape), "Ω", doubt.RectangularD, inf, 1)
+	add(lineMeter, 0, doubt.Rectangular(float64(c.doubts.Meter.HalfWidth(quantity.Ohm(at.ohm), c.step()))), c.signal.Symbol(), doubt.RectangularD, inf, 1)
+	add(lineDigit, 0, doubt.Resolution(float64(c.step())), c.signal.Symbol(), doubt.RectangularD, inf, 1)
+	add(lineLeads, float64(c.doubts.Leads), float64(c.doubts.LeadsU), c.signal.Symbol(), doubt.Normal, inf, -1)
+	add(lineTemperature, 0, doubt.Rectangular(float64(c.doubts.Temperature)*at.ohm), c.signal.Symbol(), doubt.RectangularD, inf, 1)
+	add(lineOrder, 0, doubt.Rectangular(at.order), c.signal.Symbol(), doubt.RectangularD, inf, 1)
+	add(lineShape, 0, doubt.Rectangular(at.shape), c.signal.Symbol(), doubt.RectangularD, inf, 1)
 }
 
 // uOhm gives the combined standard uncertainty of the ohms at a place.
@@ -186,7 +186,7 @@ func (c *Curve) BudgetOfOhm(mark float64) (doubt.Budget, bool) {
 	if !a.Known {
 		return doubt.Budget{}, false
 	}
-	b := doubt.Budget{Unit: "Ω"}
+	b := doubt.Budget{Unit: c.signal.Symbol()}
 	c.sources(c.placeOf(a.Mark), func(l doubt.Line) { b.Lines = append(b.Lines, l) })
 	return b, true
 }
@@ -207,7 +207,7 @@ func (c *Curve) BudgetOfMark(ohm quantity.Ohm, beyond Beyond) (doubt.Budget, boo
 	if a.Outside {
 		t, _ := c.tangent(float64(c.direction)*float64(ohm) > c.cubic.y[len(c.cubic.y)-1])
 		slope = t.slope
-		b.Lines = append(b.Lines, doubt.Line{Quantity: lineEnd, Value: float64(ohm), Unit: "Ω", U: float64(a.UOhm), Distribution: doubt.Normal, DF: math.Inf(1), Sensitivity: 1})
+		b.Lines = append(b.Lines, doubt.Line{Quantity: lineEnd, Value: float64(ohm), Unit: c.signal.Symbol(), U: float64(a.UOhm), Distribution: doubt.Normal, DF: math.Inf(1), Sensitivity: 1})
 	} else {
 		at := c.placeOf(a.Mark)
 		slope = at.slope
@@ -217,7 +217,7 @@ func (c *Curve) BudgetOfMark(ohm quantity.Ohm, beyond Beyond) (doubt.Budget, boo
 		return doubt.Budget{}, false
 	}
 	if c.repeat.DF > 0 {
-		b.Lines = append(b.Lines, doubt.Line{Quantity: lineOnce, Value: float64(ohm), Unit: "Ω", U: c.repeat.SD, Distribution: doubt.StudentT, DF: float64(c.repeat.DF), Sensitivity: 1})
+		b.Lines = append(b.Lines, doubt.Line{Quantity: lineOnce, Value: float64(ohm), Unit: c.signal.Symbol(), U: c.repeat.SD, Distribution: doubt.StudentT, DF: float64(c.repeat.DF), Sensitivity: 1})
 	}
 	// Ohms to marks as shown.
 	for i := range b.Lines {

@@ -46,7 +46,7 @@ func (c *Curve) Intervals(ohms []quantity.Ohm, course Course, rule doubt.Rule) (
 	for i, ohm := range ohms {
 		levels[i] = float64(c.direction) * float64(ohm)
 		if reach := 0.1 * (high - low); !(levels[i] >= low-reach && levels[i] <= high+reach) {
-			return nil, doubt.Propagation{}, fmt.Errorf("%s lies outside the readings, %s to %s: no interval can be told", ohm, quantity.Ohm(c.smallest), quantity.Ohm(c.largest))
+			return nil, doubt.Propagation{}, fmt.Errorf("%s lies outside the readings, %s to %s: no interval can be told", c.signal.Text(ohm), c.signal.Text(quantity.Ohm(c.smallest)), c.signal.Text(quantity.Ohm(c.largest)))
 		}
 	}
 	travel := c.cubic.x[n-1] - c.cubic.x[0]

@@ -22,6 +22,24 @@ var usualSpans = []Stated{
 	{Claim{105, 5}, ClaimTolerance}, // also met as 100 to 5 and 110 to 3
 }
 
+// usualSignals are the end values of senders that give no ohms: 4 to 20 mA is
+// IEC 60381-1 (from memory), the others common practice, no source. The shares
+// of the supply are those of 0.5 to 4.5 V and of 0 to 5 V on 5 V.
+var usualSignals = map[Signal][]Stated{
+	Volts:     {{Claim{0, 5}, ClaimTolerance}, {Claim{0.5, 4.5}, ClaimTolerance}, {Claim{0, 10}, ClaimTolerance}},
+	Milliamps: {{Claim{4, 20}, ClaimTolerance}},
+	Ratio:     {{Claim{10, 90}, ClaimTolerance}, {Claim{0, 100}, ClaimTolerance}},
+}
+
+// UsualSpansOf gives the spans commonly met among senders that give a signal:
+// [UsualSpans] for ohms.
+func UsualSpansOf(signal Signal) []Stated {
+	if signal == Ohms {
+		return UsualSpans()
+	}
+	return append([]Stated(nil), usualSignals[signal]...)
+}
+
 // UsualSpans gives the spans that are commonly met (common practice, no
 // source), with their tolerances.
 func UsualSpans() []Stated { return append([]Stated(nil), usualSpans...) }
@@ -31,5 +49,5 @@ func UsualSpans() []Stated { return append([]Stated(nil), usualSpans...) }
 // the ends tell the kind of a sender, so what it does between them doesn't
 // count. The only error is a full mark that isn't above the empty one.
 func (c *Curve) Families(empty, full float64) (Odds, error) {
-	return c.odds(Odds{Usual: true, Empty: empty, Full: full}, usualSpans)
+	return c.odds(Odds{Usual: true, Empty: empty, Full: full}, UsualSpansOf(c.signal))
 }

@@ -49,6 +49,7 @@ type Point struct {
 // be used from several goroutines.
 type Curve struct {
 	unit       MarkUnit
+	signal     Signal
 	direction  Direction
 	points     []Point
 	cubic      *Cubic // of direction × ohms over marks
@@ -104,11 +105,12 @@ func Fit(sheet Sheet, options Options) (*Curve, error) {
 	}
 	c := &Curve{
 		unit:     sheet.Unit,
+		signal:   sheet.Signal,
 		readings: append([]Reading(nil), sheet.Readings...),
 		setAside: make([]bool, len(sheet.Readings)),
 		doubts:   options.Doubts,
 	}
-	c.resolution = resolutionOf(c.readings)
+	c.resolution = resolutionOf(c.readings, c.signal)
 	if p := c.doubts.Pouring; p != nil {
 		if c.unit != Volume {
 			return nil, &SheetError{0, fmt.Sprintf("the marks are in %s; poured amounts are the doubt of marks in L", c.unit.Symbol())}
@@ -120,6 +122,7 @@ func Fit(sheet Sheet, options Options) (*Curve, error) {
 	if err := c.takeOffLeads(); err != nil {
 		return nil, err
 	}
+	c.lookForFailures()
 	var fromOrder bool
 	c.sweeps, fromOrder = sweepsOf(c.readings)
 
@@ -129,7 +132,7 @@ func Fit(sheet Sheet, options Options) (*Curve, error) {
 		for _, i := range wildRepeats(c.readings, groups, spread(y)) {
 			c.setAside[i] = true
 			c.say("outlier", finding.Doubt, "Reading %s at %s is far from the others at that mark and was set aside: repeat it.",
-				c.readings[i].Ohm, c.unit.Text(c.readings[i].Mark))
+				c.signal.Text(c.readings[i].Ohm), c.unit.Text(c.readings[i].Mark))
 		}
 		groups = groupByMark(c.readings, c.sweeps, c.setAside)
 	}
@@ -151,8 +154,8 @@ func Fit(sheet Sheet, options Options) (*Curve, error) {
 		ordered[i] = quantity.Round(v, 9)
 	}
 	if !(ordered[n-1] > ordered[0]) {
-		return nil, &SenderError{fmt.Sprintf("the ohms keep no order over the marks (%s at %s, %s at %s, up and down between): no curve can be made; check the float or dial, the leads and the track",
-			quantity.Ohm(math.Abs(y[0])), c.unit.Text(x[0]), quantity.Ohm(math.Abs(y[n-1])), c.unit.Text(x[n-1]))}
+		return nil, &SenderError{fmt.Sprintf("the %s keep no order over the marks (%s at %s, %s at %s, up and down between): no curve can be made; check the float or dial, the leads and the track",
+			c.signal.Figures(), c.signal.Text(quantity.Ohm(math.Abs(y[0]))), c.unit.Text(x[0]), c.signal.Text(quantity.Ohm(math.Abs(y[n-1]))), c.unit.Text(x[n-1]))}
 	}
 	c.cubic = NewCubic(x, ordered)
 	c.points = make([]Point, n)
@@ -183,6 +186,9 @@ func (c *Curve) takeOffLeads() error {
 	if leads == 0 {
 		return nil
 	}
+	if c.signal != Ohms {
+		return &SheetError{0, fmt.Sprintf("shorted test leads are taken off ohms; the readings are in %s", c.signal.Symbol())}
+	}
 	for i := range c.readings {
 		r := &c.readings[i]
 		if r.Ohm < leads {
@@ -203,8 +209,8 @@ func usable(sheet Sheet) error {
 		if math.IsNaN(r.Mark) || math.IsInf(r.Mark, 0) {
 			return &SheetError{r.Line, fmt.Sprintf("the mark %g is not a position", r.Mark)}
 		}
-		if !(r.Ohm >= 0 && r.Ohm <= MaxOhm) {
-			return &SheetError{r.Line, fmt.Sprintf("%g ohm can't come from a level sender; expected 0 to %g", float64(r.Ohm), float64(MaxOhm))}
+		if limit := sheet.Signal.Limit(); !(r.Ohm >= 0 && r.Ohm <= limit) {
+			return &SheetError{r.Line, fmt.Sprintf("%g %s can't come from a level sender; expected 0 to %g", float64(r.Ohm), sheet.Signal.typed(), float64(limit))}
 		}
 	}
 	first := sheet.Readings[0]
@@ -220,7 +226,7 @@ func usable(sheet Sheet) error {
 		return &SheetError{first.Line, fmt.Sprintf("all %d readings are at the mark %s; a curve needs at least two different marks", n, sheet.Unit.Text(first.Mark))}
 	}
 	if sameOhm {
-		return &SenderError{fmt.Sprintf("all %d readings are %s: the sender doesn't move, or the meter isn't on its two wires; check the float or dial and the leads", n, first.Ohm)}
+		return &SenderError{fmt.Sprintf("all %d readings are %s: the sender doesn't move, or the meter isn't on its two wires; check the float or dial and the leads", n, sheet.Signal.Text(first.Ohm))}
 	}
 	return nil
 }
@@ -229,7 +235,7 @@ func usable(sheet Sheet) error {
 func (c *Curve) settleOrder(x, y []float64, groups []group, options Options) ([]float64, []float64, []group) {
 	suspects, hopeless := outOfOrder(x, y, orderPart*spread(y))
 	if hopeless {
-		c.disorder = fmt.Sprintf("The ohms don't keep one direction: %s. No two end values and no table can make sense of that; check the float or dial, the leads and the track.", c.turns(x, y))
+		c.disorder = fmt.Sprintf("The %s don't keep one direction: %s. No two end values and no table can make sense of that; check the float or dial, the leads and the track.", c.signal.Figures(), c.turns(x, y))
 		c.say("not-monotone", finding.Bad, "%s", c.disorder)
 		return x, y, groups
 	}
@@ -238,7 +244,7 @@ func (c *Curve) settleOrder(x, y []float64, groups []group, options Options) ([]
 		all := g.all()
 		ohms := ohmsOf(c.readings, all)
 		agree := len(all) > 1 && spread(ohms) < orderPart*spread(y)
-		mark, ohm := c.unit.Text(g.mark), quantity.Ohm(doubt.Mean(ohms))
+		mark, ohm := c.unit.Text(g.mark), c.signal.Text(quantity.Ohm(doubt.Mean(ohms)))
 		switch {
 		case agree:
 			c.say("dropout", finding.Bad, "At %s the sender gave %s %d times, far out of line with the marks beside it: the track or the windings are damaged there. The curve leaves that mark out.", mark, ohm, len(all))
@@ -272,7 +278,7 @@ func (c *Curve) turns(x, y []float64) string {
 		}
 	}
 	n := len(y) - 1
-	at := func(i int) string { return fmt.Sprintf("%s at %s", c.turned(y[i]), c.unit.Text(x[i])) }
+	at := func(i int) string { return fmt.Sprintf("%s at %s", c.signal.Text(c.turned(y[i])), c.unit.Text(x[i])) }
 	switch {
 	case high != 0 && high != n:
 		return fmt.Sprintf("%s, then %s, then %s", at(0), at(high), at(n))

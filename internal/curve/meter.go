@@ -7,7 +7,8 @@ import (
 	"gaugewright/internal/quantity"
 )
 
-// Meter is what a meter's data sheet says of its ohms range: ±(OfReading of the
+// Meter is what a meter's data sheet says of its ohms range, or of the range in
+// which it reads what else the sender gives: ±(OfReading of the
 // reading + Digits steps of the display). The zero value states nothing.
 type Meter struct {
 	OfReading quantity.Share
@@ -40,6 +41,32 @@ var MeterClasses = map[string]Meter{
 	"pocket":   {OfReading: 0.012, Digits: 5},  // a small or very cheap multimeter
 	"handheld": {OfReading: 0.009, Digits: 2},  // an electrician's multimeter
 	"bench":    {OfReading: 0.0005, Digits: 5}, // a bench multimeter, two wires
+}
+
+// ParseMeterFor reads the specification of the range in which a signal is read:
+// for ohms as [ParseMeter] does, for others "0.5%+2" with "@0.01V", "@0.01mA"
+// or, for a share of the supply, "@0.1%" behind it. The classes are of ohms
+// ranges and refused for others.
+func ParseMeterFor(signal Signal, text string) (Meter, error) {
+	if signal == Ohms {
+		return ParseMeter(text)
+	}
+	t := strings.TrimSpace(text)
+	if _, ok := MeterClasses[t]; ok {
+		return Meter{}, fmt.Errorf("%q is a class of meters by their ohms range, and the readings are in %s; write the meter's own specification like 0.5%%+2 (percent of the reading and digits)", text, signal.Symbol())
+	}
+	spec, step, found := strings.Cut(t, "@")
+	m, err := ParseMeter(spec)
+	if err != nil || !found {
+		return m, err
+	}
+	number, ok := strings.CutSuffix(strings.TrimSpace(step), signal.Symbol())
+	v, err := quantity.ParseNumber(number, true)
+	if !ok || err != nil || !(v > 0 && quantity.Ohm(v) <= signal.Limit()/10) {
+		return Meter{}, fmt.Errorf("%q isn't a meter's specification: the last digit can't be read; write it in %s, like 0.5%%+2@%s%s", text, signal.Symbol(), quantity.Short(float64(signal.Step()), 2), signal.Symbol())
+	}
+	m.Step = quantity.Ohm(v)
+	return m, nil
 }
 
 // ParseMeter reads a meter's specification: "0.5%+2" (percent of the reading

@@ -47,14 +47,14 @@ func (s Stated) at(share float64) float64 {
 }
 
 // check refuses claims that are no span.
-func (s Stated) check() error {
+func (s Stated) check(signal Signal) error {
 	for _, end := range []quantity.Ohm{s.Empty, s.Full} {
-		if !(end >= 0 && end <= MaxOhm) {
-			return fmt.Errorf("the claimed span %s has an end of %g ohm; expected 0 to %g", s.Claim, float64(end), float64(MaxOhm))
+		if limit := signal.Limit(); !(end >= 0 && end <= limit) {
+			return fmt.Errorf("the claimed span %s has an end of %g %s; expected 0 to %g", s.Claim, float64(end), signal.typed(), float64(limit))
 		}
 	}
 	if s.Empty == s.Full {
-		return fmt.Errorf("the claimed span %s has equal ends; state the ohms at empty and at full, like 0:90", s.Claim)
+		return fmt.Errorf("the claimed span %s has equal ends; state the %s at empty and at full, like %s", s.Claim, signal.Figures(), signal.sampleClaim())
 	}
 	if !(s.Tolerance > 0 && s.Tolerance <= MaxTolerance) {
 		return fmt.Errorf("the claimed span %s has a tolerance of %g %%; expected above 0 and at most %g %% of span", s.Claim, s.Tolerance*100, MaxTolerance*100)
@@ -135,7 +135,7 @@ func (c *Curve) odds(o Odds, claims []Stated) (Odds, error) {
 		if s.Tolerance == 0 {
 			s.Tolerance = ClaimTolerance
 		}
-		if err := s.check(); err != nil {
+		if err := s.check(c.signal); err != nil {
 			return Odds{}, err
 		}
 		if k := o.find(s.Claim); k >= 0 {
@@ -184,7 +184,7 @@ func (o *Odds) twice(c Claim) {
 // weigh fills in probabilities and verdicts. All is done in logarithms and
 // scaled by the largest, so that nothing vanishes that isn't really nothing.
 func (c *Curve) weigh(o *Odds, ends ends) {
-	none := otherSpans(ends)
+	none := otherSpans(ends, c.signal)
 	if n := len(o.List); n > 1 {
 		none += math.Log(float64(n))
 	}
@@ -209,7 +209,7 @@ func (c *Curve) weigh(o *Odds, ends ends) {
 	for i := range o.List {
 		d := &o.List[i]
 		d.Probability = math.Exp(logs[i]-largest) / sum
-		c.judge(d, o, ends, 1/(1+math.Exp(otherSpans(ends)-logs[i])))
+		c.judge(d, o, ends, 1/(1+math.Exp(otherSpans(ends, c.signal)-logs[i])))
 	}
 }
 

@@ -205,12 +205,13 @@ func triangleUnderNormal(centre, half, mean, u float64) float64 {
 // otherSpans gives the logarithm of the density of both end values for a
 // sender that is none of those asked about: any ohms up to MaxOhm, each
 // doubling as likely as another above some ten ohms, even below that. Per ohm
-// that is 1/((R + 10 Ω)·ln 10001).
-func otherSpans(e ends) float64 {
-	const knee = 10
+// that is 1/((R + 10 Ω)·ln 10001). For other signals it is the same up to their
+// Limit, even below 1 V, 2 mA or 10 % of the supply.
+func otherSpans(e ends, signal Signal) float64 {
+	knee, limit := signals[signal].knee, float64(signal.Limit())
 	sum := 0.0
 	for _, ohm := range e.ohm {
-		sum -= math.Log((max(0, ohm) + knee) * math.Log((float64(MaxOhm)+knee)/knee))
+		sum -= math.Log((max(0, ohm) + knee) * math.Log((limit+knee)/knee))
 	}
 	return sum
 }

@@ -28,29 +28,29 @@ func (c *Curve) OddsFindings(o Odds) []finding.Finding {
 		possible = possible || d.Verdict != RulesOut
 		switch {
 		case d.Verdict == Agrees && agreed == 0:
-			add(finding.Note, "Agrees with %s over %s (%s), %s.", d.name(), c.reach(o), inHundred(d.Probability), c.within(d))
+			add(finding.Note, "Agrees with %s over %s (%s), %s.", c.named(d.Stated), c.reach(o), inHundred(d.Probability), c.within(d))
 			agreed++
 		case d.Verdict == Agrees:
-			add(finding.Note, "Agrees with %s too, %s (%s), %s.", d.name(), comparison(o.List[0].Probability, d.Probability), inHundred(d.Probability), c.within(d))
+			add(finding.Note, "Agrees with %s too, %s (%s), %s.", c.named(d.Stated), comparison(o.List[0].Probability, d.Probability), inHundred(d.Probability), c.within(d))
 			agreed++
 		case d.Verdict == RulesOut && d.direction() != c.direction:
-			add(finding.Note, "Rules out %s: its ohms %s as the mark goes up, and these %s.", d.name(), goes(d.direction()), goes(c.direction))
+			add(finding.Note, "Rules out %s: its %s %s as the mark goes up, and these %s.", c.named(d.Stated), c.signal.Figures(), goes(d.direction()), goes(c.direction))
 		case d.Verdict == RulesOut && d.Ends:
-			add(finding.Note, "Rules out %s on a straight line, though both ends fit: %s.", d.name(), c.against(d))
+			add(finding.Note, "Rules out %s on a straight line, though both ends fit: %s.", c.named(d.Stated), c.against(d))
 		case d.Verdict == RulesOut:
-			add(finding.Note, "Rules out %s: %s.", d.name(), c.against(d))
+			add(finding.Note, "Rules out %s: %s.", c.named(d.Stated), c.against(d))
 		case d.Ends && d.Probability >= ruledOut && o.between(d.Mark):
-			add(finding.Note, "Can't decide on %s: both ends fit it (%s), but it doesn't run straight between them: %s.", d.name(), inHundred(d.Probability), c.against(d))
+			add(finding.Note, "Can't decide on %s: both ends fit it (%s), but it doesn't run straight between them: %s.", c.named(d.Stated), inHundred(d.Probability), c.against(d))
 		case d.Worst > d.Tolerance+c.strayAllowance(o.share(d.Mark)):
 			add(finding.Note, "Can't decide on %s (%s): %s, %s of span off where %s is allowed.",
-				d.name(), inHundred(d.Probability), c.against(d), percent(d.Worst), percent(d.Tolerance+c.strayAllowance(o.share(d.Mark))))
+				c.named(d.Stated), inHundred(d.Probability), c.against(d), percent(d.Worst), percent(d.Tolerance+c.strayAllowance(o.share(d.Mark))))
 		default:
 			add(finding.Note, "Can't decide on %s (%s): the marks read are within %s of it, but they point to %s: read nearer to the ends.",
-				d.name(), inHundred(d.Probability), percent(d.Tolerance), c.pointTo(o))
+				c.named(d.Stated), inHundred(d.Probability), percent(d.Tolerance), c.pointTo(o))
 		}
 	}
 	for _, t := range o.Twice {
-		add(finding.Note, "%s is claimed more than once and counted once.", Stated{Claim: t}.name())
+		add(finding.Note, "%s is claimed more than once and counted once.", c.named(Stated{Claim: t}))
 	}
 	if !possible {
 		add(finding.Doubt, "None of the claimed spans fits: go by the readings, not by the data sheet.")
@@ -76,7 +76,7 @@ func (c *Curve) familyFindings(o Odds) []finding.Finding {
 			break
 		}
 		sum += d.Probability
-		names = append(names, fmt.Sprintf("%s (%s)", d.name(), inHundred(d.Probability)))
+		names = append(names, fmt.Sprintf("%s (%s)", c.named(d.Stated), inHundred(d.Probability)))
 	}
 	switch first := o.List[0]; {
 	case len(names) == 1 && first.Worst > 0.7*first.Tolerance && first.Verdict == Agrees:
@@ -107,8 +107,8 @@ func goes(d Direction) string {
 	return "rise"
 }
 
-func (s Stated) name() string {
-	return fmt.Sprintf("%s to %s Ω", quantity.Short(float64(s.Empty), 3), quantity.Short(float64(s.Full), 3))
+func (c *Curve) named(s Stated) string {
+	return fmt.Sprintf("%s to %s %s", quantity.Short(float64(s.Empty), 3), quantity.Short(float64(s.Full), 3), c.signal.Unit())
 }
 
 // between says that a mark is neither at the one end nor at the other.
@@ -142,21 +142,22 @@ func (c *Curve) within(d Odd) string {
 // against gives the mark that speaks most against a claim, with the doubt of
 // what was read there.
 func (c *Curve) against(d Odd) string {
-	return fmt.Sprintf("at %s it would read %s and read %s", c.unit.Text(d.Mark), quantity.Ohm(float64(d.Expected)), c.give(d.Found, d.UFound))
+	return fmt.Sprintf("at %s it would read %s and read %s", c.unit.Text(d.Mark), c.signal.Text(d.Expected), c.give(d.Found, d.UFound))
 }
 
-// give prints ohms with about 95 % doubt, which is twice the standard
+// give prints ohms, or what else the sender gives, with about 95 % doubt, which is twice the standard
 // uncertainty.
 func (c *Curve) give(ohm, u quantity.Ohm) string {
-	decimals := 1
-	if 2*u >= 9.5 {
-		decimals = 0
+	decimals := c.signal.Decimals()
+	last := math.Pow(10, -float64(decimals)) // 0.1 for ohms
+	if 2*float64(u) >= 95*last {
+		decimals--
 	}
 	doubt := quantity.Digits(2*float64(u), decimals)
-	if 2*u < 0.05 {
-		doubt = "less than 0.1"
+	if 2*float64(u) < last/2 {
+		doubt = "less than " + quantity.Digits(last, c.signal.Decimals())
 	}
-	return fmt.Sprintf("%s ± %s Ω", quantity.Digits(float64(ohm), decimals), doubt)
+	return fmt.Sprintf("%s ± %s %s", quantity.Digits(float64(ohm), decimals), doubt, c.signal.Unit())
 }
 
 // inHundred prints a probability: "97 in 100".

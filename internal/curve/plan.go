@@ -41,7 +41,8 @@ const MostPlanned = 50
 
 // Plan is which readings to take next, and what they are worth.
 type Plan struct {
-	Unit MarkUnit
+	Unit   MarkUnit
+	Signal Signal
 	// U is the greatest doubt anywhere on the scale as it stands, a standard
 	// uncertainty in parts of the span; At is the mark where it is.
 	U, At float64
@@ -75,7 +76,7 @@ func (c *Curve) Plan(n int, empty, full float64) Plan {
 	if !(full > empty) {
 		panic("curve: a plan needs a full mark above the empty one")
 	}
-	p := Plan{Unit: c.unit, Halve: -1, Missing: c.missing(), Above: c.points[len(c.points)-1].Mark}
+	p := Plan{Unit: c.unit, Signal: c.signal, Halve: -1, Missing: c.missing(), Above: c.points[len(c.points)-1].Mark}
 	if !c.Ordered() {
 		p.Limit = LimitOrder
 		return p

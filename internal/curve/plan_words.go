@@ -90,6 +90,9 @@ func (p Plan) halving() string {
 	case LimitHysteresis:
 		return "More readings can't halve the doubt: the sender's hysteresis stays."
 	case LimitMeter:
+		if p.Signal != Ohms {
+			return "More readings can't halve the doubt: what the meter, its last digit and the marks add stays."
+		}
 		return "More readings can't halve the doubt: what the meter, its last digit, the leads and the marks add stays."
 	case LimitMarks:
 		return "More readings can't halve the doubt: the marks stand as close as they can be set by hand."

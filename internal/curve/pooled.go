@@ -145,9 +145,11 @@ func pooledOhm(readings []Reading, g group) float64 {
 
 // resolutionOf gives the step of the meter as far as the readings show it: the
 // power of ten of which all are whole multiples, 1 Ω at the most and a
-// millionth at the least.
-func resolutionOf(readings []Reading) float64 {
-	for decimals := 0; decimals < 6; decimals++ {
+// millionth at the least. For volts and milliamps it is a hundredth at the
+// most, for shares of the supply a tenth: 8 mA is what people write for the
+// 8.00 that a meter shows (common practice, no source).
+func resolutionOf(readings []Reading, signal Signal) float64 {
+	for decimals := signals[signal].coarsest; decimals < 6; decimals++ {
 		p := math.Pow(10, float64(decimals))
 		whole := true
 		for _, r := range readings {

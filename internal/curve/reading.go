@@ -103,7 +103,7 @@ func ParseSweep(text string) (Sweep, error) {
 // Reading is one pair taken on the bench.
 type Reading struct {
 	Mark  float64      // share, m, m³ or kg, as the Sheet says
-	Ohm   quantity.Ohm // at the sender's terminals, 0 or more
+	Ohm   quantity.Ohm // at the sender's terminals, 0 or more, in the unit of the Sheet's Signal
 	Sweep Sweep
 	Time  time.Time // zero where not written down
 	Note  string
@@ -113,6 +113,7 @@ type Reading struct {
 // Sheet is the readings of one sender, in the order they were taken.
 type Sheet struct {
 	Unit     MarkUnit
+	Signal   Signal // what the Readings' Ohm is; ohms where nothing is said
 	Readings []Reading
 }
 

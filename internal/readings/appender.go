@@ -59,8 +59,8 @@ type handle interface {
 }
 
 // columnsFor is the header row of a new file.
-func columnsFor(unit curve.MarkUnit) []string {
-	return append([]string{unit.Column(), ohmColumn}, benchLayout.optional...)
+func columnsFor(unit curve.MarkUnit, signal curve.Signal) []string {
+	return append([]string{unit.Column(), signal.Column()}, benchLayout.optional...)
 }
 
 // OpenAppender opens the file at path, or creates it with the columns mark_xxx
@@ -75,6 +75,12 @@ func columnsFor(unit curve.MarkUnit) []string {
 // short and read all the same, so [Appender.Mended] says what was done and is to
 // be shown.
 func OpenAppender(path string, unit curve.MarkUnit) (*Appender, curve.Sheet, error) {
+	return OpenAppenderFor(path, unit, curve.Ohms)
+}
+
+// OpenAppenderFor is [OpenAppender] for a sender that gives the signal: the
+// column ohm has its name, and an existing file must have that one.
+func OpenAppenderFor(path string, unit curve.MarkUnit, signal curve.Signal) (*Appender, curve.Sheet, error) {
 	target, err := follow(path)
 	if err != nil {
 		return nil, curve.Sheet{}, err
@@ -84,7 +90,7 @@ func OpenAppender(path string, unit curve.MarkUnit) (*Appender, curve.Sheet, err
 		return nil, curve.Sheet{}, err
 	}
 	a := &Appender{path: target, name: path, file: f, eol: "\n"}
-	sheet, err := a.load(unit)
+	sheet, err := a.load(unit, signal)
 	if err != nil {
 		return nil, curve.Sheet{}, errors.Join(err, a.file.Close())
 	}

@@ -22,12 +22,15 @@ var missings = []string{"nan", "na", "n/a", "null", "nil", "none", "-", "--", "?
 // ownUnits is how the unit of a column is written behind a number. Another unit
 // isn't here: to take it off would change the value.
 var ownUnits = map[string][]string{
-	ohmColumn:             {"ohms", "ohm", "Ohm", "Ω", "Ω"},
-	shownColumn:           {"%"},
-	curve.Dial.Column():   {"%"},
-	curve.Height.Column(): {"mm"},
-	curve.Volume.Column(): {"L", "l"},
-	curve.Mass.Column():   {"kg"},
+	ohmColumn:                {"ohms", "ohm", "Ohm", "Ω", "Ω"},
+	curve.Volts.Column():     {"volts", "volt", "V"},
+	curve.Milliamps.Column(): {"milliamps", "milliamp", "mA"},
+	curve.Ratio.Column():     {"%"},
+	shownColumn:              {"%"},
+	curve.Dial.Column():      {"%"},
+	curve.Height.Column():    {"mm"},
+	curve.Volume.Column():    {"L", "l"},
+	curve.Mass.Column():      {"kg"},
 }
 
 // maxDigits is longer than any number that is written. It keeps a cell that
@@ -51,6 +54,8 @@ func (r *row) number(i int) (float64, bool) {
 		r.fail(i, "%s is empty; expected a plain number such as 42.5, or no row at all", name)
 	case name == ohmColumn && slices.Contains(overloads, lower):
 		r.fail(i, "ohm %q is the meter's overload, which means an open circuit; leave the row out or write it as a # comment", text)
+	case slices.Contains(signalColumns(), name) && slices.Contains(overloads, lower):
+		r.fail(i, "%s %q is the meter's overload, more than its range holds; read it in a higher range, or leave the row out or write it as a # comment", name, text)
 	case slices.Contains(missings, lower):
 		r.fail(i, "%s %q stands for a missing value; leave the row out or write it as a # comment", name, text)
 	case errors.Is(e, strconv.ErrRange):
@@ -86,12 +91,16 @@ func (r *row) within(i int, limit float64) (float64, bool) {
 	return 0, false
 }
 
-// ohm reads the resistance in field i.
-func (r *row) ohm(i int) (quantity.Ohm, bool) {
+// value reads what the sender gave in field i.
+func (r *row) value(i int) (quantity.Ohm, bool) {
 	v, ok := r.number(i)
 	text := clip(strings.TrimSpace(r.fields[i]))
+	limit := float64(r.signal.Limit())
 	switch {
 	case !ok:
+		return 0, false
+	case r.signal != curve.Ohms && !(v >= 0 && v <= limit):
+		r.fail(i, "%s %s is outside 0 to %s, what is believed of a level sender; mend the number or leave the row out", r.names[i], text, figure(limit))
 		return 0, false
 	case v < 0:
 		r.fail(i, "ohm %s is negative, which no resistance is; mend the number or leave the row out", text)

@@ -6,12 +6,13 @@
 // units:
 //
 //	mark_pct | mark_mm | mark_l | mark_kg   the true position; exactly one of them
-//	ohm                                     the resistance at that mark
+//	ohm                                     the resistance at that mark; or in its place
+//	volt | milliamp | of_supply_pct         the voltage, the current, or the percent of the supply
 //	sweep                                   up, down or nothing; may be left out
 //	time                                    RFC 3339; may be left out
 //	note                                    free text; may be left out
 //
-// A check has shown_pct in place of ohm, and of the others only note. Names are
+// A check has shown_pct in place of it, and of the others only note. Names are
 // read in any case and with blanks around them, columns in any order. A line
 // whose first sign is # is a comment and may stand anywhere between rows; blank
 // lines, and rows of nothing but separators, are passed over.

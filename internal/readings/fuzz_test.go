@@ -24,6 +24,7 @@ func seeds(f *testing.F) {
 		"\"# a\nb\",\nmark_pct,ohm,\n,,\n1,2,\n", "mark_pct,ohm\n1,2,3\n1\n", "0,1\n", "ohm,ohm,mark\n",
 		"mark_pct,ohm\n1,OL\n140,-1\nNaN,\"1.2,3\"\n", "mark_pct,ohm\n1,\"2\n", "mark_pct,ohm\n1,2\"\n",
 		"mark_pct,shown_pct,note\n50,49.5,x\n100,101,\n", "mark_l;shown_pct\n1,5;110\n2;x\n",
+		"mark_pct,volt\n0,0.5\n50,2,5\n", "mark_mm;milliamp\n0;4\n5;20,5\n", "mark_l,of_supply_pct,sweep\n0,10,up\n5,OL,\n", "mark_pct,ohm,volt\n1,2,3\n", "mark_pct,mvolt\n1,2\n",
 		"note,mark_pct,ohm\n\"#1\",1,2\n", "mark_pct,ohm,time\n1,2,0001-01-01T00:00:00Z\n",
 	} {
 		f.Add([]byte(text))
@@ -57,7 +58,7 @@ func FuzzRead(f *testing.F) {
 		}
 		line := 0
 		for _, r := range s.Readings {
-			if !(r.Mark >= 0 && r.Mark <= s.Unit.FromShown(s.Unit.Limit())) || !(r.Ohm >= 0 && r.Ohm <= curve.MaxOhm) || math.Signbit(r.Mark) || math.Signbit(float64(r.Ohm)) {
+			if !(r.Mark >= 0 && r.Mark <= s.Unit.FromShown(s.Unit.Limit())) || !(r.Ohm >= 0 && r.Ohm <= s.Signal.Limit()) || math.Signbit(r.Mark) || math.Signbit(float64(r.Ohm)) {
 				t.Fatalf("accepted %+v", r)
 			}
 			if r.Line <= line {

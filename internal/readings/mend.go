@@ -14,19 +14,19 @@ import (
 )
 
 // load reads what is in the file, mends its end, and makes the Appender ready.
-func (a *Appender) load(unit curve.MarkUnit) (curve.Sheet, error) {
-	none := curve.Sheet{Unit: unit}
+func (a *Appender) load(unit curve.MarkUnit, signal curve.Signal) (curve.Sheet, error) {
+	none := curve.Sheet{Unit: unit, Signal: signal}
 	raw, err := a.contents()
 	if err != nil {
 		return none, err
 	}
-	fresh := strings.Join(columnsFor(unit), ",") + "\n"
+	fresh := strings.Join(columnsFor(unit, signal), ",") + "\n"
 	if len(raw) < len(fresh) && strings.HasPrefix(fresh, string(raw)) {
 		// A new file, or one whose first line was cut off.
 		if err := a.extend(fresh[len(raw):]); err != nil {
 			return none, err
 		}
-		a.head = header{unit: unit, names: columnsFor(unit)}
+		a.head = header{unit: unit, signal: signal, names: columnsFor(unit, signal)}
 		return none, keep.Folder(filepath.Dir(a.path))
 	}
 	a.eol = firstLineEnd(raw)
@@ -42,7 +42,7 @@ func (a *Appender) load(unit curve.MarkUnit) (curve.Sheet, error) {
 		}
 	}
 	if err == nil {
-		err = a.suits(t, unit)
+		err = a.suits(t, unit, signal)
 	}
 	if err != nil {
 		return none, err
@@ -64,7 +64,7 @@ func (a *Appender) load(unit curve.MarkUnit) (curve.Sheet, error) {
 }
 
 // suits says why rows can't be added to a file, or nil.
-func (a *Appender) suits(t table, unit curve.MarkUnit) error {
+func (a *Appender) suits(t table, unit curve.MarkUnit, signal curve.Signal) error {
 	var msg string
 	switch {
 	case t.encoding != plain:
@@ -74,6 +74,8 @@ func (a *Appender) suits(t table, unit curve.MarkUnit) error {
 		msg = fmt.Sprintf("the columns are separated by %s, so nothing can be added to it; save it again with commas", name)
 	case t.unit != unit:
 		msg = fmt.Sprintf("the marks are in %s, expected %s; begin a new file for them", t.unit.Column(), unit.Column())
+	case t.signal != signal:
+		msg = fmt.Sprintf("the readings are in %s, expected %s; begin a new file for them", t.signal.Column(), signal.Column())
 	default:
 		return nil
 	}

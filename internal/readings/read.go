@@ -51,7 +51,7 @@ func readSheet(name string, raw []byte, bare bool) (curve.Sheet, table, error) {
 	if err != nil {
 		return curve.Sheet{}, t, err
 	}
-	sheet.Unit = t.unit
+	sheet.Unit, sheet.Signal = t.unit, t.signal
 	return sheet, t, nil
 }
 
@@ -64,8 +64,8 @@ func (r *row) reading() (curve.Reading, bool) {
 		ok := true
 		switch name {
 		case "":
-		case ohmColumn:
-			reading.Ohm, ok = r.ohm(i)
+		case r.signal.Column():
+			reading.Ohm, ok = r.value(i)
 		case sweepColumn:
 			reading.Sweep, ok = r.sweep(i)
 		case timeColumn:

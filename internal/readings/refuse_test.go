@@ -13,7 +13,7 @@ const (
 	wantHeader = "expected a header row such as mark_pct,ohm, and a row for each reading below it"
 	wantNumber = "expected a plain number such as 42.5"
 	wantTime   = "expected RFC 3339 with the offset from UTC, such as 2026-11-03T09:30:00+01:00"
-	theColumns = "the columns are mark_pct (or mark_mm, mark_l or mark_kg), ohm, sweep, time and note"
+	theColumns = "the columns are mark_pct (or mark_mm, mark_l or mark_kg), ohm (or volt, milliamp or of_supply_pct), sweep, time and note"
 	missing    = "leave the row out or write it as a # comment"
 	inQuotes   = `a number with a decimal comma, or a note with a comma, goes in quotes, such as "12,5"`
 	notText    = "so this is not a text file; expected CSV; export a spreadsheet as CSV first"
@@ -47,7 +47,7 @@ func TestReadRefuses(t *testing.T) {
 		{"no header", "# x\n0,240\n50,95\n", []string{"2:1: the first row starts with the number 0; expected a header row that names the columns, such as mark_pct,ohm"}},
 		{"no header, semicolons", "\"0,5\";240,1\n", []string{"1:1: the first row starts with the number 0,5; expected a header row that names the columns, such as mark_pct,ohm"}},
 		{"no mark column", "ohm,note\n95,x\n", []string{"1:1: the header row has no mark column; add one of mark_pct, mark_mm, mark_l or mark_kg, such as mark_pct,ohm"}},
-		{"no ohm column", "mark_pct,note\n50,x\n", []string{"1:1: the header row has no ohm column; add it, such as mark_pct,ohm"}},
+		{"no ohm column", "mark_pct,note\n50,x\n", []string{"1:1: the header row has no ohm column; add it, such as mark_pct,ohm (or volt, milliamp or of_supply_pct, where that is what the sender gives)"}},
 		{"two marks", "mark_pct,ohm,mark_mm\n1,2,3\n", []string{"1:14: column mark_mm is a second mark column beside mark_pct; keep the one that was read and delete the other"}},
 		{"column twice", "mark_pct,ohm, OHM\n1,2,3\n", []string{"1:15: column ohm stands twice; delete one of the two"}},
 		{"mark column twice", "mark_pct,mark_pct\n1,2\n", []string{"1:10: column mark_pct stands twice; delete one of the two"}},

@@ -27,13 +27,16 @@ func Write(w io.Writer, s curve.Sheet) error {
 	if !slices.Contains(curve.MarkUnits, s.Unit) {
 		return fmt.Errorf("mark unit %d is not known", int(s.Unit))
 	}
+	if !slices.Contains(curve.Signals, s.Signal) {
+		return fmt.Errorf("signal %d is not known", int(s.Signal))
+	}
 	if len(s.Readings) == 0 {
 		return fmt.Errorf("no readings to write")
 	}
 	if len(s.Readings) > curve.MaxReadings {
 		return fmt.Errorf("%d readings are too many to write; the most is %d", len(s.Readings), curve.MaxReadings)
 	}
-	h := header{unit: s.Unit, names: []string{s.Unit.Column(), ohmColumn}}
+	h := header{unit: s.Unit, signal: s.Signal, names: []string{s.Unit.Column(), s.Signal.Column()}}
 	for _, name := range benchLayout.optional {
 		if slices.ContainsFunc(s.Readings, func(r curve.Reading) bool { return holds(r, name) }) {
 			h.names = append(h.names, name)
@@ -74,7 +77,7 @@ func (h header) line(r curve.Reading) (string, error) {
 	for i, name := range h.names {
 		switch name {
 		case "":
-		case ohmColumn:
+		case h.signal.Column():
 			cells[i] = figure(float64(r.Ohm))
 		case sweepColumn:
 			cells[i] = r.Sweep.String()
@@ -97,8 +100,8 @@ func (h header) check(r curve.Reading) error {
 	switch year := settled(r.Time).Year(); {
 	case !(r.Mark >= 0 && r.Mark <= limit):
 		return fmt.Errorf("mark %g is outside 0 to %g (%s)", r.Mark, limit, h.unit.Text(limit))
-	case !(r.Ohm >= 0 && r.Ohm <= curve.MaxOhm):
-		return fmt.Errorf("%g ohms is outside 0 to %s", float64(r.Ohm), figure(float64(curve.MaxOhm)))
+	case !(r.Ohm >= 0 && r.Ohm <= h.signal.Limit()):
+		return fmt.Errorf("%g %s is outside 0 to %s", float64(r.Ohm), h.signal.Figures(), figure(float64(h.signal.Limit())))
 	case r.Sweep < curve.Unstated || r.Sweep > curve.Down:
 		return fmt.Errorf("sweep %d is not known; expected unstated, up or down", int(r.Sweep))
 	case !r.Time.IsZero() && (year < 0 || year > 9999):

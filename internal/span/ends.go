@@ -121,7 +121,7 @@ func (p *problem) explain(c *curve.Curve, s scale.Scale, choice Choice) []findin
 	greater := max(ends.Lower, ends.Upper)
 	if _, greatest := c.Range(); greatest > greater {
 		out = append(out, finding.Finding{Kind: "above-scale", Weight: finding.Doubt, Text: fmt.Sprintf(
-			"Beyond 100 %% the sender gives up to %s, more than the upper value: a readout may then show a fault instead of 100 %%. It must not be filled that far.", greatest)})
+			"Beyond 100 %% the sender gives up to %s, more than the upper value: a readout may then show a fault instead of 100 %%. It must not be filled that far.", c.Signal().Text(greatest))})
 	}
 	if unseen := p.unseen(c, s); unseen != "" {
 		out = append(out, finding.Finding{Kind: "not-reached", Weight: finding.Doubt, Text: unseen})

@@ -117,7 +117,7 @@ func (p *problem) holding(c *curve.Curve) (Ends, []finding.Finding) {
 	var notes []finding.Finding
 	if low > float64(least)+1e-9 || high < float64(greatest)-1e-9 {
 		notes = append(notes, finding.Finding{Kind: "limits", Weight: finding.Doubt, Text: fmt.Sprintf(
-			"The sender gives %s to %s, more than the readout takes: what lies beyond is shown as the end.", least, greatest)})
+			"The sender gives %s to %s, more than the readout takes: what lies beyond is shown as the end.", c.Signal().Text(least), c.Signal().Text(greatest))})
 	}
 	if p.sign < 0 {
 		return Ends{Lower: quantity.Ohm(high), Upper: quantity.Ohm(low)}, notes

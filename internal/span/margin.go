@@ -23,7 +23,8 @@ type Margin struct {
 	auto   bool
 }
 
-// The usual margin: 0.2 % of the sender's span and no less than 0.1 Ω.
+// The usual margin: 0.2 % of the sender's span and, for ohms, no less than
+// 0.1 Ω.
 const (
 	usualOfSpan quantity.Share = 0.002
 	usualLeast  quantity.Ohm   = 0.1
@@ -36,7 +37,8 @@ const autoChance = 0.01
 // UsualMargin is the margin where the user asks for none in particular: 0.2 %
 // of span, no less than 0.1 Ω, and no less than twice the repeatability where
 // that is known. It covers the last digit of a bench meter and a few degrees
-// of warming of the sender, and costs a display less than it can show.
+// of warming of the sender, and costs a display less than it can show. For
+// signals other than ohms there is no 0.1 Ω.
 // (A sender of 199.6 Ω with 200 keyed in is common practice, no source.)
 func UsualMargin() Margin { return Margin{usual: true} }
 
@@ -71,6 +73,62 @@ func ParseMargin(text string) (Margin, error) {
 	return Margin{Ohm: ohm}, nil
 }
 
+// ParseMarginFor reads a margin for a signal: for ohms as [ParseMargin] does,
+// for others "0.05V", "0.1mA" or, of the supply, "1%supply" in the place of
+// "1ohm". A percentage alone is of the sender's span.
+func ParseMarginFor(signal curve.Signal, text string) (Margin, error) {
+	t := strings.TrimSpace(text)
+	if signal == curve.Ohms || t == "usual" || t == "auto" || strings.HasSuffix(t, "%") {
+		return ParseMargin(text)
+	}
+	unit := marginUnit(signal)
+	number, found := strings.CutSuffix(t, unit)
+	v, err := quantity.ParseNumber(number, true)
+	if !found || err != nil || v < 0 {
+		return Margin{}, fmt.Errorf("%q isn't a margin of a sender that gives %s; write it like %s%s, 2%% (of the sender's span), 0%s for none, usual or auto",
+			text, signal.Figures(), quantity.Short(float64(signal.Step()), 2), unit, unit)
+	}
+	return Margin{Ohm: quantity.Ohm(v)}, nil
+}
+
+func marginUnit(signal curve.Signal) string {
+	if signal == curve.Ratio {
+		return "%supply"
+	}
+	return signal.Symbol()
+}
+
+// trouble is what a readout commonly takes for it, where the sender gives more
+// than the greater end value.
+func trouble(signal curve.Signal) string {
+	if signal == curve.Ohms {
+		return "a broken wire"
+	}
+	return "a fault" // a broken wire gives nothing at all
+}
+
+// drift is what a margin covers besides the meter's last digit.
+func drift(signal curve.Signal) string {
+	if signal == curve.Ohms {
+		return "a few degrees of warming"
+	}
+	return "a little drift of the sender"
+}
+
+// short prints a value with its unit and one decimal more than usual, without
+// zeros behind.
+func short(signal curve.Signal, v float64) string {
+	return quantity.Short(v, signal.Decimals()+1) + " " + signal.Unit()
+}
+
+// unitWord names the unit in an error.
+func unitWord(signal curve.Signal) string {
+	if signal == curve.Ohms {
+		return "ohm"
+	}
+	return signal.Unit()
+}
+
 // Over gives the margin in ohms for a sender on a scale, and the reason for it
 // in words.
 func (m Margin) Over(c *curve.Curve, s scale.Scale) (quantity.Ohm, string) {
@@ -82,23 +140,27 @@ func (m Margin) Over(c *curve.Curve, s scale.Scale) (quantity.Ohm, string) {
 	}
 	ohm := m.Ohm + quantity.Ohm(m.OfSpan)*c.Span()
 	if ohm == 0 {
-		return 0, "No margin was asked for: if the sender gives a little more than it did here, a readout may take it for a broken wire."
+		return 0, "No margin was asked for: if the sender gives a little more than it did here, a readout may take it for " + trouble(c.Signal()) + "."
 	}
-	return ohm, fmt.Sprintf("Margin %s Ω as asked, so that a small overshoot of the sender isn't taken for a broken wire.", quantity.Short(float64(ohm), 2))
+	return ohm, fmt.Sprintf("Margin %s as asked, so that a small overshoot of the sender isn't taken for %s.", short(c.Signal(), float64(ohm)), trouble(c.Signal()))
 }
 
 func usualOver(c *curve.Curve) (quantity.Ohm, string) {
 	repeat := 2 * quantity.Ohm(c.Repeatability().SD)
-	ohm := max(usualLeast, quantity.Ohm(usualOfSpan)*c.Span(), repeat)
+	least := usualLeast
+	if c.Signal() != curve.Ohms {
+		least = 0
+	}
+	ohm := max(least, quantity.Ohm(usualOfSpan)*c.Span(), repeat)
 	why := "0.2 % of its span"
 	switch ohm {
-	case usualLeast:
+	case least:
 		why = "the last digit of a bench meter"
 	case repeat:
 		why = "twice its repeatability"
 	}
-	return ohm, fmt.Sprintf("Margin %s Ω (%s): a readout commonly takes ohms beyond its greater end value for a broken wire, and this covers the meter's last digit and a few degrees of warming.",
-		quantity.Short(float64(ohm), 2), why)
+	return ohm, fmt.Sprintf("Margin %s (%s): a readout commonly takes %s beyond its greater end value for %s, and this covers the meter's last digit and %s.",
+		short(c.Signal(), float64(ohm)), why, c.Signal().Figures(), trouble(c.Signal()), drift(c.Signal()))
 }
 
 // autoOver takes for each mark of the scale what one reading there exceeds with
@@ -144,8 +206,8 @@ func autoOver(c *curve.Curve, s scale.Scale) (quantity.Ohm, string) {
 		consider(full, a.Ohm, a.UOhm, n)
 	}
 	margin := max(0, most.reach-float64(greatestWithin(c, s)))
-	why := fmt.Sprintf("Margin %s Ω: the sender gives %s ± %s Ω at %s (one reading, standard uncertainty), so with this margin the chance that it gives more than the greater end value, and is taken for a broken wire, is 1 %% at the most",
-		quantity.Short(margin, 2), quantity.Ohm(most.ohm), quantity.Short(most.u, 2), c.Unit().Text(most.mark))
+	why := fmt.Sprintf("Margin %s: the sender gives %s ± %s at %s (one reading, standard uncertainty), so with this margin the chance that it gives more than the greater end value, and is taken for %s, is 1 %% at the most",
+		short(c.Signal(), margin), c.Signal().Text(quantity.Ohm(most.ohm)), short(c.Signal(), most.u), c.Unit().Text(most.mark), trouble(c.Signal()))
 	switch {
 	case repeat.DF == 0:
 		why += ". No mark was read twice, so the sender's own scatter isn't in it: repeat a mark or two, or keep the usual margin."

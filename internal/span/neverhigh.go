@@ -29,7 +29,7 @@ func (p *problem) ease() finding.Finding {
 	if !eased {
 		return finding.Finding{}
 	}
-	return finding.Finding{Kind: "high-at-empty", Weight: finding.Doubt, Text: "At empty itself the display shows a little more than nothing: the lower value lies beyond the sender's greatest ohms by the margin and the step, or an empty tank would be taken for a broken wire. At every other reading it shows no more than there is."}
+	return finding.Finding{Kind: "high-at-empty", Weight: finding.Doubt, Text: "At empty itself the display shows a little more than nothing: the lower value lies beyond the sender's greatest " + p.signal.Figures() + " by the margin and the step, or an empty tank would be taken for " + trouble(p.signal) + ". At every other reading it shows no more than there is."}
 }
 
 // tooHigh says that every pair shows more than there is somewhere, and what the
@@ -51,21 +51,22 @@ func (p *problem) tooHigh() error {
 			excess = q.worst(on)
 		}
 	}
-	return &NoChoiceError{fmt.Sprintf("no end values keep the display from showing more than there is: with a margin of %s Ω%s it can be kept to %s points too high",
-		quantity.Short(float64(p.margin), 2), p.readout.words(), quantity.Digits(max(0.01, excess), 2))}
+	return &NoChoiceError{fmt.Sprintf("no end values keep the display from showing more than there is: with a margin of %s%s it can be kept to %s points too high",
+		short(p.signal, float64(p.margin)), p.readout.words(p.signal), quantity.Digits(max(0.01, excess), 2))}
 }
 
 // words names what limits a readout: ", no more than 90 Ω, steps of 1 Ω".
-func (r Readout) words() string {
+func (r Readout) words(signal curve.Signal) string {
+	symbol := signal.Unit()
 	text := ""
 	if r.Lowest > 0 {
-		text += fmt.Sprintf(", no less than %s Ω", quantity.Short(float64(r.Lowest), 3))
+		text += fmt.Sprintf(", no less than %s %s", quantity.Short(float64(r.Lowest), 3), symbol)
 	}
 	if r.Highest > 0 {
-		text += fmt.Sprintf(", no more than %s Ω", quantity.Short(float64(r.Highest), 3))
+		text += fmt.Sprintf(", no more than %s %s", quantity.Short(float64(r.Highest), 3), symbol)
 	}
 	if r.Step > 0 {
-		text += fmt.Sprintf(", steps of %s Ω", quantity.Short(float64(r.Step), 6))
+		text += fmt.Sprintf(", steps of %s %s", quantity.Short(float64(r.Step), 6), symbol)
 	}
 	return text
 }
@@ -87,6 +88,7 @@ func (e *NoChoiceError) cure(c *curve.Curve, s scale.Scale, readout Readout, mar
 		return err == nil
 	}
 	var cures []string
+	digit := math.Pow(10, float64(c.Signal().Decimals()+1)) // of what is told
 	// nearest halves its way from a value that does to the one that doesn't.
 	nearest := func(does, doesnt float64, try func(v float64) bool, format string) {
 		if does == doesnt || !try(does) {
@@ -100,34 +102,34 @@ func (e *NoChoiceError) cure(c *curve.Curve, s scale.Scale, readout Readout, mar
 			}
 		}
 		// To a digit that still does.
-		v := math.Floor(does*100) / 100
+		v := math.Floor(does*digit) / digit
 		if does > doesnt {
-			v = math.Ceil(does*100) / 100
+			v = math.Ceil(does*digit) / digit
 		}
 		if !try(v) {
 			v = does
 		}
-		cures = append(cures, fmt.Sprintf(format, quantity.Short(v, 4)))
+		cures = append(cures, fmt.Sprintf(format, quantity.Short(v, 4)+" "+c.Signal().Unit()))
 	}
 	ohm, _ := margin.Over(c, s)
-	nearest(0, float64(ohm), func(v float64) bool { return can(readout, Margin{Ohm: quantity.Ohm(v)}) }, "a margin of %s Ω")
+	nearest(0, float64(ohm), func(v float64) bool { return can(readout, Margin{Ohm: quantity.Ohm(v)}) }, "a margin of %s")
 	nearest(0, float64(readout.Lowest), func(v float64) bool {
 		r := readout
 		r.Lowest = quantity.Ohm(v)
 		return can(r, margin)
-	}, "a lowest value of %s Ω")
+	}, "a lowest value of %s")
 	if readout.Highest > 0 {
 		nearest(10*float64(readout.Highest), float64(readout.Highest), func(v float64) bool {
 			r := readout
 			r.Highest = quantity.Ohm(v)
 			return can(r, margin)
-		}, "a highest value of %s Ω")
+		}, "a highest value of %s")
 	}
 	for step := readout.Step / 2; step >= readout.Step/1000 && step > 0; step /= 2 {
 		r := readout
 		r.Step = step
 		if can(r, margin) {
-			cures = append(cures, fmt.Sprintf("steps of %s Ω", quantity.Short(float64(step), 6)))
+			cures = append(cures, fmt.Sprintf("steps of %s %s", quantity.Short(float64(step), 6), c.Signal().Unit()))
 			break
 		}
 	}

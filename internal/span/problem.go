@@ -14,14 +14,20 @@ import (
 // pair is two end values in the rising orientation.
 type pair struct{ lower, upper float64 }
 
-// maxStep is coarser than any readout; beyond it something was mistyped.
-const maxStep quantity.Ohm = 1000
+// maxStepOf is coarser than any readout; beyond it something was mistyped.
+func maxStepOf(signal curve.Signal) quantity.Ohm {
+	if signal == curve.Ohms {
+		return 1000
+	}
+	return signal.Limit() / 10
+}
 
 // problem is the choice of end values turned so that the sender rises: for a
 // falling one every resistance has its sign changed, and a readout whose
 // display is 100·(R−L)/(U−L) shows the same.
 type problem struct {
 	sign      float64
+	signal    curve.Signal
 	readings  []at
 	readout   Readout
 	objective Objective
@@ -41,14 +47,16 @@ func newProblem(c *curve.Curve, s scale.Scale, readout Readout, margin Margin, o
 	if !c.Ordered() {
 		return nil, &curve.SenderError{Text: c.Disorder()}
 	}
-	if !(readout.Step >= 0 && readout.Step <= maxStep) {
-		return nil, &NoChoiceError{fmt.Sprintf("a step of %g ohm isn't a step; expected 0 (any value) to %g, such as 1 or 0.1", float64(readout.Step), float64(maxStep))}
+	signal := c.Signal()
+	if maxStep := maxStepOf(signal); !(readout.Step >= 0 && readout.Step <= maxStep) {
+		return nil, &NoChoiceError{fmt.Sprintf("a step of %g %s isn't a step; expected 0 (any value) to %g, such as %g or %g",
+			float64(readout.Step), unitWord(signal), float64(maxStep), float64(signal.Step()), float64(signal.Step())/10)}
 	}
 	objective, err := ParseObjective(string(objective))
 	if err != nil {
 		return nil, &NoChoiceError{err.Error()}
 	}
-	p := &problem{sign: float64(c.Direction()), readout: readout, objective: objective}
+	p := &problem{sign: float64(c.Direction()), signal: signal, readout: readout, objective: objective}
 	p.margin, p.why = margin.Over(c, s)
 	least, most := c.Range()
 	p.across = float64(most - least)
@@ -98,7 +106,7 @@ func greatestWithin(c *curve.Curve, s scale.Scale) quantity.Ohm {
 func (p *problem) limits() (least, greatest float64, err error) {
 	r := p.readout
 	if r.Lowest < 0 || r.Highest < 0 || math.IsNaN(float64(r.Lowest)) || math.IsNaN(float64(r.Highest)) {
-		return 0, 0, &NoChoiceError{fmt.Sprintf("the lowest and the highest ohms that can be keyed in can't be below zero; found %g and %g", float64(r.Lowest), float64(r.Highest))}
+		return 0, 0, &NoChoiceError{fmt.Sprintf("the lowest and the highest %s that can be keyed in can't be below zero; found %g and %g", p.signal.Figures(), float64(r.Lowest), float64(r.Highest))}
 	}
 	greatest = math.Inf(1)
 	if r.Highest > 0 {
@@ -106,15 +114,15 @@ func (p *problem) limits() (least, greatest float64, err error) {
 	}
 	if r.up(p.inside) > greatest {
 		text := fmt.Sprintf(
-			"the margin can't be kept: the sender gives up to %s, and with a margin of %s Ω the greater end value must be %s Ω or more, but the readout takes %s Ω at most; ",
-			p.greatest, quantity.Short(float64(p.margin), 2), quantity.Short(r.up(p.inside), 2), quantity.Short(greatest, 2))
+			"the margin can't be kept: the sender gives up to %s, and with a margin of %s the greater end value must be %s or more, but the readout takes %s at most; ",
+			p.signal.Text(p.greatest), short(p.signal, float64(p.margin)), short(p.signal, r.up(p.inside)), short(p.signal, greatest))
 		if most := greatest - float64(p.greatest); most >= 0 {
-			text += fmt.Sprintf("a margin of %s Ω is the most that fits", quantity.Short(most, 2))
+			text += fmt.Sprintf("a margin of %s is the most that fits", short(p.signal, most))
 		} else {
-			text += fmt.Sprintf("no margin fits, a highest value of %s Ω would do", quantity.Short(r.up(p.inside), 2))
+			text += fmt.Sprintf("no margin fits, a highest value of %s would do", short(p.signal, r.up(p.inside)))
 		}
 		if step, ok := p.finerStep(); ok {
-			text += fmt.Sprintf(", or with this margin steps of %s Ω", quantity.Short(step, 6))
+			text += fmt.Sprintf(", or with this margin steps of %s %s", quantity.Short(step, 6), p.signal.Unit())
 		}
 		return 0, 0, &NoChoiceError{text}
 	}
@@ -124,8 +132,8 @@ func (p *problem) limits() (least, greatest float64, err error) {
 	least = r.up(float64(r.Lowest))
 	if r.Lowest >= p.greatest {
 		return 0, 0, &NoChoiceError{fmt.Sprintf(
-			"the readout takes no less than %s Ω, and the sender gives %s at most within this scale: nothing could be told apart; a lowest value below %s would do",
-			quantity.Short(float64(r.Lowest), 3), p.greatest, p.greatest)}
+			"the readout takes no less than %s %s, and the sender gives %s at most within this scale: nothing could be told apart; a lowest value below %s would do",
+			quantity.Short(float64(r.Lowest), 3), p.signal.Unit(), p.signal.Text(p.greatest), p.signal.Text(p.greatest))}
 	}
 	if least >= greatest {
 		return 0, 0, p.noPair()
@@ -135,11 +143,11 @@ func (p *problem) limits() (least, greatest float64, err error) {
 
 // noPair says that the steps leave no two values, and which would.
 func (p *problem) noPair() error {
-	text := fmt.Sprintf("no two values in steps of %s Ω lie within what can be keyed in", quantity.Short(float64(p.readout.Step), 3))
+	text := fmt.Sprintf("no two values in steps of %s %s lie within what can be keyed in", quantity.Short(float64(p.readout.Step), 3), p.signal.Unit())
 	if step, ok := p.finerStep(); ok {
-		return &NoChoiceError{text + fmt.Sprintf("; steps of %s Ω would do", quantity.Short(step, 6))}
+		return &NoChoiceError{text + fmt.Sprintf("; steps of %s %s would do", quantity.Short(step, 6), p.signal.Unit())}
 	}
-	return &NoChoiceError{text + "; use a smaller step or a readout that takes more ohms"}
+	return &NoChoiceError{text + "; use a smaller step or a readout that takes more " + p.signal.Figures()}
 }
 
 // finerStep finds the coarsest step of 5, 2 and 1 times a power of ten, below

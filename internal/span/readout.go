@@ -8,7 +8,9 @@ import (
 
 // Readout is what can be keyed into the device that shows the level.
 type Readout struct {
-	// Step is the step in which ohms can be keyed in; 0 takes any value.
+	// Step is the step in which ohms, or what else the sender gives, can be keyed
+	// in; 0 takes any value. It and the limits are in the unit of the curve's
+	// Signal.
 	Step quantity.Ohm
 	// Lowest and Highest are the least and the largest ohms that can be keyed
 	// in; 0 stands for no limit.

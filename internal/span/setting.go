@@ -5,6 +5,7 @@ import (
 	"sort"
 	"strings"
 
+	"gaugewright/internal/curve"
 	"gaugewright/internal/quantity"
 )
 
@@ -84,12 +85,19 @@ func (t Table) Show(ohm quantity.Ohm) quantity.Share {
 }
 
 // Texts gives the ohms and the percentages of the entries as they are keyed in.
-func (t Table) Texts() (ohms, percents []string) {
+func (t Table) Texts() (ohms, percents []string) { return t.TextsOf(curve.Ohms) }
+
+// TextsOf is [Table.Texts] where the sender gives a signal.
+func (t Table) TextsOf(signal curve.Signal) (values, percents []string) {
 	a, b := make([]float64, len(t)), make([]float64, len(t))
 	for i, e := range t {
 		a[i], b[i] = float64(e.Ohm), float64(e.Share)*100
 	}
-	return quantity.Aligned(a, 2), quantity.Aligned(b, 2)
+	decimals := signal.Decimals()
+	if signal == curve.Ohms {
+		decimals = 2
+	}
+	return quantity.Aligned(a, decimals), quantity.Aligned(b, 2)
 }
 
 // String gives "0.6→0 %, 40.1→51 %, …".

@@ -117,7 +117,7 @@ func (t *tabler) even(best []Entry, score float64, readout TableReadout) []Entry
 
 // noTable says that the steps and limits leave no table at all.
 func (t *tabler) noTable(readout TableReadout) error {
-	text := fmt.Sprintf("no table fits: in steps of %s Ω and %s", quantity.Short(float64(readout.Step), 3), readout.ShareStep)
+	text := fmt.Sprintf("no table fits: in steps of %s %s and %s", quantity.Short(float64(readout.Step), 3), t.p.signal.Unit(), readout.ShareStep)
 	if t.p.objective == NeverHigh {
 		text += ", never showing more than there is,"
 	}
@@ -126,7 +126,7 @@ func (t *tabler) noTable(readout TableReadout) error {
 	}
 	text += " no entries can be laid through the readings; use smaller steps"
 	if step, ok := t.p.finerStep(); ok && readout.Step > 0 {
-		text += fmt.Sprintf(", such as %s Ω", quantity.Short(step, 6))
+		text += fmt.Sprintf(", such as %s %s", quantity.Short(step, 6), t.p.signal.Unit())
 	}
 	return &NoChoiceError{text}
 }

@@ -49,25 +49,35 @@ func Spread(setting Setting, ohm, u quantity.Ohm) (spread, low, high quantity.Sh
 	return spread, min(a, b), max(a, b)
 }
 
-// Sensitivity is what one ohm more on one value does to the figure at one mark.
+// Sensitivity is what one ohm more, or for other signals their Step more, on one
+// value does to the figure at one mark.
 type Sensitivity struct {
 	Value  string // "upper value", "lower value", "entry at 40.1 Ω"
 	Mark   float64
 	Change quantity.Share // of the figure shown; below zero it falls
 	Top    bool           // the mark is the top of the scale
+	Signal curve.Signal   // of what a Step more is meant
 }
 
 // Sentence says it in words, with marks in a unit.
 func (v Sensitivity) Sentence(unit curve.MarkUnit) string {
 	points := quantity.Digits(math.Abs(float64(v.Change))*100, 1)
 	if points == "0.0" {
-		return fmt.Sprintf("One ohm more on the %s changes nothing at %s.", v.Value, markText(unit, v.Mark))
+		return fmt.Sprintf("%s more on the %s changes nothing at %s.", oneMore(v.Signal), v.Value, markText(unit, v.Mark))
 	}
 	verb := "raises"
 	if v.Change < 0 {
 		verb = "lowers"
 	}
-	return fmt.Sprintf("One ohm more on the %s %s the figure at %s by %s points.", v.Value, verb, markText(unit, v.Mark), points)
+	return fmt.Sprintf("%s more on the %s %s the figure at %s by %s points.", oneMore(v.Signal), v.Value, verb, markText(unit, v.Mark), points)
+}
+
+// oneMore names a Step of a signal at the beginning of a sentence.
+func oneMore(signal curve.Signal) string {
+	if signal == curve.Ohms {
+		return "One ohm"
+	}
+	return quantity.Short(float64(signal.Step()), 2) + " " + signal.Unit()
 }
 
 // markText names a mark: "mark 80" on a dial, else with its unit.
@@ -78,28 +88,29 @@ func markText(unit curve.MarkUnit, mark float64) string {
 	return unit.Text(mark)
 }
 
-// Sensitivities says what one ohm more on each value that is keyed in does: for
+// Sensitivities says what one ohm more, or for other signals their Step, on each value that is keyed in does: for
 // end values at the top of the scale and, where that is another place, at the
 // mark where it does most; for a table for the entry that matters most.
 func Sensitivities(c *curve.Curve, s scale.Scale, setting Setting) []Sensitivity {
+	step := c.Signal().Step()
 	switch v := setting.(type) {
 	case Ends:
 		return append(
-			sensitivitiesOf(c, s, "upper value", v, Ends{v.Lower, v.Upper + 1}),
-			sensitivitiesOf(c, s, "lower value", v, Ends{v.Lower + 1, v.Upper})...)
+			sensitivitiesOf(c, s, "upper value", v, Ends{v.Lower, v.Upper + step}),
+			sensitivitiesOf(c, s, "lower value", v, Ends{v.Lower + step, v.Upper})...)
 	case EndsThenTable:
 		return append(
-			sensitivitiesOf(c, s, "upper value", v, EndsThenTable{Ends{v.Ends.Lower, v.Ends.Upper + 1}, v.Table}),
-			sensitivitiesOf(c, s, "lower value", v, EndsThenTable{Ends{v.Ends.Lower + 1, v.Ends.Upper}, v.Table})...)
+			sensitivitiesOf(c, s, "upper value", v, EndsThenTable{Ends{v.Ends.Lower, v.Ends.Upper + step}, v.Table}),
+			sensitivitiesOf(c, s, "lower value", v, EndsThenTable{Ends{v.Ends.Lower + step, v.Ends.Upper}, v.Table})...)
 	case Table:
 		var most []Sensitivity
 		for i, e := range v {
 			next := append(Table(nil), v...)
-			next[i].Ohm++
+			next[i].Ohm += step
 			if i < len(v)-1 && next[i].Ohm >= v[i+1].Ohm {
 				continue
 			}
-			for _, one := range sensitivitiesOf(c, s, "entry at "+quantity.Short(float64(e.Ohm), 2)+" Ω", v, next) {
+			for _, one := range sensitivitiesOf(c, s, "entry at "+short(c.Signal(), float64(e.Ohm)), v, next) {
 				if len(most) == 0 || size(one.Change) > size(most[0].Change) {
 					most = []Sensitivity{one}
 				}
@@ -114,7 +125,7 @@ func Sensitivities(c *curve.Curve, s scale.Scale, setting Setting) []Sensitivity
 func sensitivitiesOf(c *curve.Curve, s scale.Scale, value string, here, next Setting) []Sensitivity {
 	at := func(mark float64) Sensitivity {
 		ohm := c.Ohm(mark, curve.Refuse).Ohm
-		return Sensitivity{Value: value, Mark: mark, Change: next.Show(ohm) - here.Show(ohm)}
+		return Sensitivity{Value: value, Signal: c.Signal(), Mark: mark, Change: next.Show(ohm) - here.Show(ohm)}
 	}
 	top := at(topMark(c, s))
 	top.Top = true

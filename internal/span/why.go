@@ -86,7 +86,7 @@ func (p places) because(e Ends, mark float64, ohm quantity.Ohm, off quantity.Sha
 	case size(off) >= 0.01 && size(off-withBoth) < size(off)/2:
 		return ": the end values fit what the sender gives at the ends of the scale, and " + p.bent(mark, withBoth)
 	case size(off) >= 0.01 && size(off-withLower) > size(off-withUpper):
-		return fmt.Sprintf(": the lower value lies %s what the sender gives at 0 %% (%s)%s.", distance(e.Lower, p.empty), p.empty, p.besides(mark, off))
+		return fmt.Sprintf(": the lower value lies %s what the sender gives at 0 %% (%s)%s.", p.distance(e.Lower, p.empty), p.c.Signal().Text(p.empty), p.besides(mark, off))
 	}
 	if text := p.setTo(e.Upper); text != "" {
 		if size(off) >= 0.01 {
@@ -98,7 +98,7 @@ func (p places) because(e Ends, mark float64, ohm quantity.Ohm, off quantity.Sha
 	if p.fill {
 		where = "the permitted fill"
 	}
-	return fmt.Sprintf(": the upper value lies %s what the sender gives at %s (%s)%s.", distance(e.Upper, p.full), where, p.full, p.besides(mark, off))
+	return fmt.Sprintf(": the upper value lies %s what the sender gives at %s (%s)%s.", p.distance(e.Upper, p.full), where, p.c.Signal().Text(p.full), p.besides(mark, off))
 }
 
 // byTank gives by how much a display that is straight in the mark from 0 % to
@@ -144,7 +144,7 @@ func (p places) setTo(upper quantity.Ohm) string {
 	}
 	switch {
 	case p.fill && far(p.full) <= room && far(p.full) <= far(p.own):
-		return "the ohms at the permitted fill"
+		return "the " + p.c.Signal().Figures() + " at the permitted fill"
 	case far(p.own) <= room:
 		return own
 	case p.fill:
@@ -165,10 +165,10 @@ func (p places) setTo(upper quantity.Ohm) string {
 }
 
 // distance says how far and to which side one resistance lies from another.
-func distance(a, b quantity.Ohm) string {
+func (p places) distance(a, b quantity.Ohm) string {
 	side := "above"
 	if a < b {
 		side = "below"
 	}
-	return fmt.Sprintf("%s Ω %s", quantity.Digits(math.Abs(float64(a-b)), 1), side)
+	return p.c.Signal().Text(max(a, b)-min(a, b)) + " " + side
 }

@@ -1,0 +1,5 @@
+//go:build !race
+
+package lookup_test
+
+const raceDetector = false
