@@ -15,8 +15,9 @@ import (
 )
 
 type benchVerb struct {
-	File string `arg:"" help:"CSV to add the readings to; made if it isn't there."`
-	Mark string `default:"pct" enum:"pct,mm,l,kg" help:"In what the marks are known: pct (a dial), mm (a float's height), l (litres poured), kg."`
+	File  string `arg:"" help:"CSV to add the readings to; made if it isn't there."`
+	Mark  string `default:"pct" enum:"pct,mm,l,kg" help:"In what the marks are known: pct (a dial), mm (a float's height), l (litres poured), kg."`
+	Gives string `default:"ohm" enum:"ohm,volt,milliamp,of_supply_pct" help:"What the sender gives: ohm, volt, milliamp (a current loop), or of_supply_pct (a ratiometric sender's output in percent of its supply)."`
 }
 
 // Run takes readings typed one a line until the input ends, and stores each
@@ -26,11 +27,15 @@ func (v *benchVerb) Run(s streams) error {
 	if !ok {
 		return fmt.Errorf("--mark %q is not known; expected pct, mm, l or kg", v.Mark)
 	}
-	a, sheet, err := readings.OpenAppender(v.File, unit)
+	signal, ok := signalOf(v.Gives)
+	if !ok {
+		return fmt.Errorf("--gives %q is not known; expected ohm, volt, milliamp or of_supply_pct", v.Gives)
+	}
+	a, sheet, err := readings.OpenAppenderFor(v.File, unit, signal)
 	if err != nil {
 		return err
 	}
-	b := &bench{streams: s, unit: unit, file: a, sheet: sheet}
+	b := &bench{streams: s, unit: unit, signal: signal, file: a, sheet: sheet}
 	err = b.take()
 	return errors.Join(err, a.Close())
 }
@@ -44,20 +49,33 @@ func unitOf(name string) (curve.MarkUnit, bool) {
 	return 0, false
 }
 
+func signalOf(name string) (curve.Signal, bool) {
+	for _, s := range curve.Signals {
+		if s.Column() == name {
+			return s, true
+		}
+	}
+	return 0, false
+}
+
+// samples are readings at a mark of 20, for the prompt.
+var samples = map[curve.Signal]string{curve.Ohms: "18.4", curve.Volts: "1.32", curve.Milliamps: "7.18", curve.Ratio: "26.2"}
+
 // bench is one sitting at the prompt.
 type bench struct {
 	streams
-	unit  curve.MarkUnit
-	file  *readings.Appender
-	sheet curve.Sheet
-	sweep curve.Sweep
+	unit   curve.MarkUnit
+	signal curve.Signal
+	file   *readings.Appender
+	sheet  curve.Sheet
+	sweep  curve.Sweep
 }
 
 func (b *bench) take() error {
 	if said := b.file.Mended(); said != "" {
 		fmt.Fprintln(b.err, said)
 	}
-	fmt.Fprintf(b.out, "Type a mark in %s and the ohms, like: 20 18.4\n", b.unit.Symbol())
+	fmt.Fprintf(b.out, "Type a mark in %s and the %s, like: 20 %s\n", b.unit.Symbol(), b.signal.Figures(), samples[b.signal])
 	fmt.Fprintln(b.out, "A note may follow. Also: up or down (how the marks are approached from now on),")
 	fmt.Fprintln(b.out, "strike (take the last one back), look (the curve so far). An empty line or end of input ends.")
 	if n := len(b.sheet.Readings); n > 0 {
@@ -110,7 +128,7 @@ func (b *bench) line(line string) error {
 		return err
 	}
 	b.sheet.Readings = append(b.sheet.Readings, r)
-	fmt.Fprintf(b.out, "   taken: %s, %s%s\n", b.unit.Text(r.Mark), r.Ohm, b.doubtful(r))
+	fmt.Fprintf(b.out, "   taken: %s, %s%s\n", b.unit.Text(r.Mark), b.signal.Text(r.Ohm), b.doubtful(r))
 	return nil
 }
 
@@ -118,7 +136,7 @@ func (b *bench) line(line string) error {
 func (b *bench) parse(line string) (curve.Reading, error) {
 	parts := strings.Fields(line)
 	if len(parts) < 2 {
-		return curve.Reading{}, fmt.Errorf("found %q; expected a mark and the ohms, like 20 18.4", line)
+		return curve.Reading{}, fmt.Errorf("found %q; expected a mark and the %s, like 20 %s", line, b.signal.Figures(), samples[b.signal])
 	}
 	mark, err := quantity.ParseNumber(strings.TrimSuffix(parts[0], b.unit.Symbol()), true)
 	if err != nil {
@@ -127,12 +145,16 @@ func (b *bench) parse(line string) (curve.Reading, error) {
 	if !(mark >= 0 && mark <= b.unit.Limit()) {
 		return curve.Reading{}, fmt.Errorf("the mark %s lies outside 0 to %s %s", parts[0], quantity.Short(b.unit.Limit(), 0), b.unit.Symbol())
 	}
-	ohm, err := quantity.ParseNumber(strings.TrimSuffix(strings.TrimSuffix(parts[1], "Ω"), "ohm"), true)
+	ohm, err := quantity.ParseNumber(strings.TrimSuffix(strings.TrimSuffix(parts[1], b.signal.Symbol()), b.signal.Column()), true)
 	if err != nil {
-		return curve.Reading{}, fmt.Errorf("the ohms: %w; an overload of the meter is an open circuit, not a reading", err)
+		hint := "; an overload of the meter is an open circuit, not a reading"
+		if b.signal != curve.Ohms {
+			hint = "; an overload of the meter is not a reading"
+		}
+		return curve.Reading{}, fmt.Errorf("the %s: %w%s", b.signal.Figures(), err, hint)
 	}
-	if !(ohm >= 0 && quantity.Ohm(ohm) <= curve.MaxOhm) {
-		return curve.Reading{}, fmt.Errorf("%s ohm can't come from a level sender; expected 0 to %s", parts[1], quantity.Short(float64(curve.MaxOhm), 0))
+	if limit := b.signal.Limit(); !(ohm >= 0 && quantity.Ohm(ohm) <= limit) {
+		return curve.Reading{}, fmt.Errorf("%s %s can't come from a level sender; expected 0 to %s", parts[1], b.signal.Column(), quantity.Short(float64(limit), 0))
 	}
 	return curve.Reading{
 		Mark:  b.unit.FromShown(mark),
@@ -153,7 +175,7 @@ func (b *bench) strike(reason string) error {
 		return err
 	}
 	b.sheet.Readings = b.sheet.Readings[:len(b.sheet.Readings)-1]
-	fmt.Fprintf(b.out, "   struck: %s, %s; the file keeps it as a comment\n", b.unit.Text(r.Mark), r.Ohm)
+	fmt.Fprintf(b.out, "   struck: %s, %s; the file keeps it as a comment\n", b.unit.Text(r.Mark), b.signal.Text(r.Ohm))
 	return nil
 }
 

@@ -18,8 +18,8 @@ import (
 
 type curveVerb struct {
 	senderInput
-	AtOhm    []number `sep:"none" placeholder:"OHM" help:"Also tell the mark at this resistance, with its 95 % interval; may be given several times."`
-	AtMark   []number `sep:"none" placeholder:"MARK" help:"Also tell the resistance at this mark, in the unit of the file; may be given several times."`
+	AtOhm    []number `aliases:"at-value" sep:"none" placeholder:"OHM" help:"Also tell the mark at this resistance, or what else the file has, with its 95 % interval; --at-value is the same; may be given several times."`
+	AtMark   []number `sep:"none" placeholder:"MARK" help:"Also tell the resistance, or what else the file has, at this mark, in the unit of the file; may be given several times."`
 	Continue bool     `help:"Answer outside the readings too, in a straight line from their end."`
 	Budget   bool     `help:"Print the uncertainty budget of a mark told from one reading."`
 	BudgetAt *number  `placeholder:"MARK" help:"The mark that the budget is for; where it is least well known, unless given."`
@@ -157,7 +157,8 @@ func intervalAt(c *curve.Curve, a curve.Answer) *curve.Interval {
 func (v *curveVerb) drawCurve(c *curve.Curve, claims []curve.Claim) error {
 	name := filepath.Base(v.Readings)
 	t := job.Tank{Name: strings.TrimSuffix(name, filepath.Ext(name)), Contents: job.Other}
-	t.SetSheet(curve.Sheet{Unit: c.Unit(), Readings: append(c.Used(), c.SetAside()...)})
+	t.SetSheet(curve.Sheet{Unit: c.Unit(), Signal: c.Signal(), Readings: append(c.Used(), c.SetAside()...)})
+	t.Sender.Numbers = job.NumbersOf(c.Signal())
 	t.Setting = &job.Setting{EmptyMark: v.EmptyMark.float(), FullMark: v.FullMark.float()}
 	for _, claim := range claims {
 		t.Sender.Claimed = append(t.Sender.Claimed, job.Claim{EmptyOhm: float64(claim.Empty), FullOhm: float64(claim.Full)})
@@ -169,90 +170,101 @@ func (v *curveVerb) drawCurve(c *curve.Curve, claims []curve.Claim) error {
 	return keep.File(v.SVG, b.Bytes())
 }
 
-// curveJSON is the result of the verb as JSON.
-type curveJSON struct {
-	Direction     string   `json:"direction"`
-	MarkUnit      string   `json:"mark_unit"`
-	Points        []fields `json:"points"`
-	Hysteresis    *float64 `json:"hysteresis_ohm"`    // null: no mark was read both ways
-	Repeatability *float64 `json:"repeatability_ohm"` // null: no mark was read twice the same way
-	Linearity     struct {
-		Independent float64 `json:"independent"`
-		Terminal    float64 `json:"terminal"`
-		Zero        float64 `json:"zero"`
-	} `json:"linearity_pct"`
-	Span     float64           `json:"span_ohm"`
-	Budget   *fields           `json:"budget"` // of a mark told from one reading; null where none can be told
-	Claims   []fields          `json:"claims,omitempty"`
-	Usual    []fields          `json:"usual_spans,omitempty"`
-	SetAside []fields          `json:"set_aside,omitempty"`
-	Findings []finding.Finding `json:"findings"`
-	At       []fields          `json:"at,omitempty"`
-	Plan     *fields           `json:"plan,omitempty"`
-}
-
-func curveResult(t told) curveJSON {
+// curveResult is the result of the verb as JSON. Names end in the column of what
+// the sender gives: hysteresis_ohm, hysteresis_volt.
+func curveResult(t told) fields {
 	c := t.curve
-	unit := c.Unit()
-	r := curveJSON{Direction: c.Direction().String(), MarkUnit: unit.Symbol(), Span: figure(c.Span()), Findings: t.findings}
+	unit, signal := c.Unit(), c.Signal()
+	in := signal.Column()
+	var r fields
+	r.set("direction", c.Direction().String())
+	r.set("mark_unit", unit.Symbol())
+	var points []fields
 	for _, p := range c.Points() {
 		var f fields
 		f.set(unit.Column(), unit.ToShown(p.Mark))
-		f.set("ohm", figure(p.Ohm))
-		f.set("u_ohm", figure(p.U))
+		f.set(in, figure(p.Ohm))
+		f.set("u_"+in, figure(p.U))
 		f.set("n", p.N)
-		r.Points = append(r.Points, f)
+		points = append(points, f)
 	}
-	if h := c.Hysteresis(); h.Known {
-		v := figure(h.Ohm)
-		r.Hysteresis = &v
-	}
-	if s := c.Repeatability(); s.DF > 0 {
-		v := figure(s.SD)
-		r.Repeatability = &v
-	}
+	r.set("points", points)
+	// null: no mark was read both ways, or twice the same way.
+	h, s := c.Hysteresis(), c.Repeatability()
+	r.set("hysteresis_"+in, figureIf(h.Known, float64(h.Ohm)))
+	r.set("repeatability_"+in, figureIf(s.DF > 0, s.SD))
 	l := c.Linearity()
-	r.Linearity.Independent, r.Linearity.Terminal, r.Linearity.Zero = figure(l.Independent*100), figure(l.Terminal*100), figure(l.Zero*100)
+	var linearity fields
+	linearity.set("independent", figure(l.Independent*100))
+	linearity.set("terminal", figure(l.Terminal*100))
+	linearity.set("zero", figure(l.Zero*100))
+	r.set("linearity_pct", linearity)
+	r.set("span_"+in, figure(c.Span()))
+	var budget *fields // of a mark told from one reading; null where none can be told
 	if t.hasBudget {
-		r.Budget = budgetResult(unit, t.budgetAt, t.budget)
+		budget = budgetResult(unit, signal, t.budgetAt, t.budget)
 	}
-	if t.odds.Usual {
-		r.Usual = oddsResult(unit, t.odds)
-	} else {
-		r.Claims = oddsResult(unit, t.odds)
+	r.set("budget", budget)
+	odds := oddsResult(unit, signal, t.odds)
+	switch {
+	case len(odds) == 0:
+	case t.odds.Usual:
+		r.set("usual_spans", odds)
+	default:
+		r.set("claims", odds)
 	}
-	for _, a := range c.SetAside() {
-		var f fields
-		f.set(unit.Column(), unit.ToShown(a.Mark))
-		f.set("ohm", figure(a.Ohm))
-		f.set("line", a.Line)
-		r.SetAside = append(r.SetAside, f)
+	if aside := c.SetAside(); len(aside) > 0 {
+		list := make([]fields, len(aside))
+		for i, a := range aside {
+			list[i].set(unit.Column(), unit.ToShown(a.Mark))
+			list[i].set(in, figure(a.Ohm))
+			list[i].set("line", a.Line)
+		}
+		r.set("set_aside", list)
 	}
-	// What was asked for is null where the curve doesn't know it.
+	r.set("findings", t.findings)
+	if at := atResult(t); len(at) > 0 {
+		r.set("at", at)
+	}
+	if t.plan != nil {
+		r.set("plan", planResult(unit, *t.plan))
+	}
+	return r
+}
+
+// figureIf is a figure for JSON where it is known, or null.
+func figureIf(known bool, v float64) any {
+	if !known {
+		return nil
+	}
+	return figure(v)
+}
+
+// atResult answers what was asked for; null where the curve doesn't know it.
+func atResult(t told) []fields {
+	unit, in := t.curve.Unit(), t.curve.Signal().Column()
+	var out []fields
 	for i, a := range t.byOhm {
 		var f fields
-		f.set("ohm", figure(a.Ohm))
+		f.set(in, figure(a.Ohm))
 		f.set(unit.Column(), known(a, unit.ToShown(a.Mark)))
 		f.set("u_"+unit.Column(), known(a, unit.ToShown(a.UMark)))
-		if in := t.intervals[i]; in != nil {
-			f.set("low_"+unit.Column(), unit.ToShown(in.Low))
-			f.set("high_"+unit.Column(), unit.ToShown(in.High))
+		if interval := t.intervals[i]; interval != nil {
+			f.set("low_"+unit.Column(), unit.ToShown(interval.Low))
+			f.set("high_"+unit.Column(), unit.ToShown(interval.High))
 		}
 		f.set("outside", a.Outside)
-		r.At = append(r.At, f)
+		out = append(out, f)
 	}
 	for _, a := range t.byMark {
 		var f fields
 		f.set(unit.Column(), unit.ToShown(a.Mark))
-		f.set("ohm", known(a, figure(a.Ohm)))
-		f.set("u_ohm", known(a, figure(a.UOhm)))
+		f.set(in, known(a, figure(a.Ohm)))
+		f.set("u_"+in, known(a, figure(a.UOhm)))
 		f.set("outside", a.Outside)
-		r.At = append(r.At, f)
+		out = append(out, f)
 	}
-	if t.plan != nil {
-		r.Plan = planResult(unit, *t.plan)
-	}
-	return r
+	return out
 }
 
 func known(a curve.Answer, v float64) any {
@@ -264,20 +276,20 @@ func known(a curve.Answer, v float64) any {
 
 func (v *curveVerb) print(w io.Writer, t told) {
 	c := t.curve
-	unit := c.Unit()
+	unit, signal := c.Unit(), c.Signal()
 	writeFindings(w, t.findings)
 	fmt.Fprintln(w)
 	if !c.Ordered() {
-		g := grid{head: []string{"mark", "ohms", "readings"}}
+		g := grid{head: []string{"mark", signal.Head(), "readings"}}
 		for _, p := range c.Points() {
-			g.add(unit.Text(p.Mark), quantity.Digits(float64(p.Measured), 1), fmt.Sprint(p.N))
+			g.add(unit.Text(p.Mark), signal.Figure(p.Measured), fmt.Sprint(p.N))
 		}
 		g.write(w)
 		return
 	}
-	g := grid{head: []string{"mark", "ohms", "±", "readings"}}
+	g := grid{head: []string{"mark", signal.Head(), "±", "readings"}}
 	for _, p := range c.Points() {
-		g.add(unit.Text(p.Mark), quantity.Digits(float64(p.Ohm), 1), doubtText(doubt.UsualFactor*float64(p.U)), fmt.Sprint(p.N))
+		g.add(unit.Text(p.Mark), signal.Figure(p.Ohm), doubtOf(signal, doubt.UsualFactor*float64(p.U)), fmt.Sprint(p.N))
 	}
 	g.write(w)
 	writeWrapped(w, "  ", "± is about 95 % (twice the standard uncertainty), from "+c.Doubts().Words()+".")
@@ -289,14 +301,14 @@ func (v *curveVerb) print(w io.Writer, t told) {
 		if in := t.intervals[i]; in != nil {
 			text = fmt.Sprintf("%s, with 95 %% between %s and %s", fine(unit, a.Mark), fine(unit, in.Low), fine(unit, in.High))
 		}
-		fmt.Fprintf(w, "  %s → %s\n", a.Ohm, answer(a, text))
+		fmt.Fprintf(w, "  %s → %s\n", signal.Text(a.Ohm), answer(a, text))
 	}
 	for _, a := range t.byMark {
-		fmt.Fprintf(w, "  %s → %s\n", unit.Text(a.Mark), answer(a, fmt.Sprintf("%s ± %s", a.Ohm, doubt.UsualFactor*a.UOhm)))
+		fmt.Fprintf(w, "  %s → %s\n", unit.Text(a.Mark), answer(a, fmt.Sprintf("%s ± %s", signal.Text(a.Ohm), signal.Text(doubt.UsualFactor*a.UOhm))))
 	}
 	if v.Budget && t.hasBudget {
 		fmt.Fprintln(w)
-		printBudget(w, unit, t.budgetAt, t.budget)
+		printBudget(w, unit, c.Signal(), t.budgetAt, t.budget)
 	}
 	if t.plan != nil {
 		fmt.Fprintln(w)

@@ -21,7 +21,8 @@ func TestJobFlow(t *testing.T) {
 	}{
 		{[]string{"job", "init", file, "--number", "TK-1", "--customer", "Tidewater Kitchen <script>", "--vehicle", "trailer", "--date", "2026-11-03"}, 0, "Job TK-1 started"},
 		{[]string{"job", "init", file, "--number", "TK-1"}, 2, "is there already"},
-		{[]string{"job", "tank", file, "Gas", "--contents", "lpg", "--capacity", "54L", "--permitted-fill", "80", "--readings", "sample/gas.csv", "--claimed", "0:90", "--date", "2026-11-03"}, 0, "Next for Gas: Set"},
+		{[]string{"job", "tank", file, "Gas", "--contents", "lpg", "--capacity", "54L", "--permitted-fill", "80", "--readings", "sample/gas.csv", "--claimed", "0:90", "--date", "2026-11-03", "--wire-area", "20awg", "--wire-length", "6m", "--wire-joints", "2"}, 0, "Next for Gas: Set"},
+		{[]string{"job", "tank", file, "Gas", "--contents", "lpg", "--wire-area", "0.5"}, 2, "--wire-area"},
 		{[]string{"job", "tank", file, "Gas", "--contents", "lpg", "--permitted-fill", "95"}, 2, "permitted_fill_pct"},
 		{[]string{"job", "set", file, "--scale", "fill", "--date", "2026-11-03"}, 0, "100 % = as full as this tank may be filled"},
 		{[]string{"check", "sample/gas.shown.csv", "--into", file, "--by", "R. Fitter"}, 0, "PASS: 3 of 3 within 2 points"},
@@ -45,6 +46,10 @@ func TestJobFlow(t *testing.T) {
 	}
 	if !strings.Contains(string(page), "0 and 75") {
 		t.Error("the record doesn't tell what was keyed in")
+	}
+	// 12 m of AWG 20 at 33.31 Ω/km (ASTM B258) and two joints of 11 mΩ.
+	if !strings.Contains(strings.ReplaceAll(string(page), "\u00a0", " "), "6 m of AWG 20, there and back, adds 0.42 Ω") {
+		t.Error("the record doesn't tell what the wire does")
 	}
 }
 

@@ -32,8 +32,8 @@ func (n *number) float() *float64 { return (*float64)(n) }
 
 // senderInput is what every verb that fits a curve takes.
 type senderInput struct {
-	Readings string   `arg:"" help:"CSV of bench readings (mark_pct, mark_mm, mark_l or mark_kg; ohm; optionally sweep, time, note), or - for standard input."`
-	Claimed  []string `placeholder:"EMPTY:FULL" sep:"none" help:"A span as the data sheet claims it, in ohms; may be given several times."`
+	Readings string   `arg:"" help:"CSV of bench readings (mark_pct, mark_mm, mark_l or mark_kg; ohm, volt, milliamp or of_supply_pct; optionally sweep, time, note), or - for standard input."`
+	Claimed  []string `placeholder:"EMPTY:FULL" sep:"none" help:"A span as the data sheet claims it, in ohms or what else the file has; may be given several times."`
 	KeepAll  bool     `help:"Keep readings that look like mistakes instead of setting them aside."`
 	markEnds
 	doubtInput
@@ -41,26 +41,29 @@ type senderInput struct {
 
 // doubtInput states what is known of the bench besides the readings.
 type doubtInput struct {
-	Meter            string `placeholder:"SPEC" help:"The meter's data sheet: 0.5%+2 is 0.5 % of the reading and 2 digits; 0.5%+2@0.1ohm names the last digit as well. Or a class: pocket, handheld, bench (common practice)."`
+	Meter            string `placeholder:"SPEC" help:"The meter's data sheet: 0.5%+2 is 0.5 % of the reading and 2 digits; 0.5%+2@0.1ohm (or 0.01V, 0.01mA) names the last digit as well. Or, for ohms, a class: pocket, handheld, bench (common practice)."`
 	Leads            string `placeholder:"OHM" help:"The shorted test leads read this much, such as 0.3ohm; it is taken off every reading."`
 	MarkDoubt        number `placeholder:"MARK" help:"How far a mark may have been misread either way, in the unit of the file."`
 	Measure          string `placeholder:"KIND" help:"What the marks were poured with: jug, bucket, flow-meter, kitchen-scale or luggage-scale (common practice), for marks in litres or kilograms."`
 	PourDoubt        string `placeholder:"VOLUME" help:"How far each pour may be off by itself, either way, such as 0.05L; or its weight, such as 20g."`
 	PourScale        string `placeholder:"PERCENT" help:"How far all pours may be off alike (the jug's line, the meter's factor), either way, such as 1%."`
 	Density          string `placeholder:"DENSITY" help:"Turns marks in kilograms into litres: 0.998kg/L, or with its own doubt 0.998±0.002kg/L."`
-	TemperatureDrift string `placeholder:"PERCENT" help:"How far the sender's ohms may change with the weather either way, such as 0.4%."`
+	TemperatureDrift string `placeholder:"PERCENT" help:"How far the sender's ohms, or what else it gives, may change with the weather either way, such as 0.4%."`
 }
 
 // doubts reads the statements.
-func (in doubtInput) doubts(unit curve.MarkUnit) (curve.Doubts, error) {
+func (in doubtInput) doubts(unit curve.MarkUnit, signal curve.Signal) (curve.Doubts, error) {
 	var d curve.Doubts
 	var err error
 	if in.Meter != "" {
-		if d.Meter, err = curve.ParseMeter(in.Meter); err != nil {
+		if d.Meter, err = curve.ParseMeterFor(signal, in.Meter); err != nil {
 			return d, fmt.Errorf("--meter %w", err)
 		}
 	}
 	if in.Leads != "" {
+		if signal != curve.Ohms {
+			return d, fmt.Errorf("--leads is taken off ohms, and the readings are in %s; leave it out", signal.Symbol())
+		}
 		if d.Leads, err = quantity.ParseOhm(in.Leads); err != nil {
 			return d, fmt.Errorf("--leads %w", err)
 		}
@@ -80,7 +83,7 @@ func (in doubtInput) doubts(unit curve.MarkUnit) (curve.Doubts, error) {
 	d.MarkHalfWidth = unit.FromShown(float64(in.MarkDoubt))
 	if in.TemperatureDrift != "" {
 		if d.Temperature, err = quantity.ParseShare(in.TemperatureDrift); err != nil || d.Temperature < 0 || d.Temperature > 0.5 {
-			return d, fmt.Errorf("--temperature-drift %q isn't a share of the ohms; write it like 0.4%%, 0 to 50", in.TemperatureDrift)
+			return d, fmt.Errorf("--temperature-drift %q isn't a share of the %s; write it like 0.4%%, 0 to 50", in.TemperatureDrift, signal.Figures())
 		}
 	}
 	return d, nil
@@ -113,7 +116,7 @@ func (in senderInput) fit(s streams) (*curve.Curve, error) {
 	if err != nil {
 		return nil, err
 	}
-	doubts, err := in.doubts(sheet.Unit)
+	doubts, err := in.doubts(sheet.Unit, sheet.Signal)
 	if err != nil {
 		return nil, err
 	}
@@ -164,7 +167,7 @@ func (in senderInput) claims() ([]curve.Claim, error) {
 		a, errA := quantity.ParseNumber(empty, true)
 		b, errB := quantity.ParseNumber(full, true)
 		if !found || errA != nil || errB != nil || a < 0 || b < 0 || a == b {
-			return nil, fmt.Errorf("--claimed %q isn't a span; write the ohms at empty and at full like 0:90", text)
+			return nil, fmt.Errorf("--claimed %q isn't a span; write the ohms, or what else the sender gives, at empty and at full like 0:90", text)
 		}
 		out = append(out, curve.Claim{Empty: quantity.Ohm(a), Full: quantity.Ohm(b)})
 	}

@@ -4,12 +4,15 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"time"
 
+	"gaugewright/internal/circuit"
+	"gaugewright/internal/curve"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/span"
@@ -59,8 +62,12 @@ type jobTank struct {
 	PermittedFill number   `placeholder:"PERCENT" help:"Permitted fill of the water capacity; 80 is common practice for LPG. The tank's plate and the local code decide."`
 	Heel          string   `placeholder:"VOLUME" help:"What is left when nothing more can be drawn, such as 2L."`
 	Shape         string   `placeholder:"FILE" help:"The tank file (JSON, see docs/tank.md) of its shape, which is put into the job."`
+	WireArea      string   `placeholder:"AREA" help:"The wire to what reads the sender: the area of one conductor, such as 0.5mm2, or its gauge, such as 20awg."`
+	WireLength    string   `placeholder:"LENGTH" help:"The length of that wire one way, such as 6m."`
+	WireJoints    int      `placeholder:"NUMBER" help:"Joints in that wire, both conductors together."`
+	ThroughWire   bool     `help:"The bench readings were made through that wire."`
 	Sender        string   `help:"The sender, in words."`
-	Claimed       []string `placeholder:"EMPTY:FULL" sep:"none" help:"A span as the data sheet claims it, in ohms; may be given several times."`
+	Claimed       []string `placeholder:"EMPTY:FULL" sep:"none" help:"A span as the data sheet claims it, in ohms or what else the readings have; may be given several times."`
 	Propane       number   `placeholder:"PART" help:"The part of propane in the gas, 0 to 1."`
 	Butane        number   `placeholder:"PART" help:"The part of n-butane in the gas."`
 	Isobutane     number   `placeholder:"PART" help:"The part of isobutane in the gas."`
@@ -105,6 +112,9 @@ func (v *jobTank) Run(s streams) error {
 			return err
 		}
 	}
+	if t.Wire, err = v.wire(); err != nil {
+		return err
+	}
 	claims, err := senderInput{Claimed: v.Claimed}.claims()
 	if err != nil {
 		return err
@@ -119,6 +129,7 @@ func (v *jobTank) Run(s streams) error {
 			return err
 		}
 		t.SetSheet(sheet)
+		t.Sender.Numbers = job.NumbersOf(t.Signal())
 		if t.Bench.Date == "" {
 			t.Bench.Date = time.Now().Format(time.DateOnly)
 		}
@@ -155,6 +166,36 @@ func keepUse(t *job.Tank, before job.Tank) {
 	}
 	t.DensityKgL, t.TemperatureC, t.Loads = before.DensityKgL, before.TemperatureC, before.Loads
 	t.PricePerL, t.PricePerKg, t.Currency = before.PricePerL, before.PricePerKg, before.Currency
+}
+
+// wire reads the wire to the sender; nil where none is stated.
+func (v *jobTank) wire() (*job.Wire, error) {
+	if v.WireArea == "" && v.WireLength == "" {
+		if v.WireJoints != 0 || v.ThroughWire {
+			return nil, errors.New("--wire-joints and --through-wire need --wire-area and --wire-length")
+		}
+		return nil, nil
+	}
+	area, gauge, err := circuit.ParseArea(v.WireArea)
+	if err != nil {
+		return nil, fmt.Errorf("--wire-area: %w", err)
+	}
+	length, err := quantity.ParseMetre(v.WireLength)
+	if err != nil {
+		return nil, fmt.Errorf("--wire-length: %w", err)
+	}
+	w := &job.Wire{LengthM: figure(length), Joints: v.WireJoints, Through: v.ThroughWire}
+	if gauge {
+		for n := -3; n <= 40; n++ {
+			if _, of, err := circuit.AWG(n); err == nil && math.Abs(of-area) < 1e-6*area {
+				w.AWG = &n
+			}
+		}
+	} else {
+		w.AreaMM2 = figure(area * 1e6)
+	}
+	_, err = w.Run()
+	return w, err
 }
 
 // shape puts the tank of a tank file into a job. What is stated there of the
@@ -223,7 +264,7 @@ func (v *jobSet) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	how := job.Setting{Scale: v.Scale, EmptyMark: v.EmptyMark.float(), FullMark: v.FullMark.float(), By: v.By, Date: v.Date, StepOhm: 1}
+	how := job.Setting{Scale: v.Scale, EmptyMark: v.EmptyMark.float(), FullMark: v.FullMark.float(), By: v.By, Date: v.Date, StepOhm: float64(c.Signal().Step())}
 	if how.Date == "" {
 		how.Date = time.Now().Format(time.DateOnly)
 	}
@@ -259,11 +300,15 @@ func (v *jobSet) Run(s streams) error {
 		return err
 	}
 	if v.Keyed == "" {
-		printChoice(s.out, c, sc, best, v.stepWords())
+		printChoice(s.out, c, sc, best, v.stepWords(c.Signal()))
 	} else {
 		trial := span.Try(c, sc, keyed)
-		fmt.Fprintf(s.out, "Stored %s as keyed in: worst error %s points, at %s. The best would be %s, with %s points.\n",
-			keyed, shown(trial.Worst), marksText(c.Unit(), trial.WorstAt), best.Setting, shown(best.Worst))
+		unit := ""
+		if c.Signal() != curve.Ohms {
+			unit = " " + c.Signal().Unit()
+		}
+		fmt.Fprintf(s.out, "Stored %s%s as keyed in: worst error %s points, at %s. The best would be %s, with %s points.\n",
+			keyed, unit, shown(trial.Worst), marksText(c.Unit(), trial.WorstAt), best.Setting, shown(best.Worst))
 	}
 	fmt.Fprintf(s.out, "\nNext for %s: %s\n", t.Name, t.Next())
 	return nil

@@ -17,10 +17,10 @@ const budgetProbability = 0.95
 
 // budgetResult is an uncertainty budget as JSON. Degrees of freedom are null
 // where they are unlimited.
-func budgetResult(unit curve.MarkUnit, at curve.Answer, b doubt.Budget) *fields {
+func budgetResult(unit curve.MarkUnit, signal curve.Signal, at curve.Answer, b doubt.Budget) *fields {
 	var f fields
 	f.set("at_"+unit.Column(), unit.ToShown(at.Mark))
-	f.set("at_ohm", figure(at.Ohm))
+	f.set("at_"+signal.Column(), figure(at.Ohm))
 	lines := make([]fields, len(b.Lines))
 	for i, l := range b.Lines {
 		lines[i].set("quantity", l.Quantity)
@@ -52,16 +52,17 @@ func finite(v float64) any {
 }
 
 // printBudget prints a budget as the metrology trade writes it.
-func printBudget(w io.Writer, unit curve.MarkUnit, at curve.Answer, b doubt.Budget) {
-	fmt.Fprintf(w, "Budget of the mark told from one reading of %s (%s)\n", at.Ohm, fine(unit, at.Mark))
+func printBudget(w io.Writer, unit curve.MarkUnit, signal curve.Signal, at curve.Answer, b doubt.Budget) {
+	fmt.Fprintf(w, "Budget of the mark told from one reading of %s (%s)\n", signal.Text(at.Ohm), fine(unit, at.Mark))
 	s := unit.Symbol()
 	g := grid{head: []string{"quantity", "value", "u", "distribution", "df", "sensitivity", "adds, " + s, "share"}, left: 1}
+	decimals := signal.Decimals()
 	for i, l := range b.Lines {
 		df := "∞"
 		if !math.IsInf(l.DF, 1) {
 			df = quantity.Short(l.DF, 0)
 		}
-		g.add(l.Quantity, quantity.Short(l.Value, 1)+" "+l.Unit, quantity.Digits(l.U, 3)+" "+l.Unit, string(l.Distribution), df,
+		g.add(l.Quantity, quantity.Short(l.Value, decimals)+" "+l.Unit, quantity.Digits(l.U, decimals+2)+" "+l.Unit, string(l.Distribution), df,
 			quantity.Digits(l.Sensitivity, 3)+" "+s+"/"+l.Unit, quantity.Digits(l.Contribution(), 3), quantity.Digits(b.Share(i)*100, 0)+" %")
 	}
 	g.write(w)
@@ -75,7 +76,7 @@ func printBudget(w io.Writer, unit curve.MarkUnit, at curve.Answer, b doubt.Budg
 }
 
 // oddsResult is what the readings say of spans, as JSON.
-func oddsResult(unit curve.MarkUnit, o curve.Odds) []fields {
+func oddsResult(unit curve.MarkUnit, signal curve.Signal, o curve.Odds) []fields {
 	out := make([]fields, len(o.List))
 	for i, d := range o.List {
 		out[i].set("claimed", d.Claim.String())
@@ -83,9 +84,9 @@ func oddsResult(unit curve.MarkUnit, o curve.Odds) []fields {
 		out[i].set("probability", figure(d.Probability))
 		out[i].set("worst_pct", figure(d.Worst*100))
 		out[i].set("at_"+unit.Column(), unit.ToShown(d.Mark))
-		out[i].set("expected_ohm", figure(d.Expected))
-		out[i].set("found_ohm", figure(d.Found))
-		out[i].set("u_found_ohm", figure(d.UFound))
+		out[i].set("expected_"+signal.Column(), figure(d.Expected))
+		out[i].set("found_"+signal.Column(), figure(d.Found))
+		out[i].set("u_found_"+signal.Column(), figure(d.UFound))
 	}
 	return out
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"gaugewright/internal/contents"
+	"gaugewright/internal/curve"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
@@ -17,7 +18,7 @@ type lastsVerb struct {
 	File   string `arg:"" help:"The job file, or - for standard input."`
 	Tank   string `placeholder:"NAME" help:"This tank alone; else every tank with loads."`
 	Level  string `placeholder:"PERCENT" help:"What the display shows, such as 60%; as full as permitted unless something is given."`
-	Ohm    string `placeholder:"OHM" help:"Or the ohms of the sender, such as 42.5ohm."`
+	Ohm    string `aliases:"at-value" placeholder:"OHM" help:"Or the ohms of the sender, such as 42.5ohm; or what else it gives in the job, such as 2.5V."`
 	Litres string `placeholder:"VOLUME" help:"Or what is in the tank, such as 20L."`
 	Kg     string `name:"kg" placeholder:"MASS" help:"Or what it weighs, such as 8kg; of gas liquid and vapour."`
 	Temp   string `placeholder:"TEMPERATURE" help:"The temperature of the contents, such as 5C; that of the job unless given."`
@@ -161,6 +162,13 @@ func (v *lastsVerb) level(t job.Tank) (job.Level, error) {
 		return t.AtLevel(share)
 	case v.Ohm != "":
 		text := v.Ohm
+		if signal := t.Signal(); signal != curve.Ohms {
+			value, err := quantity.ParseNumber(strings.TrimSuffix(strings.TrimSuffix(text, signal.Symbol()), signal.Column()), true)
+			if err != nil || !(value >= 0 && quantity.Ohm(value) <= signal.Limit()) {
+				return job.Level{}, fmt.Errorf("--ohm: %q isn't what this sender gives; expected %s, 0 to %g", text, signal.Figures(), float64(signal.Limit()))
+			}
+			return t.AtOhm(quantity.Ohm(value))
+		}
 		if _, err := quantity.ParseNumber(text, true); err == nil {
 			text += "ohm" // there is no other unit for it on a meter
 		}

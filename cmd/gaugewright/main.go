@@ -25,6 +25,8 @@ type verbs struct {
 	Span   spanVerb   `cmd:"" help:"What to key in: the best end values, table, or both, and what they will show."`
 	Tank   tankVerb   `cmd:"" help:"The tank's shape: litres at a height, the height for litres, strapping tables, tilt."`
 	Gas    gasVerb    `cmd:"" help:"Liquefied gas: litres, kilograms, pressure, heat, hours, and what to ask for at the pump."`
+	Wire   wireVerb   `cmd:"" help:"What a run of wire adds to a sender, in ohms and in points of the level."`
+	Input  inputVerb  `cmd:"" help:"An input of your own: the best pull-up for a converter, how well it knows the level, and a lookup table."`
 	Bench  benchVerb  `cmd:"" help:"Take readings at a prompt; each is saved as it is typed."`
 	Check  checkVerb  `cmd:"" help:"Check a display after setting: mark against what it shows."`
 	Job    jobVerb    `cmd:"" help:"Keep a job: customer, tanks, readings, settings and checks in one file."`

@@ -117,6 +117,12 @@ func shown(s quantity.Share) string { return quantity.Digits(float64(s)*100, 1) 
 // known (JCGM 100:2008, 7.2.6); nothing is known to less than the last digit.
 func doubtText(v float64) string { return quantity.Digits(max(0.1, math.Ceil(v*10-1e-6)/10), 1) }
 
+// doubtOf is doubtText for a value of a signal, to its own last digit.
+func doubtOf(signal curve.Signal, v float64) string {
+	last := math.Pow(10, float64(signal.Decimals()))
+	return quantity.Digits(max(1, math.Ceil(v*last-1e-6))/last, signal.Decimals())
+}
+
 // marksText lists marks in words: "40 %, 60 % and 80 %".
 func marksText(unit curve.MarkUnit, marks []float64) string {
 	texts := make([]string, len(marks))

@@ -49,6 +49,7 @@ func sampleTanks() []sampleTank {
 					{Preset: "hob burner", Name: "soup kettle", HoursPerDay: job.Between(1, 2)},
 					{Name: "fridge", GPerH: job.Between(10, 20), HoursPerDay: job.Exactly(24)},
 				},
+				Wire:   &job.Wire{AreaMM2: 0.75, LengthM: 6, Joints: 4},
 				Sender: job.Sender{Description: "magnet-driven dial, rising", Claimed: []job.Claim{{EmptyOhm: 0, FullOhm: 90}, {EmptyOhm: 0, FullOhm: 95}}},
 				Bench:  bench("hand multimeter, 0.1 ohm steps", 17),
 			},

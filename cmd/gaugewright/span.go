@@ -23,14 +23,14 @@ type spanVerb struct {
 
 // readoutInput describes the device to be set.
 type readoutInput struct {
-	Readout     string  `default:"two-point" enum:"two-point,table,ends-then-table" help:"What is keyed in: two-point (the ohms at 0 % and at 100 %), table, or ends-then-table (two end values, and a table that corrects the percentage reckoned from them)."`
+	Readout     string  `default:"two-point" enum:"two-point,table,ends-then-table" help:"What is keyed in: two-point (the ohms, or what else the sender gives, at 0 % and at 100 %), table, or ends-then-table (two end values, and a table that corrects the percentage reckoned from them)."`
 	Objective   string  `default:"worst" enum:"worst,near-empty,never-high,rms" help:"What is made least: worst (the largest error), near-empty (the largest error, counting four times at empty, once at full and in proportion between), never-high (the largest error, but nowhere showing more than there is) or rms (the root-mean-square error)."`
 	Points      int     `default:"8" help:"The most points a table readout takes."`
-	Step        *number `placeholder:"OHM" help:"The step in which ohms can be keyed in; 0 for any value. Whole ohms for end values, any value for a table, unless given."`
+	Step        *number `placeholder:"OHM" help:"The step in which ohms, or what else the file has, can be keyed in; 0 for any value. For end values whole ohms, 0.01 V, 0.01 mA or 0.1 % of the supply, for a table any value, unless given."`
 	PercentStep number  `placeholder:"PERCENT" help:"The step of the percentages in a table; 0 for any value."`
-	Lowest      number  `placeholder:"OHM" help:"The least ohms the readout takes; 0 unless given."`
-	Highest     number  `placeholder:"OHM" help:"The largest ohms the readout takes; no limit unless given."`
-	Margin      string  `default:"usual" help:"How far the sender's largest ohms stay below the greater end value, beyond which a readout takes a small overshoot for a broken wire: 1ohm, 2% of the span, 0ohm for none, usual (0.2 % of the span, no less than 0.1 ohm and twice the repeatability) or auto (what a reading exceeds with a chance of 1 %, by the readings' own doubt)."`
+	Lowest      number  `placeholder:"OHM" help:"The least ohms, volts and so on the readout takes; 0 unless given."`
+	Highest     number  `placeholder:"OHM" help:"The largest ohms, volts and so on the readout takes; no limit unless given."`
+	Margin      string  `default:"usual" help:"How far the sender's largest ohms stay below the greater end value, beyond which a readout takes a small overshoot for a broken wire or a fault: 1ohm (0.05V, 0.1mA), 2% of the span, 0ohm for none, usual (0.2 % of the span, no less than twice the repeatability and, for ohms, 0.1 ohm) or auto (what a reading exceeds with a chance of 1 %, by the readings' own doubt)."`
 
 	// both allows a setting of end values and a table together, which job files
 	// don't know.
@@ -42,7 +42,7 @@ func (in readoutInput) best(c *curve.Curve, s scale.Scale) (span.Choice, error) 
 	if in.Readout == "ends-then-table" && !in.both {
 		return span.Choice{}, errors.New("--readout ends-then-table can't be stored in a job, which knows two-point and table; gaugewright span shows what to key in")
 	}
-	margin, err := span.ParseMargin(in.Margin)
+	margin, err := span.ParseMarginFor(c.Signal(), in.Margin)
 	if err != nil {
 		return span.Choice{}, fmt.Errorf("--margin %w", err)
 	}
@@ -55,7 +55,7 @@ func (in readoutInput) best(c *curve.Curve, s scale.Scale) (span.Choice, error) 
 	}
 	readout := span.Readout{Lowest: quantity.Ohm(in.Lowest), Highest: quantity.Ohm(in.Highest)}
 	if in.Readout != "table" {
-		readout.Step = 1
+		readout.Step = c.Signal().Step()
 	}
 	if in.Step != nil {
 		readout.Step = quantity.Ohm(*in.Step)

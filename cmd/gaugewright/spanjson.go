@@ -11,28 +11,29 @@ import (
 
 // result is the choice as JSON.
 func (v *spanVerb) result(c *curve.Curve, sc scale.Scale, choice span.Choice, trials []span.Trial, findings []finding.Finding) fields {
-	unit := c.Unit()
+	unit, signal := c.Unit(), c.Signal()
+	lower, upper := "lower_"+signal.Column(), "upper_"+signal.Column()
 	var r fields
 	switch setting := choice.Setting.(type) {
 	case span.Ends:
 		r.set("readout", "two-point")
 		r.set("scale", sc.Kind())
-		r.set("lower_ohm", figure(setting.Lower))
-		r.set("upper_ohm", figure(setting.Upper))
+		r.set(lower, figure(setting.Lower))
+		r.set(upper, figure(setting.Upper))
 	case span.Table:
 		r.set("readout", "table")
 		r.set("scale", sc.Kind())
 		entries := make([]fields, len(setting))
 		for i, e := range setting {
-			entries[i].set("ohm", figure(e.Ohm))
+			entries[i].set(signal.Column(), figure(e.Ohm))
 			entries[i].set("pct", points(e.Share))
 		}
 		r.set("points", entries)
 	case span.EndsThenTable:
 		r.set("readout", "ends-then-table")
 		r.set("scale", sc.Kind())
-		r.set("lower_ohm", figure(setting.Ends.Lower))
-		r.set("upper_ohm", figure(setting.Ends.Upper))
+		r.set(lower, figure(setting.Ends.Lower))
+		r.set(upper, figure(setting.Ends.Upper))
 		entries := make([]fields, len(setting.Table))
 		for i, e := range setting.Table {
 			entries[i].set("in_pct", points(e.In))
@@ -53,9 +54,9 @@ func (v *spanVerb) result(c *curve.Curve, sc scale.Scale, choice span.Choice, tr
 	r.set("unproven_pct", points(choice.Gap))
 	r.set("searched", choice.Searched)
 	r.set("between_marks_pct", points(choice.Between))
-	r.set("margin_ohm", figure(choice.Margin))
+	r.set("margin_"+signal.Column(), figure(choice.Margin))
 	r.setSensitivity(c, sc, choice.Setting)
-	r.setRows(unit, sc, choice.Trial)
+	r.setRows(unit, signal, sc, choice.Trial)
 	if len(v.AtMark) > 0 {
 		r.set("at_mark", v.atMarks(c, sc, choice.Setting))
 	}
@@ -63,12 +64,12 @@ func (v *spanVerb) result(c *curve.Curve, sc scale.Scale, choice span.Choice, tr
 	tried := make([]fields, len(trials))
 	for i, t := range trials {
 		ends := t.Setting.(span.Ends)
-		tried[i].set("lower_ohm", figure(ends.Lower))
-		tried[i].set("upper_ohm", figure(ends.Upper))
+		tried[i].set(lower, figure(ends.Lower))
+		tried[i].set(upper, figure(ends.Upper))
 		tried[i].setTrial(unit, t)
 		tried[i].set("why", span.Why(c, sc, ends))
 		tried[i].setSensitivity(c, sc, ends)
-		tried[i].setRows(unit, sc, t)
+		tried[i].setRows(unit, signal, sc, t)
 		if len(v.AtMark) > 0 {
 			tried[i].set("at_mark", v.atMarks(c, sc, ends))
 		}
@@ -86,12 +87,12 @@ func (f *fields) setTrial(unit curve.MarkUnit, t span.Trial) {
 	f.set("worst_at_"+strings.TrimPrefix(unit.Column(), "mark_"), at)
 }
 
-func (f *fields) setRows(unit curve.MarkUnit, sc scale.Scale, t span.Trial) {
+func (f *fields) setRows(unit curve.MarkUnit, signal curve.Signal, sc scale.Scale, t span.Trial) {
 	rows := make([]fields, len(t.Rows))
 	for i, row := range t.Rows {
 		rows[i].set(unit.Column(), unit.ToShown(row.Mark))
 		setVolume(&rows[i], sc, row.Mark)
-		rows[i].set("ohm", figure(row.Ohm))
+		rows[i].set(signal.Column(), figure(row.Ohm))
 		rows[i].set("target_pct", points(row.Target))
 		rows[i].set("shown_pct", points(row.Shown))
 		rows[i].set("error_pct", figure((row.Shown-row.Target)*100))
@@ -112,12 +113,15 @@ func setVolume(f *fields, sc scale.Scale, mark float64) {
 	}
 }
 
+// perStep names the step that a sensitivity is of.
+var perStep = map[curve.Signal]string{curve.Ohms: "ohm", curve.Volts: "10_mv", curve.Milliamps: "10_ua", curve.Ratio: "0_1_pct_of_supply"}
+
 // setSensitivity sets what one ohm more on either end value does to the figure
-// at the top of the scale.
+// at the top of the scale; for other signals it is their common step.
 func (f *fields) setSensitivity(c *curve.Curve, sc scale.Scale, setting span.Setting) {
 	for _, s := range span.Sensitivities(c, sc, setting) {
 		if side, found := strings.CutSuffix(s.Value, " value"); s.Top && found {
-			f.set("sensitivity_"+side+"_pct_per_ohm", points(s.Change))
+			f.set("sensitivity_"+side+"_pct_per_"+perStep[c.Signal()], points(s.Change))
 		}
 	}
 }
@@ -137,8 +141,8 @@ func (v *spanVerb) atMarks(c *curve.Curve, sc scale.Scale, setting span.Setting)
 		}
 		out[i].set(unit.Column(), float64(mark))
 		setVolume(&out[i], sc, f.Mark)
-		out[i].set("ohm", known(figure(f.Ohm)))
-		out[i].set("u_ohm", known(figure(f.UOhm)))
+		out[i].set(c.Signal().Column(), known(figure(f.Ohm)))
+		out[i].set("u_"+c.Signal().Column(), known(figure(f.UOhm)))
 		out[i].set("outside", f.Outside)
 		out[i].set("target_pct", points(f.Target))
 		out[i].set("shown_pct", known(points(f.Shown)))

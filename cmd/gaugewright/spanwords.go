@@ -15,7 +15,7 @@ import (
 )
 
 func (v *spanVerb) print(w io.Writer, c *curve.Curve, sc scale.Scale, choice span.Choice, trials []span.Trial, findings []finding.Finding) {
-	printChoice(w, c, sc, choice, v.stepWords())
+	printChoice(w, c, sc, choice, v.stepWords(c.Signal()))
 	fmt.Fprintln(w)
 	printRows(w, c, sc, choice.Trial, trials)
 	v.printAtMarks(w, c, sc, choice.Setting, trials)
@@ -25,8 +25,12 @@ func (v *spanVerb) print(w io.Writer, c *curve.Curve, sc scale.Scale, choice spa
 }
 
 // stepWords says what the readout takes, for "no pair of … does better".
-func (in readoutInput) stepWords() string {
+func (in readoutInput) stepWords(signal curve.Signal) string {
 	switch {
+	case signal != curve.Ohms && in.Step == nil:
+		return "steps of " + quantity.Short(float64(signal.Step()), 3) + " " + signal.Unit()
+	case signal != curve.Ohms && *in.Step != 0:
+		return "steps of " + quantity.Short(float64(*in.Step), 6) + " " + signal.Unit()
 	case in.Step == nil || *in.Step == 1:
 		return "whole ohms"
 	case *in.Step == 0:
@@ -45,10 +49,11 @@ func printChoice(w io.Writer, c *curve.Curve, sc scale.Scale, choice span.Choice
 		worst += fmt.Sprintf(" Root-mean-square error %s points.", shown(choice.Score))
 	}
 	bound := shown(choice.LowerBound)
+	symbol := c.Signal().Unit()
 	switch setting := choice.Setting.(type) {
 	case span.Ends:
-		fmt.Fprintf(w, "Key in  %8s Ω at   0 %%\n", quantity.Short(float64(setting.Lower), 4))
-		fmt.Fprintf(w, "        %8s Ω at 100 %%\n\n", quantity.Short(float64(setting.Upper), 4))
+		fmt.Fprintf(w, "Key in  %8s %s at   0 %%\n", quantity.Short(float64(setting.Lower), 4), symbol)
+		fmt.Fprintf(w, "        %8s %s at 100 %%\n\n", quantity.Short(float64(setting.Upper), 4), symbol)
 		if choice.Searched > 0 {
 			worst += fmt.Sprintf(" No other pair in %s does better (all searched); values of any kind could reach %s.", steps, bound)
 		} else {
@@ -56,17 +61,17 @@ func printChoice(w io.Writer, c *curve.Curve, sc scale.Scale, choice span.Choice
 		}
 	case span.Table:
 		fmt.Fprintf(w, "Key in this table of %d points:\n\n", len(setting))
-		g := grid{head: []string{"ohms", "shown %"}}
-		ohms, percents := setting.Texts()
+		g := grid{head: []string{c.Signal().Head(), "shown %"}}
+		values, percents := setting.TextsOf(c.Signal())
 		for i := range setting {
-			g.add(ohms[i], percents[i])
+			g.add(values[i], percents[i])
 		}
 		g.write(w)
 		fmt.Fprintln(w)
 		worst += tableBound(choice, bound)
 	case span.EndsThenTable:
-		fmt.Fprintf(w, "Key in  %8s Ω at   0 %%\n", quantity.Short(float64(setting.Ends.Lower), 4))
-		fmt.Fprintf(w, "        %8s Ω at 100 %%\n", quantity.Short(float64(setting.Ends.Upper), 4))
+		fmt.Fprintf(w, "Key in  %8s %s at   0 %%\n", quantity.Short(float64(setting.Ends.Lower), 4), symbol)
+		fmt.Fprintf(w, "        %8s %s at 100 %%\n", quantity.Short(float64(setting.Ends.Upper), 4), symbol)
 		fmt.Fprintf(w, "and then this table of %d points:\n\n", len(setting.Table))
 		g := grid{head: []string{"from %", "shown %"}}
 		in, out := setting.Texts()
@@ -100,7 +105,7 @@ func (v *spanVerb) printAtMarks(w io.Writer, c *curve.Curve, sc scale.Scale, bes
 	if len(v.AtMark) == 0 {
 		return
 	}
-	head := []string{"at mark", "ohms", "should show", "will show", "95 % from", "to"}
+	head := []string{"at mark", c.Signal().Head(), "should show", "will show", "95 % from", "to"}
 	for _, t := range others {
 		head = append(head, "with "+pairText(t.Setting.(span.Ends)))
 	}
@@ -116,7 +121,7 @@ func (v *spanVerb) printAtMarks(w io.Writer, c *curve.Curve, sc scale.Scale, bes
 			g.add(name, "–", shown(f.Target), "–", "–", "–")
 			continue
 		}
-		cells := []string{name, quantity.Digits(float64(f.Ohm), 1), shown(f.Target), shown(f.Shown), shown(f.Low), shown(f.High)}
+		cells := []string{name, c.Signal().Figure(f.Ohm), shown(f.Target), shown(f.Shown), shown(f.Low), shown(f.High)}
 		for _, t := range others {
 			cells = append(cells, shown(t.Setting.Show(f.Ohm)))
 		}
@@ -168,7 +173,7 @@ func printRows(w io.Writer, c *curve.Curve, sc scale.Scale, best span.Trial, oth
 	if litres {
 		head = append(head, "litres")
 	}
-	head = append(head, "ohms", "should show", "will show", "error", "±")
+	head = append(head, c.Signal().Head(), "should show", "will show", "error", "±")
 	for _, t := range others {
 		head = append(head, "with "+pairText(t.Setting.(span.Ends)), "error")
 	}
@@ -179,7 +184,7 @@ func printRows(w io.Writer, c *curve.Curve, sc scale.Scale, best span.Trial, oth
 			v, _ := sc.Volume(row.Mark)
 			cells = append(cells, litresText(v))
 		}
-		cells = append(cells, quantity.Digits(float64(row.Ohm), 1), shown(row.Target), shown(row.Shown), signed(row.Error()), doubtText(float64(doubt.UsualFactor*row.U)*100))
+		cells = append(cells, c.Signal().Figure(row.Ohm), shown(row.Target), shown(row.Shown), signed(row.Error()), doubtText(float64(doubt.UsualFactor*row.U)*100))
 		for _, t := range others {
 			cells = append(cells, shown(t.Rows[i].Shown), signed(t.Rows[i].Error()))
 		}

@@ -51,6 +51,7 @@ type Curve struct {
 	Accent        Accent
 	MarkTitle     string // "mark on the dial, %"
 	OhmTitle      string // "resistance, Ω"
+	Unit          string // of the ohms, or of what stands in their place; "Ω" where empty
 
 	// Marks, Ohms and DoubtOhms are samples of the curve in rising order of
 	// mark; between them it is drawn straight. DoubtOhms is how far the doubt
@@ -146,10 +147,11 @@ func keep[T any](list []T, ok func(T) bool) []T {
 // described says what the drawing shows, for those who can't see it.
 func (c Curve) described(marks, ohms extent) string {
 	short := func(v float64) string { return quantity.Short(v, 2) }
+	unit := orElse(c.Unit, "Ω")
 	s := fmt.Sprintf("%s from %s to %s; %s from %s to %s.", orElse(c.MarkTitle, "Mark"), short(marks.lo), short(marks.hi),
 		orElse(c.OhmTitle, "resistance, Ω"), short(ohms.lo), short(ohms.hi))
 	if n := len(c.Marks); n > 0 {
-		s += fmt.Sprintf(" The curve runs from %s Ω at %s to %s Ω at %s.", short(c.Ohms[0]), short(c.Marks[0]), short(c.Ohms[n-1]), short(c.Marks[n-1]))
+		s += fmt.Sprintf(" The curve runs from %s %s at %s to %s %s at %s.", short(c.Ohms[0]), unit, short(c.Marks[0]), short(c.Ohms[n-1]), unit, short(c.Marks[n-1]))
 	}
 	if n := len(c.Readings); n > 0 {
 		aside := len(keep(c.Readings, func(r Reading) bool { return r.SetAside }))
@@ -160,7 +162,7 @@ func (c Curve) described(marks, ohms extent) string {
 		s += "."
 	}
 	for _, k := range c.Keyed {
-		s += fmt.Sprintf(" Keyed in: %s.", orElse(k.Label, short(k.Ohm)+" Ω"))
+		s += fmt.Sprintf(" Keyed in: %s.", orElse(k.Label, short(k.Ohm)+" "+unit))
 	}
 	if c.Limit != nil {
 		s += fmt.Sprintf(" Limit: %s, at %s.", c.Limit.Label, short(c.Limit.Mark))

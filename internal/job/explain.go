@@ -42,6 +42,9 @@ func explain(v strict.Violation) []strict.Problem {
 		if isLoad(v.Schema) {
 			return rateless(v)
 		}
+		if own := electrical(v); own != nil {
+			return own
+		}
 		return marks(v)
 	case *kind.MinItems:
 		return pair(v, k.Got)

@@ -15,6 +15,7 @@ func FuzzRead(f *testing.F) {
 	f.Add(data)
 	for _, text := range []string{"", "{}", `{"version":2}`, `{"version":1,"number":"\ud800","tanks":[]}`,
 		tankOf(`"setting":{"readout":"table","scale":"fill","table":[{"ohm":0,"pct":1},{"ohm":1,"pct":1e-9}]},"permitted_fill_pct":80`),
+		tankOf(`"bench":{"readings":[{"mark_pct":1,"volt":0.5}]},"setting":{"readout":"two-point","scale":"mark","step_value":0.01,"lower_value":0,"upper_value":5},"sender":{"claimed":[{"empty_value":0,"full_value":5}]}`),
 		twoPoint(`"scale":"mark"`), reading(`{"mark_pct":1,"ohm":5,"sweep":"up","time":"2025-11-03T10:42:00Z"}`),
 		shaped("lpg", "mm", "300", `"permitted_fill_pct":80,"heel_l":2,"shape":{"shape":"sphere","diameter_mm":300},`, "usable"),
 		tankOf(`"gas":{"propane":0.6,"butane":0.4,"by":"volume"},"temperature_c":-10,"water_capacity_l":54,"price_per_kg":2,"currency":"EUR",` +

@@ -95,8 +95,8 @@ func (t Tank) Full() (quantity.Share, error) {
 	return 0, fmt.Errorf("tank %q: how full it may be filled isn't stated; state permitted_fill_pct, or say how full it is", t.Name)
 }
 
-// AtOhm tells how full the tank is from a resistance of its sender, with the doubt
-// of the curve.
+// AtOhm tells how full the tank is from a resistance of its sender, or whatever
+// else it gives, with the doubt of the curve.
 func (t Tank) AtOhm(ohm quantity.Ohm) (Level, error) {
 	in, err := t.Inside()
 	if err != nil {
@@ -108,12 +108,12 @@ func (t Tank) AtOhm(ohm quantity.Ohm) (Level, error) {
 	}
 	a := c.Mark(ohm, curve.Continue)
 	if !a.Known {
-		return Level{}, fmt.Errorf("tank %q: %s lies outside the readings, and nothing can be told from it", t.Name, ohm)
+		return Level{}, fmt.Errorf("tank %q: %s lies outside the readings, and nothing can be told from it", t.Name, c.Signal().Text(ohm))
 	}
 	var l Level
 	l.Share, l.U = in.OfMark(a.Mark, a.UMark)
 	if a.Outside {
-		l.say("outside", finding.Doubt, fmt.Sprintf("%s lies outside the readings; the level is told by carrying the curve on.", ohm))
+		l.say("outside", finding.Doubt, fmt.Sprintf("%s lies outside the readings; the level is told by carrying the curve on.", c.Signal().Text(ohm)))
 	}
 	return l, nil
 }

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"gaugewright/internal/curve"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/tankfile"
 )
@@ -57,6 +58,7 @@ type Tank struct {
 	// Shape is the inside of the tank, as in a tank file; nil: not known.
 	Shape   *tankfile.File `json:"shape,omitempty"`
 	Sender  Sender         `json:"sender"`
+	Wire    *Wire          `json:"wire,omitempty"` // between the sender and what reads it
 	Bench   Bench          `json:"bench"`
 	Setting *Setting       `json:"setting,omitempty"`
 	Checks  []Check        `json:"checks,omitempty"`
@@ -72,9 +74,10 @@ type Tank struct {
 type Sender struct {
 	Description string  `json:"description,omitempty"`
 	Claimed     []Claim `json:"claimed,omitempty"` // as the data sheet states it
+	Numbers     Numbers `json:"-"`                 // of the claims
 }
 
-// Claim is a span as a data sheet states it.
+// Claim is a span as a data sheet states it, in what the sender gives.
 type Claim struct {
 	EmptyOhm float64 `json:"empty_ohm"`
 	FullOhm  float64 `json:"full_ohm"`
@@ -96,13 +99,16 @@ type Reading struct {
 	MarkMM  *float64 `json:"mark_mm,omitempty"`
 	MarkL   *float64 `json:"mark_l,omitempty"`
 	MarkKg  *float64 `json:"mark_kg,omitempty"`
-	Ohm     float64  `json:"ohm"`
-	Sweep   string   `json:"sweep,omitempty"` // "up" or "down"
-	Time    string   `json:"time,omitempty"`  // RFC 3339
-	Note    string   `json:"note,omitempty"`
+	// Ohm is in the shown unit of Signal, and in the file under its name.
+	Ohm    float64      `json:"ohm"`
+	Signal curve.Signal `json:"-"`
+	Sweep  string       `json:"sweep,omitempty"` // "up" or "down"
+	Time   string       `json:"time,omitempty"`  // RFC 3339
+	Note   string       `json:"note,omitempty"`
 }
 
 // Setting is what was keyed in. Either the two end values or the table is there.
+// Its numbers named Ohm are in what the sender gives.
 type Setting struct {
 	Readout   string   `json:"readout"`              // "two-point" or "table"
 	Scale     string   `json:"scale"`                // "mark", "volume", "fill" or "usable"
@@ -113,6 +119,7 @@ type Setting struct {
 	LowerOhm  *float64 `json:"lower_ohm,omitempty"`
 	UpperOhm  *float64 `json:"upper_ohm,omitempty"`
 	Table     []Entry  `json:"table,omitempty"`
+	Numbers   Numbers  `json:"-"` // of step, margin, end values and table
 	By        string   `json:"by,omitempty"`
 	Date      string   `json:"date,omitempty"` // YYYY-MM-DD
 }

@@ -19,7 +19,8 @@ type FileErrors = strict.FileErrors
 //
 // A file is refused for anything the [Schema] doesn't allow, and for what no
 // schema can say: a field that stands twice, tanks of one name, marks in more
-// than one unit, end values or claimed ends that are the same, a table that
+// than one unit, numbers in something else than the bench reads, end values or
+// claimed ends that are the same, a table that
 // doesn't rise, a full mark that isn't above the empty one, the fill scale
 // without a permitted fill, the usable scale without a heel, a scale of volume on
 // marks that don't tell it, a shape that can't be, and, for LPG, a fill or usable

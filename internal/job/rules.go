@@ -45,9 +45,17 @@ func (r *ruler) say(place []any, format string, args ...any) {
 }
 
 func (r *ruler) tank(t Tank) {
+	if w := t.Wire; w != nil {
+		switch {
+		case w.AWG != nil && w.AreaMM2 > 0:
+			r.say([]any{"wire", "awg"}, "area_mm2 and awg both say how thick the wire is; delete one of them")
+		case w.AWG == nil && w.AreaMM2 == 0:
+			r.say([]any{"wire"}, "the wire has neither area_mm2 nor awg; state one of them")
+		}
+	}
 	for i, c := range t.Sender.Claimed {
 		if c.EmptyOhm == c.FullOhm {
-			r.say([]any{"sender", "claimed", i}, "both ends are claimed to be %g ohm; a span has two different ends", c.EmptyOhm)
+			r.say([]any{"sender", "claimed", i}, "both ends are claimed to be %s; a span has two different ends", amount(t.Signal(), c.EmptyOhm))
 		}
 	}
 	if t.Shape != nil {
@@ -55,6 +63,7 @@ func (r *ruler) tank(t Tank) {
 	}
 	r.heel(t)
 	r.contents(t)
+	r.signals(t)
 	unit := t.Unit()
 	for i, reading := range t.Bench.Readings {
 		r.unit([]any{"bench", "readings", i}, reading.Mark, unit)
@@ -77,13 +86,16 @@ func (r *ruler) unit(place []any, mark func() (float64, curve.MarkUnit, bool), u
 }
 
 func (r *ruler) setting(t Tank, s Setting, unit curve.MarkUnit) {
-	place := []any{"setting"}
+	place, field := []any{"setting"}, "ohm"
+	if s.Numbers != OfOhms {
+		field = "value"
+	}
 	if s.LowerOhm != nil && s.UpperOhm != nil && *s.LowerOhm == *s.UpperOhm {
-		r.say(append(place, "upper_ohm"), "both end values are %g ohm, so nothing could be shown between them", *s.UpperOhm)
+		r.say(append(place, "upper_"+field), "both end values are %s, so nothing could be shown between them", amount(t.Signal(), *s.UpperOhm))
 	}
 	for i := 1; i < len(s.Table); i++ {
 		if before, here := s.Table[i-1].Ohm, s.Table[i].Ohm; !(here > before) {
-			r.say(append(place, "table", i, "ohm"), "%g ohm after %g ohm; the ohms of a table rise from each entry to the next", here, before)
+			r.say(append(place, "table", i, field), "%s after %s; the %s of a table rise from each entry to the next", amount(t.Signal(), here), amount(t.Signal(), before), t.Signal().Figures())
 		}
 	}
 	fine := true

@@ -2,6 +2,7 @@ package job
 
 import (
 	_ "embed" // the schema
+	"slices"
 
 	"gaugewright/internal/strict"
 )
@@ -33,6 +34,12 @@ const (
 	MaxLPGFillPct = 85
 )
 
+// Endings for what isn't ohms.
+var (
+	voltages = []string{"v", "mv", "volt", "volts", "value"}
+	currents = []string{"ma", "amp", "amps", "milliamp", "milliamps", "value"}
+)
+
 // form is what a job file is to its reader. A job nests nine deep, and no object
 // in one has a third of 100 fields.
 var form = &strict.Form{
@@ -42,7 +49,15 @@ var form = &strict.Form{
 	TooLarge: "divide it into several jobs",
 	Units: []strict.Unit{
 		{Ending: "pct", Words: "percent"}, {Ending: "mm", Words: "millimetres"}, {Ending: "l", Words: "litres"},
-		{Ending: "kg", Words: "kilograms"}, {Ending: "ohm", Words: "ohms"}, {Ending: "c", Words: "degrees Celsius"}, {Ending: "deg", Words: "degrees"},
+		{Ending: "kg", Words: "kilograms"}, {Ending: "ohm", Words: "ohms"},
+		{Ending: "volt", Words: "volts"}, {Ending: "milliamp", Words: "milliamperes"},
+		{Ending: "value", Words: "in what the bench reads"},
+		{Ending: "c", Words: "degrees Celsius"}, {Ending: "deg", Words: "degrees"},
+	},
+	Takes: map[string][]string{"volt": voltages, "milliamp": currents, "value": append(slices.Clone(voltages), currents...)},
+	Either: [][]string{
+		{"ohm", "volt", "milliamp", "of_supply_pct", "value"}, {"empty_ohm", "empty_value"}, {"full_ohm", "full_value"},
+		{"lower_ohm", "lower_value"}, {"upper_ohm", "upper_value"}, {"step_ohm", "step_value"}, {"margin_ohm", "margin_value"},
 	},
 	Explain: explain,
 }

@@ -96,10 +96,13 @@ func (s Setting) Keyed() (span.Setting, error) {
 	switch s.Readout {
 	case TwoPoint:
 		if s.LowerOhm == nil || s.UpperOhm == nil {
+			if s.Numbers != OfOhms {
+				return nil, fmt.Errorf("a two-point readout needs lower_value and upper_value")
+			}
 			return nil, fmt.Errorf("a two-point readout needs lower_ohm and upper_ohm")
 		}
 		if *s.LowerOhm == *s.UpperOhm {
-			return nil, fmt.Errorf("both end values are %g ohm, so nothing could be shown between them", *s.LowerOhm)
+			return nil, fmt.Errorf("both end values are %s, so nothing could be shown between them", s.amount(*s.LowerOhm))
 		}
 		return span.Ends{Lower: quantity.Ohm(*s.LowerOhm), Upper: quantity.Ohm(*s.UpperOhm)}, nil
 	case Table:
@@ -110,7 +113,7 @@ func (s Setting) Keyed() (span.Setting, error) {
 		for i, e := range s.Table {
 			table[i] = span.Entry{Ohm: quantity.Ohm(e.Ohm), Share: quantity.Share(e.Pct / 100)}
 			if i > 0 && !(table[i].Ohm > table[i-1].Ohm) {
-				return nil, fmt.Errorf("%g ohm after %g ohm; the ohms of a table rise from each entry to the next", e.Ohm, s.Table[i-1].Ohm)
+				return nil, fmt.Errorf("%s after %s; the %s of a table rise from each entry to the next", s.amount(e.Ohm), s.amount(s.Table[i-1].Ohm), s.figures())
 			}
 		}
 		return table, nil
@@ -129,6 +132,7 @@ func (s Setting) Keyed() (span.Setting, error) {
 func (t *Tank) Key(chosen span.Setting, how Setting) error {
 	s := how
 	s.LowerOhm, s.UpperOhm, s.Table = nil, nil, nil
+	s.Numbers = NumbersOf(t.Signal())
 	switch c := chosen.(type) {
 	case span.Ends:
 		lower, upper := tidy(float64(c.Lower)), tidy(float64(c.Upper))

@@ -30,7 +30,7 @@ func (j *Job) Tank(name string) (*Tank, error) {
 // Sheet gives the bench readings for a curve, in SI. It is an error where the
 // marks aren't in one unit, or a sweep or a time can't be read.
 func (t Tank) Sheet() (curve.Sheet, error) {
-	sheet := curve.Sheet{Unit: t.Unit(), Readings: make([]curve.Reading, len(t.Bench.Readings))}
+	sheet := curve.Sheet{Unit: t.Unit(), Signal: t.Signal(), Readings: make([]curve.Reading, len(t.Bench.Readings))}
 	for i, r := range t.Bench.Readings {
 		mark, unit, ok := r.Mark()
 		if !ok {
@@ -39,6 +39,10 @@ func (t Tank) Sheet() (curve.Sheet, error) {
 		if unit != sheet.Unit {
 			return curve.Sheet{}, fmt.Errorf("reading %d of tank %q has its mark in %s and the first has it in %s; all marks of a tank are in one unit",
 				i+1, t.Name, unit.Symbol(), sheet.Unit.Symbol())
+		}
+		if r.Signal != sheet.Signal {
+			return curve.Sheet{}, fmt.Errorf("reading %d of tank %q is in %s and the first is in %s; all readings of a bench are in the same",
+				i+1, t.Name, r.Signal.Figures(), sheet.Signal.Figures())
 		}
 		sweep, err := curve.ParseSweep(r.Sweep)
 		if err != nil {
@@ -61,7 +65,7 @@ func (t Tank) Sheet() (curve.Sheet, error) {
 func (t *Tank) SetSheet(sheet curve.Sheet) {
 	readings := make([]Reading, len(sheet.Readings))
 	for i, r := range sheet.Readings {
-		readings[i] = Reading{Ohm: tidy(float64(r.Ohm)), Sweep: r.Sweep.String(), Note: r.Note}
+		readings[i] = Reading{Ohm: tidy(float64(r.Ohm)), Signal: sheet.Signal, Sweep: r.Sweep.String(), Note: r.Note}
 		readings[i].SetMark(tidy(sheet.Unit.ToShown(r.Mark)), sheet.Unit)
 		if !r.Time.IsZero() {
 			readings[i].Time = r.Time.Format(time.RFC3339Nano)

@@ -114,7 +114,11 @@ func (t Tank) setStep() Step {
 	if table, ok := keyed.(span.Table); ok {
 		return Step{"Set", fmt.Sprintf("key in a table of %d entries", len(table)), true}
 	}
-	return Step{"Set", "key in " + keyed.String(), true}
+	text := "key in " + keyed.String()
+	if signal := t.Signal(); signal != curve.Ohms {
+		text += " " + signal.Unit()
+	}
+	return Step{"Set", text, true}
 }
 
 // proveStep goes by the last check made after the setting. A conditional pass

@@ -50,9 +50,10 @@ func CurveDrawing(t job.Tank, c *curve.Curve) chart.Drawing {
 
 // curveFigure is the curve with its doubt and what it is held against.
 func (b tank) curveFigure() Figure {
+	signal := b.curve.Signal()
 	c := chart.Curve{
-		Title: clean(b.Name) + ": ohms at each mark", Accent: b.accent,
-		MarkTitle: markTitle(b.unit), OhmTitle: "resistance, Ω", DoubtLabel: "doubt, about 95 %",
+		Title: clean(b.Name) + ": " + signal.Figures() + " at each mark", Accent: b.accent,
+		MarkTitle: markTitle(b.unit), OhmTitle: signal.Word() + ", " + signal.Symbol(), Unit: signal.Unit(), DoubtLabel: "doubt, about 95 %",
 	}
 	if b.unit == curve.Dial {
 		c.LowMark, c.HighMark = 0, 100
@@ -83,20 +84,20 @@ func (b tank) curveFigure() Figure {
 			ohm quantity.Ohm
 			pct string
 		}{{ends.Lower, "0 %"}, {ends.Upper, "100 %"}} {
-			c.Keyed = append(c.Keyed, chart.KeyedOhm{Ohm: float64(e.ohm), Label: quantity.Short(float64(e.ohm), 2) + " Ω = " + e.pct})
+			c.Keyed = append(c.Keyed, chart.KeyedOhm{Ohm: float64(e.ohm), Label: short(signal, e.ohm) + " " + signal.Unit() + " = " + e.pct})
 		}
 	}
 	if empty, full, err := b.Ends(); err == nil {
 		for _, l := range b.Claims() {
 			c.Claims = append(c.Claims, chart.Claim{EmptyMark: empty, EmptyOhm: float64(l.Empty), FullMark: full, FullOhm: float64(l.Full),
-				Label: fmt.Sprintf("%s to %s Ω", quantity.Short(float64(l.Empty), 2), quantity.Short(float64(l.Full), 2))})
+				Label: fmt.Sprintf("%s to %s %s", short(signal, l.Empty), short(signal, l.Full), signal.Unit())})
 		}
 	}
 	if m := b.fullMark(); m != nil {
 		c.Limit = &chart.Limited{Mark: b.unit.ToShown(*m), Label: "permitted fill " + b.unit.Text(*m)}
 	}
 	f := Figure{ID: b.id + "-curve", Heading: "Curve",
-		Caption: fmt.Sprintf("Hatched, where it is wider than the line: the doubt of the curve, at most ±%s Ω, from the scatter, the hysteresis and the resolution of the readings.", quantity.Digits(float64(worst), 1))}
+		Caption: fmt.Sprintf("Hatched, where it is wider than the line: the doubt of the curve, at most ±%s, from the scatter, the hysteresis and the resolution of the readings.", signal.Text(worst))}
 	c.Width, c.Height = wide, 350
 	f.Wide = chart.DrawCurve(c)
 	c.Width, c.Height = narrow, 360

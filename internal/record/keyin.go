@@ -17,10 +17,10 @@ func (b tank) keyIn() KeyIn {
 	switch s := b.keyed.(type) {
 	case span.Ends:
 		k.Numbers = s.String()
-		k.Under = "ohms: the first for 0 %, the second for 100 %"
+		k.Under = b.Signal().Figures() + ": the first for 0 %, the second for 100 %"
 	case span.Table:
-		k.Table = &Table{ID: b.id + "-key", Heading: "Entries to key in", Columns: []Column{{"Ohms", true}, {"Shows, %", true}}}
-		ohms, percents := s.Texts()
+		k.Table = &Table{ID: b.id + "-key", Heading: "Entries to key in", Columns: []Column{{ohmHead(b.Signal()), true}, {"Shows, %", true}}}
+		ohms, percents := s.TextsOf(b.Signal())
 		for i := range s {
 			k.Table.Rows = append(k.Table.Rows, Row{Cells: []string{ohms[i], percents[i]}})
 		}
@@ -30,7 +30,7 @@ func (b tank) keyIn() KeyIn {
 	}
 	if b.curve != nil {
 		k.Sentences = append(k.Sentences, b.margin()...)
-		k.Sentences = append(k.Sentences, b.errors(), b.atFull())
+		k.Sentences = append(k.Sentences, b.errors(), b.atFull(), b.wire())
 	}
 	kept := k.Sentences[:0]
 	for _, s := range k.Sentences {
@@ -70,19 +70,23 @@ func (b tank) margin() []Sentence {
 		greatest = max(greatest, a.Ohm) // between two readings, as a rule
 	}
 	upper := max(ends.Lower, ends.Upper)
+	signal, trouble := b.curve.Signal(), "a broken wire"
+	if signal != curve.Ohms {
+		trouble = "a fault"
+	}
 	var out []Sentence
 	left := upper - greatest
 	switch {
 	case math.IsInf(float64(greatest), 0):
 	case left < 0:
-		out = append(out, weighed(finding.Doubt, fmt.Sprintf("No margin: the sender gave up to %s, which is %s above the greater end value. A readout may take that for a broken wire.", greatest, -left)))
+		out = append(out, weighed(finding.Doubt, fmt.Sprintf("No margin: the sender gave up to %s, which is %s above the greater end value. A readout may take that for %s.", signal.Text(greatest), signal.Text(-left), trouble)))
 	case float64(left) < b.Setting.MarginOhm-1e-9:
-		out = append(out, weighed(finding.Doubt, fmt.Sprintf("Margin: %s between the sender's greatest ohms (%s) and the greater end value; %s Ω was asked for.", left, greatest, quantity.Short(b.Setting.MarginOhm, 2))))
+		out = append(out, weighed(finding.Doubt, fmt.Sprintf("Margin: %s between the sender's greatest %s (%s) and the greater end value; %s %s was asked for.", signal.Text(left), signal.Figures(), signal.Text(greatest), short(signal, quantity.Ohm(b.Setting.MarginOhm)), signal.Unit())))
 	default:
-		out = append(out, plain(fmt.Sprintf("Margin: %s between the sender's greatest ohms (%s) and the greater end value.", left, greatest)))
+		out = append(out, plain(fmt.Sprintf("Margin: %s between the sender's greatest %s (%s) and the greater end value.", signal.Text(left), signal.Figures(), signal.Text(greatest))))
 	}
 	if beyond > upper {
-		out = append(out, plain(fmt.Sprintf("Beyond the scale the sender gives up to %s. The display stands still there, or the readout takes it for a broken wire.", beyond)))
+		out = append(out, plain(fmt.Sprintf("Beyond the scale the sender gives up to %s. The display stands still there, or the readout takes it for %s.", signal.Text(beyond), trouble)))
 	}
 	return out
 }
@@ -152,3 +156,12 @@ func (b tank) fullMark() *float64 {
 
 // downward cuts to a tenth.
 func downward(v float64) float64 { return math.Floor(v*10+1e-6) / 10 }
+
+// wire says what the wire to the sender does to what is shown.
+func (b tank) wire() Sentence {
+	text, look := b.WireWords(b.curve)
+	if look {
+		return weighed(finding.Doubt, text)
+	}
+	return plain(text)
+}

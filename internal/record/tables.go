@@ -61,7 +61,7 @@ func worstOf(rows []shown) int {
 // shownTable is what will be shown at each mark.
 func (b tank) shownTable() Table {
 	t := Table{ID: b.id + "-shown", Heading: "What will be shown",
-		Columns: []Column{{markHead(b.unit), true}, {"Ohms", true}, {"Should show, %", true}, {"Will show, %", true}, {"Error, points", true}, {"Doubt, points", true}}}
+		Columns: []Column{{markHead(b.unit), true}, {ohmHead(b.Signal()), true}, {"Should show, %", true}, {"Will show, %", true}, {"Error, points", true}, {"Doubt, points", true}}}
 	if b.litres() {
 		t.Columns = append(t.Columns[:1], append([]Column{{"Litres", true}}, t.Columns[1:]...)...)
 	}
@@ -79,9 +79,9 @@ func (b tank) shownTable() Table {
 			cells = append(cells, quantity.Digits(downward(b.filling.Share(r.mark)*float64(b.filling.Capacity)*1000), 1))
 		}
 		t.Rows = append(t.Rows, Row{Strong: i == worst, Cells: append(cells,
-			quantity.Digits(float64(r.ohm), 1), points(r.should), points(r.shown), signed(r.shown-r.should), doubtIn(r.doubt))})
+			b.Signal().Figure(r.ohm), points(r.should), points(r.shown), signed(r.shown-r.should), doubtIn(r.doubt))})
 	}
-	note := "Ohms as the curve has them. Doubt: about 95 %, of the curve alone; the meter's own error isn't in it."
+	note := capital(b.Signal().Figures()) + " as the curve has them. Doubt: about 95 %, of the curve alone; the meter's own error isn't in it."
 	if worst >= 0 {
 		note = "Bold: the largest error. " + note
 	}
@@ -172,7 +172,7 @@ func (b tank) strip() Strip {
 		}
 	}
 	for _, r := range b.Bench.Readings {
-		e := Entry{Mark: notStated, Ohm: quantity.Digits(r.Ohm, decimals) + " Ω", Note: clean(r.Note),
+		e := Entry{Mark: notStated, Ohm: quantity.Digits(r.Ohm, decimals) + " " + r.Signal.Unit(), Note: clean(r.Note),
 			Sweep: map[string]string{curve.Up.String(): "▲ up", curve.Down.String(): "▽ down"}[r.Sweep]}
 		if mark, unit, ok := r.Mark(); ok {
 			e.Mark = quantity.Short(mark, 2) + " " + unit.Symbol()

@@ -85,7 +85,7 @@ func (b tank) glance() Glance {
 		if table, ok := b.keyed.(span.Table); ok {
 			g.KeyIn = fmt.Sprintf("a table of %d entries", len(table))
 		} else {
-			g.KeyIn += " Ω"
+			g.KeyIn += " " + b.Signal().Unit()
 		}
 	}
 	for _, p := range b.proofs { // the last one stands

@@ -6,6 +6,7 @@ import (
 	"time"
 	"unicode"
 
+	"gaugewright/internal/curve"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/quantity"
 )
@@ -73,6 +74,26 @@ func signed(s quantity.Share) string {
 	}
 	return text
 }
+
+// short prints what is keyed in or claimed, without needless noughts.
+func short(signal curve.Signal, v quantity.Ohm) string {
+	decimals := signal.Decimals()
+	if signal == curve.Ohms {
+		decimals = 2
+	}
+	return quantity.Short(float64(v), decimals)
+}
+
+// ohmHead names a column of what the sender gives: "Ohms", "mA".
+func ohmHead(signal curve.Signal) string {
+	if signal == curve.Milliamps {
+		return signal.Head()
+	}
+	return capital(signal.Head())
+}
+
+// capital begins a sentence.
+func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // minus sets a true minus sign, as wide as a figure, for a hyphen.
 func minus(s string) string { return strings.Replace(s, "-", "−", 1) }

@@ -40,6 +40,14 @@ type Form struct {
 	// which fields that differ by their unit are listed.
 	Units []Unit
 
+	// Takes gives, by the ending of a unit, other endings for which it is the one
+	// to write; an ending that no unit takes is for the units that take none.
+	Takes map[string][]string
+
+	// Either are groups of fields that stand in each other's place: where one is
+	// there, the others aren't offered.
+	Either [][]string
+
 	// Explain may put what the schema found into words of the form's own; nil
 	// leaves it to this package.
 	Explain func(Violation) []Problem

@@ -13,7 +13,7 @@ import (
 var foreignUnits = []string{
 	"percent", "share", "in", "inch", "inches", "ft", "cm", "m", "um",
 	"ml", "cl", "dl", "m3", "litre", "litres", "liter", "liters", "gal", "gals", "gallon", "gallons", "usgal", "impgal", "ukgal", "qt",
-	"g", "lb", "lbs", "oz", "t", "kohm", "kohms", "mohm", "mohms", "megohm", "v", "mv", "volt", "volts", "f", "k", "degf", "degc", "celsius", "fahrenheit",
+	"g", "lb", "lbs", "oz", "t", "kohm", "kohms", "mohm", "mohms", "megohm", "v", "mv", "volt", "volts", "ma", "amp", "amps", "milliamp", "milliamps", "f", "k", "degf", "degc", "celsius", "fahrenheit",
 }
 
 // unknown says that a field isn't known and what to write in its place. It
@@ -24,7 +24,7 @@ func (f *Form) unknown(name string, known []string, object any) (msg string, mea
 	}
 	said := "unknown field " + Quoted(name)
 	there, _ := object.(map[string]any)
-	free := slices.DeleteFunc(slices.Clone(known), func(field string) bool { _, ok := there[field]; return ok })
+	free := slices.DeleteFunc(slices.Clone(known), func(field string) bool { _, ok := there[field]; return ok || f.settled(field, there) })
 	if len(free) == 0 {
 		return said + "; delete it", nil
 	}
@@ -56,8 +56,12 @@ func (f *Form) Meant(name string, known []string) (msg string, meant []string) {
 // kohm, capacity, capacity_gal.
 func (f *Form) family(name string, known []string) []string {
 	base, unit := f.splitUnit(name)
+	taken := slices.ContainsFunc(f.Units, func(u Unit) bool { return slices.Contains(f.Takes[u.Ending], unit) })
 	var out []string
 	for _, u := range f.Units {
+		if takes := f.Takes[u.Ending]; taken != slices.Contains(takes, unit) || !taken && takes != nil {
+			continue
+		}
 		for _, field := range known {
 			knownBase, knownUnit := f.splitUnit(field)
 			same := knownBase == base || base != "" && strings.HasSuffix(knownBase, "_"+base)
@@ -67,6 +71,16 @@ func (f *Form) family(name string, known []string) []string {
 		}
 	}
 	return out
+}
+
+// settled says whether a field that stands in the place of another is there.
+func (f *Form) settled(field string, there map[string]any) bool {
+	for _, group := range f.Either {
+		if slices.Contains(group, field) && slices.ContainsFunc(group, func(other string) bool { _, ok := there[other]; return ok }) {
+			return true
+		}
+	}
+	return false
 }
 
 // splitUnit takes the unit off a field name: "mark", "mm"; "", "ohm" for a
