@@ -32,7 +32,7 @@ type inputVerb struct {
 	ReferenceError string `default:"1%" placeholder:"PERCENT" help:"How far the reference may be off the converter's full scale; nothing where both are one voltage."`
 	Ratiometric    bool   `default:"true" negatable:"" help:"The converter measures against the voltage that feeds the resistor; --no-ratiometric where it doesn't."`
 	Leakage        string `default:"0nA" placeholder:"CURRENT" help:"The leakage of the converter's pin, such as 50nA."`
-	Current        string `placeholder:"CURRENT" help:"The most current through the sender, such as 0.5mA; 1mA unless given."`
+	Current        string `placeholder:"CURRENT" help:"The most current through the sender, such as 0.5mA; unless given 1mA, and 10mA where the tank is known to hold water or waste."`
 	Lead           string `default:"0ohm" placeholder:"OHMS" help:"The wire to the sender and back, such as 0.5ohm; see gaugewright wire."`
 	NotFlammable   bool   `help:"The tank is known to hold water or waste; else it is taken for one of fuel or gas."`
 	RaiseCurrent   bool   `help:"More than 1 mA through a sender that may sit in fuel or gas is meant; it is written down."`
@@ -72,6 +72,10 @@ func (v *inputVerb) Run(s streams) error {
 	c, err := v.fit(s)
 	if err != nil {
 		return err
+	}
+	if c.Signal() != curve.Ohms {
+		return fmt.Errorf("%s has its readings in %s: a pull-up is for senders that give ohms; this one's %s goes to a converter as it is, through a divider where it needs one",
+			v.Readings, c.Signal().Column(), c.Signal().Word())
 	}
 	empty, full := v.ends(c)
 	sc, ofTank, err := v.scale(s, v.Tank, c.Unit(), empty, full)
@@ -152,8 +156,16 @@ func (v *inputVerb) input() (circuit.Input, error) {
 	if in.Ratiometric {
 		in.ReferenceError, in.FullScale = 0, 0
 	}
+	if v.Current == "" && v.NotFlammable {
+		in.Current = waterCurrent
+	}
 	return in, in.Check()
 }
+
+// waterCurrent is the most current through a sender in water or waste unless
+// another is stated, A: what a wiper and thin leads stand without warming (common
+// practice, no source).
+const waterCurrent = 10e-3
 
 var (
 	volts   = map[string]float64{"V": 1, "mV": 1e-3}

@@ -87,6 +87,28 @@ func TestInputRefuses(t *testing.T) {
 	}
 }
 
+// A sender that gives volts needs no pull-up; one in water may have more current.
+func TestInputKnowsTheSender(t *testing.T) {
+	status, out, messages := command("", "input", "testdata/volts.csv", "--vref", "3.3V", "--bits", "12")
+	if status != exitInput || !strings.Contains(messages, "a pull-up is for senders that give ohms") || out != "" {
+		t.Errorf("volts: %d, %q, %q", status, out, messages)
+	}
+	pullup := func(args ...string) float64 {
+		t.Helper()
+		_, out, messages := command("", append([]string{"input", "sample/diesel.csv", "--vref", "3.3V", "--bits", "12", "--json"}, args...)...)
+		var v struct {
+			Pullup float64 `json:"pullup_ohm"`
+		}
+		if err := json.Unmarshal([]byte(out), &v); err != nil {
+			t.Fatalf("%v: %v; %s", args, err, messages)
+		}
+		return v.Pullup
+	}
+	if fuel, water := pullup(), pullup("--not-flammable"); !(fuel >= 3300 && water >= 330 && water < 1000) {
+		t.Errorf("a pull-up of %v Ω in fuel, %v Ω in water", fuel, water)
+	}
+}
+
 func TestWireAndInputGolden(t *testing.T) {
 	for name, test := range map[string]struct {
 		status int
