@@ -28,6 +28,9 @@ type inputVerb struct {
 	Series         string `default:"E24" enum:"E12,E24,E96" help:"The preferred values to choose from."`
 	Pullup         string `placeholder:"OHMS" help:"Look at this resistor instead of choosing one, such as 330ohm."`
 	Tolerance      string `default:"1%" placeholder:"PERCENT" help:"The resistor's tolerance; 0% after a calibration through this input."`
+	Tempco         number `default:"50" placeholder:"PPM" help:"The resistor's temperature coefficient, in millionths a kelvin; 50 is usual of metal film (common practice, no source)."`
+	Warmth         number `default:"20" placeholder:"KELVIN" help:"How far the resistor's temperature goes from that at calibration, either way."`
+	Power          string `default:"50mW" placeholder:"POWER" help:"The most power in the sender, such as 50mW, so that it doesn't warm itself."`
 	Noise          number `default:"1" placeholder:"COUNTS" help:"The standard deviation of one conversion, in counts."`
 	ReferenceError string `default:"1%" placeholder:"PERCENT" help:"How far the reference may be off the converter's full scale; nothing where both are one voltage."`
 	Ratiometric    bool   `default:"true" negatable:"" help:"The converter measures against the voltage that feeds the resistor; --no-ratiometric where it doesn't."`
@@ -145,6 +148,12 @@ func (v *inputVerb) input() (circuit.Input, error) {
 		}
 		*f.to = float64(share)
 	}
+	in.Tempco, in.Warmth = float64(v.Tempco)*1e-6, float64(v.Warmth)
+	power, err := withUnit(v.Power, watts)
+	if err != nil {
+		return in, fmt.Errorf("--power %w", err)
+	}
+	in.Power = power
 	lead, err := quantity.ParseOhm(v.Lead)
 	if err != nil {
 		return in, fmt.Errorf("--lead: %w", err)
@@ -169,19 +178,22 @@ const waterCurrent = 10e-3
 
 var (
 	volts   = map[string]float64{"V": 1, "mV": 1e-3}
+	watts   = map[string]float64{"W": 1, "mW": 1e-3}
 	amperes = map[string]float64{"A": 1, "mA": 1e-3, "uA": 1e-6, "µA": 1e-6, "nA": 1e-9}
 )
 
 // withUnit reads a number with one of several units.
 func withUnit(text string, units map[string]float64) (float64, error) {
 	t := strings.TrimSpace(text)
-	number := strings.TrimRight(t, "munµAV ")
+	number := strings.TrimRight(t, "munµAVW ")
 	factor, ok := units[strings.TrimSpace(t[len(number):])]
 	value, err := quantity.ParseNumber(number, true)
 	if err != nil || !ok {
 		example := "3.3V"
-		if _, current := units["A"]; current {
-			example = "0.5mA"
+		for unit, of := range map[string]string{"A": "0.5mA", "W": "50mW"} {
+			if _, ok := units[unit]; ok {
+				example = of
+			}
 		}
 		return 0, fmt.Errorf("%q isn't understood; write it like %s", text, example)
 	}

@@ -33,7 +33,7 @@ func TestInputIsTheBest(t *testing.T) {
 	for _, base := range e24 {
 		for power := 1.0; power <= 1e6; power *= 10 {
 			r := base * power
-			if 3.3/(r*0.99) > 1e-3*(1+1e-9) { // 1 % resistor, the sender shorted
+			if 3.3/(r*0.99*0.999) > 1e-3*(1+1e-9) { // 1 % resistor, 20 K of 50 ppm, the sender shorted
 				continue
 			}
 			worst := 0.0
@@ -76,6 +76,8 @@ func TestInputRefuses(t *testing.T) {
 		"--vref 3.3V --bits 12 --pullup 330":                   "--pullup:",
 		"--vref 3.3V --bits 12 --table t.txt":                  "expected one that ends in .csv",
 		"--vref 3.3V --bits 12 --tolerance 1":                  "--tolerance:",
+		"--vref 3.3V --bits 12 --power 5":                      "write it like 50mW",
+		"--vref 3.3V --bits 12 --tempco -5":                    "temperature coefficient",
 		"--vref 3.3V --bits 12 --leakage 5":                    "--leakage",
 		"--vref 3.3V --bits 12 --table-of litres --table t.py": "--table:",
 		"--bits 12": "--vref",
