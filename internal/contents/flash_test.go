@@ -221,13 +221,15 @@ func TestFlashConserves(t *testing.T) {
 	})
 }
 
-// With more than a fifth of liquid in the tank the level rises with temperature;
-// pressure rises always. (Low in the tank the level falls, since what evaporates
-// outweighs what expands: the reference table's 2 kg.)
+// With more than three tenths of liquid in the tank the level rises with the
+// temperature, up to 290 K; pressure rises always. (Low in the tank, and where
+// it's warm, the level falls, since what evaporates outweighs what expands: the
+// reference table's 2 kg. Of propane they balance at a quarter of liquid at 290 K
+// and at a third at 310 K, by the slopes of the saturation table.)
 func TestFlashLevelRises(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		_, _, tank, _, s := flashDraw(t)
-		kelvin := rapid.Float64Range(MinTemperature, 310).Draw(t, "T2")
+		kelvin := rapid.Float64Range(MinTemperature, 290).Draw(t, "T2")
 		cold, err1 := s.At(kelvin)
 		warm, err2 := s.At(kelvin + 0.5)
 		if err1 != nil || err2 != nil {
@@ -236,7 +238,7 @@ func TestFlashLevelRises(t *testing.T) {
 		if warm.Pressure <= cold.Pressure {
 			t.Fatalf("%v Pa, warmer %v", cold.Pressure, warm.Pressure)
 		}
-		if cold.LiquidVolume > tank/5 && !cold.Full && warm.LiquidVolume <= cold.LiquidVolume {
+		if cold.LiquidVolume > tank*3/10 && !cold.Full && warm.LiquidVolume <= cold.LiquidVolume {
 			t.Fatalf("%v m³ of liquid at %v K, warmer %v", float64(cold.LiquidVolume), kelvin, float64(warm.LiquidVolume))
 		}
 	})
