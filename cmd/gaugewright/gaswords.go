@@ -16,7 +16,7 @@ import (
 
 // print puts the report on a terminal, the answer in its first line.
 func (r *gasReport) print(w io.Writer) {
-	where := fmt.Sprintf("%s at %s", r.name, minus(quantity.Kelvin(r.kelvin).String()))
+	where := fmt.Sprintf("%s at %s", r.name, quantity.Minus(quantity.Kelvin(r.kelvin).String()))
 	if r.asked {
 		fmt.Fprintln(w, r.answer(where))
 	} else {
@@ -25,7 +25,7 @@ func (r *gasReport) print(w io.Writer) {
 	g := grid{head: []string{"", ""}, left: 2}
 	g.add("liquid", quantity.Digits(r.now.Liquid, 1)+" kg/m³")
 	g.add("vapour", quantity.Digits(r.now.Vapour, 2)+" kg/m³")
-	g.add("pressure", fmt.Sprintf("%s bar, %s bar over the atmosphere", quantity.Digits(r.now.Pressure/1e5, 2), minus(quantity.Digits((r.now.Pressure-contents.Atmosphere)/1e5, 2))))
+	g.add("pressure", fmt.Sprintf("%s bar, %s bar over the atmosphere", quantity.Digits(r.now.Pressure/1e5, 2), quantity.Minus(quantity.Digits((r.now.Pressure-contents.Atmosphere)/1e5, 2))))
 	g.add("heat of vaporisation", quantity.Digits(r.now.Heat/1000, 0)+" kJ/kg")
 	net, gross := r.mix.Heating()
 	g.add("heating value", fmt.Sprintf("%s kWh/kg net, %s gross", quantity.Digits(net/3.6e6, 2), quantity.Digits(gross/3.6e6, 2)))
@@ -36,7 +36,7 @@ func (r *gasReport) print(w io.Writer) {
 	if len(r.levels) > 0 {
 		var parts []string
 		for _, l := range r.levels {
-			parts = append(parts, fmt.Sprintf("%s %% at %s", quantity.Digits(float64(l.share)*100, 1), minus(quantity.Short(l.kelvin-273.15, 0)+" °C")))
+			parts = append(parts, fmt.Sprintf("%s %% at %s", quantity.Digits(float64(l.share)*100, 1), quantity.Minus(quantity.Short(l.kelvin-273.15, 0)+" °C")))
 		}
 		fmt.Fprintln(w)
 		writeWrapped(w, "", "The same mass stands at "+strings.Join(parts, ", ")+" of the water capacity.")
@@ -53,7 +53,7 @@ func (r *gasReport) print(w io.Writer) {
 		fmt.Fprintln(w)
 		litre := func(v float64) string { return quantity.Digits(v*1000, 1) + " L" }
 		writeWrapped(w, "", fmt.Sprintf("The docket comes to %s kg, %s as metered at %s, %s at 15 °C, to about %s %%; it lifts the liquid by %s, %s points of the water capacity.",
-			quantity.Digits(d.Kilograms, 2), litre(d.Metered), minus(quantity.Kelvin(r.kelvin).String()), litre(d.At15),
+			quantity.Digits(d.Kilograms, 2), litre(d.Metered), quantity.Minus(quantity.Kelvin(r.kelvin).String()), litre(d.At15),
 			quantity.Digits(200*d.U, 1), litre(d.Rise), quantity.Digits(float64(d.Share)*100, 1)))
 	}
 	fmt.Fprintln(w)
@@ -96,9 +96,6 @@ func sentence(text string) string {
 	r, size := utf8.DecodeRuneInString(text)
 	return string(unicode.ToUpper(r)) + strings.TrimSuffix(text[size:], ".") + "."
 }
-
-// minus writes a true minus sign.
-func minus(text string) string { return strings.Replace(text, "-", "−", 1) }
 
 // result is the report for --json.
 func (r *gasReport) result() fields {

@@ -198,7 +198,7 @@ func (v *lastsVerb) level(t job.Tank) (job.Level, error) {
 
 // print tells an outlook to a person.
 func (o tankOutlook) print(w io.Writer, u quantity.Units, from time.Time) {
-	fmt.Fprintf(w, "%s (%s) at %s, filled to %s of its water capacity\n", o.of.Name, o.of.Contents, strings.Replace(u.TemperatureText(o.Kelvin), "-", "−", 1), quantity.Share(quantity.Round(float64(o.Level.Share), 3)))
+	fmt.Fprintf(w, "%s (%s) at %s, filled to %s of its water capacity\n", o.of.Name, o.of.Contents, quantity.Minus(u.TemperatureText(o.Kelvin)), quantity.Share(quantity.Round(float64(o.Level.Share), 3)))
 	bad, others := o.toSay()
 	writeFindings(w, bad)
 	rows := [][2]string{{"in it", o.amounts(u)}}

@@ -105,7 +105,7 @@ func (g *grid) write(w io.Writer) {
 func signed(s quantity.Share) string {
 	text := quantity.Digits(float64(s)*100, 1)
 	if text == "0.0" || strings.HasPrefix(text, "-") {
-		return strings.Replace(text, "-", "−", 1)
+		return quantity.Minus(text)
 	}
 	return "+" + text
 }

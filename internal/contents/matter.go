@@ -178,5 +178,5 @@ func matterCelsius(t float64) string {
 	if math.IsNaN(t) {
 		return "no number"
 	}
-	return strings.Replace(quantity.Short(t, 1), "-", "−", 1) + " °C"
+	return quantity.Minus(quantity.Short(t, 1)) + " °C"
 }

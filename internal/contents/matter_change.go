@@ -3,7 +3,6 @@ package contents
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"gaugewright/internal/quantity"
 )
@@ -137,11 +136,11 @@ func (b Brim) Sentence(u quantity.Units) string {
 		return fmt.Sprintf("%s, the %s has room to warm to %s. %s", filled, b.Title, matterDegrees(u, b.Hottest), no)
 	}
 	v, unit := u.TemperatureIn(b.Earliest)
-	whole := strings.Replace(quantity.Digits(math.Floor(v), 0), "-", "−", 1)
+	whole := quantity.Minus(quantity.Digits(math.Floor(v), 0))
 	return fmt.Sprintf("%s, the %s can stand at the brim from %s %s, and runs over above that. %s", filled, b.Title, whole, unit, no)
 }
 
 // matterDegrees shows a temperature in a person's unit, with a true minus sign.
 func matterDegrees(u quantity.Units, k quantity.Kelvin) string {
-	return strings.Replace(u.TemperatureText(k), "-", "−", 1)
+	return quantity.Minus(u.TemperatureText(k))
 }

@@ -77,7 +77,7 @@ func (t Tank) WireWords(c *curve.Curve) (text string, look bool) {
 		return added.Ohm
 	}
 	change := (at(hottest) - at(coldest)) * math.Abs(span.PerOhm())
-	weather := fmt.Sprintf("From %s to %s °C it changes the level by %s points.", minusSign(coldest), quantity.Short(hottest, 0), quantity.Digits(change, 2))
+	weather := fmt.Sprintf("From %s to %s °C it changes the level by %s points.", quantity.Minus(quantity.Short(coldest, 0)), quantity.Short(hottest, 0), quantity.Digits(change, 2))
 	added := fmt.Sprintf("%s, there and back, adds %s Ω", t.Wire.words(), quantity.Digits(effect.Added.Ohm, 2))
 	if t.Wire.Through {
 		return fmt.Sprintf("The wire: %s; the readings were made through it, so that is in the numbers. %s", added, weather), false
@@ -93,10 +93,3 @@ func (t Tank) WireWords(c *curve.Curve) (text string, look bool) {
 // wireMatters is the error in points from which on a wire has to be looked at:
 // half of a display's step of a point.
 const wireMatters = 0.5
-
-func minusSign(v float64) string {
-	if v < 0 {
-		return "−" + quantity.Short(-v, 0)
-	}
-	return quantity.Short(v, 0)
-}

@@ -138,6 +138,9 @@ func Digits(v float64, decimals int) string {
 	return s
 }
 
+// Minus writes the minus sign of a printed number as a true one, for people.
+func Minus(text string) string { return strings.Replace(text, "-", "−", 1) }
+
 // Short prints v with at most the given number of decimals and no trailing
 // zeros: Short(80, 2) is "80", Short(0.25, 1) is "0.2".
 func Short(v float64, decimals int) string {

@@ -213,7 +213,9 @@ func massHead(unit string) string {
 }
 
 // warmthText shows a temperature in a person's unit.
-func warmthText(u quantity.Units, k quantity.Kelvin) string { return minus(u.TemperatureText(k)) }
+func warmthText(u quantity.Units, k quantity.Kelvin) string {
+	return quantity.Minus(u.TemperatureText(k))
+}
 
 // warmthTable is how the reading of a gas tank changes with the temperature while
 // nothing goes in or out.
@@ -243,7 +245,7 @@ func (b tank) warmthTable(held job.Substance, in gauge.Inside) (Table, bool) {
 		v, _ := b.units.VolumeIn(state.LiquidVolume)
 		p, _ := b.units.PressureIn(quantity.Pascal(state.Pressure - substances.Atmosphere))
 		level := in.LevelOf(quantity.Share(state.LiquidVolume / capacity))
-		t.Rows = append(t.Rows, Row{Strong: celsius == job.UsualCelsius, Cells: []string{minus(quantity.Short(at, 0)), points(level), cut(v), minus(places(p))}})
+		t.Rows = append(t.Rows, Row{Strong: celsius == job.UsualCelsius, Cells: []string{quantity.Minus(quantity.Short(at, 0)), points(level), cut(v), quantity.Minus(places(p))}})
 	}
 	kg := b.units.MassText(quantity.Kilogram(stock.Kg()))
 	t.Notes = append(t.Notes, fmt.Sprintf("The same %s throughout, liquid and vapour, which show %s at %s: nothing was filled in or drawn.", kg, begin, warmthText(b.units, quantity.Celsius(job.UsualCelsius))),
@@ -319,5 +321,5 @@ func (b tank) liquidFull(mix substances.Mix, full quantity.Share, capacity quant
 	}
 	v, unit := b.units.TemperatureIn(quantity.Kelvin(kelvin))
 	return weighed(finding.Doubt, fmt.Sprintf("%s it is full of liquid at %s %s, and from there its pressure rises by several bar with each degree. %s",
-		begins, minus(quantity.Digits(math.Floor(v), 0)), unit, why))
+		begins, quantity.Minus(quantity.Digits(math.Floor(v), 0)), unit, why))
 }

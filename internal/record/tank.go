@@ -180,7 +180,7 @@ func (b tank) facts() Facts {
 		f.List = append(f.List, fact("Bench", count), fact("Meter", b.Bench.Meter))
 		temperature := ""
 		if b.Bench.TemperatureC != nil {
-			temperature = minus(quantity.Short(*b.Bench.TemperatureC, 1)) + " °C"
+			temperature = quantity.Minus(quantity.Short(*b.Bench.TemperatureC, 1)) + " °C"
 		}
 		f.List = append(f.List, fact("Temperature", temperature))
 	}

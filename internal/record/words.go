@@ -64,7 +64,7 @@ func byOn(by, date string) string {
 }
 
 // points prints a share in points, "12.5".
-func points(s quantity.Share) string { return minus(quantity.Digits(float64(s)*100, 1)) }
+func points(s quantity.Share) string { return quantity.Minus(quantity.Digits(float64(s)*100, 1)) }
 
 // signed prints a share in points with its sign, "+1.3", "−0.4", "0.0".
 func signed(s quantity.Share) string {
@@ -94,9 +94,6 @@ func ohmHead(signal curve.Signal) string {
 
 // capital begins a sentence.
 func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
-
-// minus sets a true minus sign, as wide as a figure, for a hyphen.
-func minus(s string) string { return strings.Replace(s, "-", "−", 1) }
 
 // upward rounds up to a tenth, so that a doubt doesn't say more than is known
 // (JCGM 100:2008, 7.2.6).
