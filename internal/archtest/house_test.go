@@ -13,6 +13,7 @@ type kind int
 
 const (
 	core    kind = iota // computes; gets time as an argument, never from a clock
+	edge                // meets the world: networks, disks, clocks
 	support             // helps tests; only _test.go files import it
 	program             // has a main; nobody imports it
 )
@@ -46,10 +47,17 @@ var house = []room{
 	{name: "gauge", may: rooms("quantity", "contents", "circuit", "finding", "scale", "curve", "doubt", "tank", "span"), outside: rooms(gonum)},
 	{name: "lookup", may: rooms("quantity", "finding", "scale", "curve", "gauge", "span", "circuit"), outside: rooms(gonum)},
 	{name: "job", may: rooms("quantity", "contents", "circuit", "finding", "wording", "keep", "scale", "curve", "doubt", "tank", "span", "gauge", "readings", "strict", "tankfile"), outside: rooms(jsonschema)},
+	{name: "sitting", may: rooms("quantity", "finding", "wording", "scale", "curve", "span", "gauge", "tank", "tankfile", "job")},
 	// second floor
 	{name: "chart", may: rooms("quantity")},
-	{name: "record", may: rooms("quantity", "contents", "circuit", "finding", "scale", "curve", "doubt", "readings", "span", "gauge", "job", "chart", "tank")},
+	{name: "record", may: rooms("quantity", "contents", "circuit", "finding", "scale", "curve", "doubt", "readings", "span", "gauge", "job", "chart", "tank"), outside: rooms(fpdf)},
+	{name: "telling", may: rooms("quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "tank", "tankfile", "span", "gauge", "lookup", "job")},
+	// edges, which never import one another
+	{name: "feed/meter", may: rooms("quantity", "curve", "sitting"), outside: rooms(serial), kind: edge},
+	{name: "store/sqlite", may: rooms("job", "strict"), outside: rooms(sqlite), kind: edge},
+	{name: "web", may: rooms("quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling"), outside: rooms(scs), kind: edge},
 	// beside the house
+	{name: "store/storetest", may: rooms("job", "curve", "quantity"), outside: rooms(cmp), kind: support},
 	{name: "peer", kind: support},
 	{name: "golden", outside: rooms(cmp), kind: support},
 	{name: "browser", may: rooms("peer"), outside: rooms(chromedp, cdproto), kind: support},
@@ -57,8 +65,9 @@ var house = []room{
 	{name: "tools/elfstatic", kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
-	{name: "cmd/gaugewright", may: rooms("quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
-		outside: rooms(kong, jsonschema), kind: program},
+	{name: "app", may: rooms("quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "store/sqlite", "web"), outside: rooms(scs), kind: edge},
+	{name: "cmd/gaugewright", may: rooms("app", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
+		outside: rooms(kong, jsonschema, term), kind: program},
 }
 
 // testsMay are the rooms that any _test.go file may import besides those of
@@ -73,6 +82,11 @@ const (
 	chromedp   = "github.com/chromedp/chromedp"
 	cdproto    = "github.com/chromedp/cdproto"
 	cmp        = "github.com/google/go-cmp"
+	sqlite     = "modernc.org/sqlite"
+	serial     = "go.bug.st/serial"
+	scs        = "github.com/alexedwards/scs/v2"
+	fpdf       = "codeberg.org/go-pdf/fpdf"
+	term       = "golang.org/x/term"
 )
 
 // binaryModules are all the modules whose code may end up in the binary. Each
@@ -82,6 +96,20 @@ var binaryModules = rooms(
 	jsonschema,
 	gonum,
 	"golang.org/x/text", // jsonschema's, for its messages
+	sqlite,
+	"modernc.org/libc", // sqlite's, from here to bigfft
+	"modernc.org/mathutil",
+	"modernc.org/memory",
+	"github.com/dustin/go-humanize",
+	"github.com/google/uuid",
+	"github.com/mattn/go-isatty",
+	"github.com/ncruces/go-strftime",
+	"github.com/remyoudompheng/bigfft",
+	"golang.org/x/sys", // sqlite's, serial's and term's
+	serial,
+	scs,
+	fpdf,
+	term,
 )
 
 // noNames say nothing about what is inside, so everything ends up in them.
