@@ -1,0 +1,24 @@
+package web
+
+import (
+	"crypto/rand"
+	"net"
+	"net/http"
+	"strings"
+)
+
+// newKey makes the name of a change that hasn't been asked for yet; see
+// [job.Change].
+func newKey() string { return rand.Text() }
+
+// device says from where a change came, for the job's history.
+func device(r *http.Request) string {
+	host, _, err := net.SplitHostPort(r.RemoteAddr)
+	if err != nil {
+		return r.RemoteAddr
+	}
+	return host
+}
+
+// field gives one line of a form, without white space around it.
+func field(r *http.Request, name string) string { return strings.TrimSpace(r.PostFormValue(name)) }

@@ -1,0 +1,130 @@
+package web
+
+import (
+	"bytes"
+	"embed"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"path"
+	"regexp"
+	"strings"
+
+	"gaugewright/internal/chart"
+	"gaugewright/internal/finding"
+	"gaugewright/internal/job"
+	"gaugewright/internal/record"
+)
+
+//go:embed pages
+var pageFiles embed.FS
+
+// view is what every page is given.
+type view struct {
+	Page  string // the template in pages/, without its ending
+	Title string // of the window
+	Wide  bool   // it makes use of a wide screen
+	Fault string // what was wrong with the form that was sent
+	Meter bool   // it is told what the meter says
+	Body  any    // the page's own
+
+	// Set where the page belongs to a job, and to one of its tanks.
+	Job  *job.Kept
+	Tank *tankAt
+
+	Invented string // set by show
+	SignedIn bool   // there is someone to sign out; set by show
+}
+
+// JobPath is the address of the view's job.
+func (v view) JobPath() string { return jobPath(v.Job.ID) }
+
+var templates = parsePages()
+
+// parsePages reads every page with the layout around it, and the parts that
+// pages share.
+func parsePages() map[string]*template.Template {
+	names, err := fs.Glob(pageFiles, "pages/*.gohtml")
+	if err != nil {
+		panic(err)
+	}
+	base := template.Must(template.New("").Funcs(functions).ParseFS(pageFiles, "pages/layout.gohtml", "pages/parts.gohtml"))
+	all := map[string]*template.Template{}
+	for _, name := range names {
+		page := strings.TrimSuffix(path.Base(name), ".gohtml")
+		if page == "layout" || page == "parts" {
+			continue
+		}
+		all[page] = template.Must(template.Must(base.Clone()).ParseFS(pageFiles, name))
+	}
+	return all
+}
+
+var functions = template.FuncMap{
+	"asset":   assetPath,
+	"has":     func(name string) bool { _, ok := assets[name]; return ok },
+	"drawing": drawing,
+	"accent":  func(a chart.Accent) string { return a.Class() },
+	"nb":      together,
+	"weigh":   weighWord,
+	"words":   func(list ...any) []any { return list },
+	"wordOf":  meaningOf,
+}
+
+// drawing writes a drawing into a page. Everything in it is written by chart,
+// which escapes what it was given.
+func drawing(d chart.Drawing, id string) (template.HTML, error) {
+	var b bytes.Buffer
+	if err := d.Inline(&b, id); err != nil {
+		return "", err
+	}
+	return template.HTML(b.String()), nil
+}
+
+var beforeUnit = regexp.MustCompile(`([0-9]) (%|Ω|°C|°F|mm\b|m\b|V\b|mA\b|L\b|US gal\b|imp gal\b|kg\b|lb\b|kWh\b|MJ\b|bar\b|points\b)`)
+
+// together keeps a figure and its unit on one line.
+func together(s string) string { return beforeUnit.ReplaceAllString(s, "$1\u00a0$2") }
+
+// weighWord puts the weight of a finding into a word, as the record does.
+func weighWord(w finding.Weight) string {
+	return [...]string{"Note", "Look at this", "Not fit"}[w]
+}
+
+// sentences makes findings sentences of a page.
+func sentences(list []finding.Finding) []record.Sentence {
+	out := make([]record.Sentence, len(list))
+	for i, f := range list {
+		out[i] = record.Sentence{Weight: f.Weight.String(), Word: weighWord(f.Weight), Text: f.Text}
+	}
+	return out
+}
+
+// show writes a page.
+func (s *Site) show(w http.ResponseWriter, r *http.Request, v view) error {
+	status := http.StatusOK
+	if v.Fault != "" {
+		status = http.StatusUnprocessableEntity
+	}
+	return s.showAs(w, r, status, v)
+}
+
+func (s *Site) showAs(w http.ResponseWriter, r *http.Request, status int, v view) error {
+	v.Invented = s.o.Invented
+	v.SignedIn = s.o.PassPhrase != nil && s.knows(r)
+	var b bytes.Buffer
+	if err := templates[v.Page].ExecuteTemplate(&b, "layout", v); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	_, _ = b.WriteTo(w) // a browser that went away is no matter
+	return nil
+}
+
+// goTo sends a browser on after a form, so that loading the page again sends
+// nothing twice.
+func goTo(w http.ResponseWriter, r *http.Request, address string) error {
+	http.Redirect(w, r, address, http.StatusSeeOther)
+	return nil
+}

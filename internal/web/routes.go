@@ -1,0 +1,75 @@
+package web
+
+import "net/http"
+
+// Addresses that the guards at the door know as well.
+const (
+	importPath = "/jobs/import"
+	staticPath = "/static/"
+	signInPath = "/sign-in"
+)
+
+// routes is every address of the site. What belongs to one tank of a job stands
+// under the tank's place in it: /jobs/k3f/1/bench.
+func (s *Site) routes() http.Handler {
+	m := http.NewServeMux()
+	m.Handle("GET "+staticPath+"{name...}", static)
+	m.HandleFunc("GET /live", s.live)
+	page := func(pattern string, h handler) { m.Handle(pattern, s.page(h)) }
+
+	page("GET /{$}", s.jobsPage)
+	page("POST /jobs", s.startJob)
+	page("POST "+importPath, s.importJobs)
+	page("GET /words", s.wordsPage)
+
+	page("GET /meters", s.metersPage)
+	page("POST /meters", s.keepMeter)
+	page("POST /meters/try", s.tryMeter)
+	page("POST /meters/remove", s.removeMeter)
+	page("POST /meters/choose", s.chooseMeter)
+
+	page("GET /jobs/{id}", s.cardPage)
+	page("GET /jobs/{id}/open", s.openJob)
+	page("GET /jobs/{id}/facts", s.factsPage)
+	page("POST /jobs/{id}/facts", s.keepFacts)
+	page("POST /jobs/{id}/copy", s.copyJob)
+	page("GET /jobs/{id}/file", s.jobFile)
+	page("GET /jobs/{id}/history", s.historyPage)
+	page("GET /jobs/{id}/tanks", s.newTankPage)
+	page("POST /jobs/{id}/tanks", s.addTank)
+	page("POST /jobs/{id}/{n}/remove", s.removeTank)
+
+	page("GET /jobs/{id}/{n}/tank", s.tankPage)
+	page("POST /jobs/{id}/{n}/tank", s.keepTank)
+	page("GET /jobs/{id}/{n}/contents", s.contentsPage)
+	page("POST /jobs/{id}/{n}/contents", s.keepContents)
+
+	page("GET /jobs/{id}/{n}/bench", s.benchPage)
+	page("POST /jobs/{id}/{n}/bench", s.keepBench)
+	page("POST /jobs/{id}/{n}/bench/take", s.take)
+	page("POST /jobs/{id}/{n}/bench/undo", s.undo)
+	page("POST /jobs/{id}/{n}/bench/strike", s.strike)
+	page("POST /jobs/{id}/{n}/bench/restore", s.restore)
+	page("GET /jobs/{id}/{n}/bench/correct", s.correctPage)
+	page("POST /jobs/{id}/{n}/bench/correct", s.correct)
+	page("POST /jobs/{id}/{n}/bench/hand", s.moveHand)
+
+	page("GET /jobs/{id}/{n}/curve", s.curvePage)
+	page("GET /jobs/{id}/{n}/set", s.setPage)
+	page("GET /jobs/{id}/{n}/set/try", s.trySetting)
+	page("POST /jobs/{id}/{n}/set", s.keepSetting)
+	page("GET /jobs/{id}/{n}/prove", s.provePage)
+	page("POST /jobs/{id}/{n}/prove", s.keepCheck)
+	page("POST /jobs/{id}/{n}/prove/strike", s.strikeCheck)
+
+	page("GET /jobs/{id}/record", s.recordPage)
+	page("GET /jobs/{id}/record/paper", s.recordPaper)
+	page("GET /jobs/{id}/record/pdf", s.recordPDF)
+
+	page("GET "+signInPath, s.signInPage)
+	page("POST "+signInPath, s.signIn)
+	page("POST /sign-out", s.signOut)
+
+	page("/", func(http.ResponseWriter, *http.Request) error { return notFound("There is no such page.") })
+	return m
+}

@@ -1,0 +1,80 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+
+	"gaugewright/internal/job"
+)
+
+// Options is what the pages need of the world.
+type Options struct {
+	Store  job.Store
+	Meters Meters           // nil: ohms are typed only
+	Now    func() time.Time // nil: time.Now
+	Log    *slog.Logger     // nil: nothing is logged
+
+	// PassPhrase says whether a pass phrase is the right one; nil: none is asked
+	// for, which is for pages that only this machine can reach.
+	PassPhrase func(text string) bool
+	Sessions   scs.Store // of who has given it; nil: kept in memory
+	Secure     bool      // the pages are reached over TLS
+
+	// Hosts are the names that a browser may have used to get here, without
+	// port; names of this machine itself and bare addresses always may.
+	Hosts []string
+
+	// Hand moves the magnet or float of a simulated sender; nil: there is none.
+	Hand func(t job.Tank, mark float64)
+	// Invented is said on every page of a demonstration.
+	Invented string
+}
+
+// Site is the pages. It is an [http.Handler] and may be used at once.
+type Site struct {
+	o        Options
+	handler  http.Handler
+	sessions *scs.SessionManager
+	pulse    pulse
+	tries    tries
+}
+
+// New makes the pages.
+func New(o Options) (*Site, error) {
+	if o.Store == nil {
+		return nil, errors.New("web: there is no store of jobs")
+	}
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	if o.Meters == nil {
+		o.Meters = noMeters{}
+	}
+	s := &Site{o: o}
+	s.sessions = newSessions(o)
+	s.handler = s.guarded(s.routes())
+	return s, nil
+}
+
+// ServeHTTP answers one request.
+func (s *Site) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
+
+// change makes one change of a job and tells every page that looks at it.
+func (s *Site) change(ctx context.Context, id job.ID, c job.Change) (*job.Kept, error) {
+	if c.At.IsZero() {
+		c.At = s.o.Now()
+	}
+	kept, err := s.o.Store.Change(ctx, id, c)
+	if err == nil {
+		s.pulse.beat(id)
+	}
+	return kept, err
+}
