@@ -22,8 +22,11 @@ type Options struct {
 	// PassPhrase says whether a pass phrase is the right one; nil: none is asked
 	// for, which is for pages that only this machine can reach.
 	PassPhrase func(text string) bool
-	Sessions   scs.Store // of who has given it; nil: kept in memory
-	Secure     bool      // the pages are reached over TLS
+	// PassPhraseMark changes when the pass phrase does; who gave another has to
+	// give it again.
+	PassPhraseMark string
+	Sessions       scs.Store // of who has given it; nil: kept in memory
+	Secure         bool      // the pages are reached over TLS
 
 	// Hosts are the names that a browser may have used to get here, without
 	// port; names of this machine itself and bare addresses always may.
