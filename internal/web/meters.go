@@ -70,6 +70,7 @@ type meterWords struct {
 	Text   string `json:"text"`   // "36.2", with no unit; "" where there is no value
 	Unit   string `json:"unit"`   // "Ω"
 	Words  string `json:"words"`  // what is the matter, where there is no value
+	Run    string `json:"run"`    // spells are numbered anew in each run of the program
 	Spell  int64  `json:"spell"`  // 0: it doesn't stand still
 	Steady string `json:"steady"` // the value that stands, as it would be taken
 }
@@ -80,7 +81,7 @@ func (s *Site) meterNow() meterWords {
 	if !ok {
 		return meterWords{State: "typed"}
 	}
-	w := meterWords{Name: m.Setup.Name, State: m.Last.State.String(), Unit: m.Setup.Signal.Unit(), Words: m.Last.Words, Spell: m.Last.Spell}
+	w := meterWords{Run: s.run, Name: m.Setup.Name, State: m.Last.State.String(), Unit: m.Setup.Signal.Unit(), Words: m.Last.Words, Spell: m.Last.Spell}
 	if m.Last.State == sitting.Reading {
 		w.Text = valueText(m.Last.Value)
 		if m.Last.Spell != 0 {

@@ -44,6 +44,7 @@ type Site struct {
 	handler  http.Handler
 	sessions *scs.SessionManager
 	pulse    pulse
+	run      string // names this run of the program
 	tries    tries
 }
 
@@ -61,7 +62,7 @@ func New(o Options) (*Site, error) {
 	if o.Meters == nil {
 		o.Meters = noMeters{}
 	}
-	s := &Site{o: o}
+	s := &Site{o: o, run: newKey()[:8]}
 	s.sessions = newSessions(o)
 	s.handler = s.guarded(s.routes())
 	return s, nil

@@ -1,0 +1,137 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+
+	"golang.org/x/term"
+
+	"gaugewright/internal/app"
+)
+
+type serveVerb struct {
+	Data           string   `placeholder:"FILE" help:"The workshop's data file, made where there is none; in your user's data folder unless given."`
+	Listen         string   `default:"127.0.0.1:8765" placeholder:"HOST:PORT" help:"Where the pages are. Unless given, this machine alone reaches them; :8765 lets the workshop's network in, and then a pass phrase is asked for."`
+	NewPassPhrase  bool     `help:"Set another pass phrase."`
+	PassPhraseFile string   `placeholder:"FILE" help:"Take the pass phrase to set from the first line of this file instead of asking for it."`
+	Certificate    string   `placeholder:"FILE" help:"Serve over TLS with this certificate (PEM)."`
+	Key            string   `placeholder:"FILE" help:"The key of the certificate (PEM)."`
+	Host           []string `placeholder:"NAME" sep:"none" help:"A name by which browsers reach this machine, besides its own and its addresses; may be given several times."`
+}
+
+// Run serves the pages until it is interrupted.
+func (v *serveVerb) Run(s streams) error {
+	o := app.Options{Data: v.Data, Listen: v.Listen, Certificate: v.Certificate, Key: v.Key, Hosts: v.Host, Log: logTo(s)}
+	return serve(s, o, v.phrase)
+}
+
+// phrase gets the pass phrase that is to be set; "" for none. wanted is set
+// where none has been set before and the pages need one.
+func (v *serveVerb) phrase(s streams, wanted bool) (string, error) {
+	switch {
+	case !wanted && !v.NewPassPhrase:
+		return "", nil
+	case v.PassPhraseFile != "":
+		data, err := os.ReadFile(v.PassPhraseFile)
+		if err != nil {
+			return "", err
+		}
+		line, _, _ := strings.Cut(string(data), "\n")
+		return strings.TrimRight(line, "\r"), nil
+	}
+	in, ok := s.in.(*os.File)
+	if !ok || !term.IsTerminal(int(in.Fd())) {
+		return "", errors.New("a pass phrase has to be set before other machines may reach the pages, and there is no terminal to ask for it; put it into a file and name that with --pass-phrase-file")
+	}
+	ask := func(text string) (string, error) {
+		fmt.Fprint(s.err, text)
+		line, err := term.ReadPassword(int(in.Fd()))
+		fmt.Fprintln(s.err)
+		return string(line), err
+	}
+	fmt.Fprintf(s.err, "The pages at %s can be reached by other machines, so they ask for a pass phrase.\n", v.Listen)
+	first, err := ask(fmt.Sprintf("New pass phrase, %d characters or more (four words will do): ", app.LeastPhrase))
+	if err != nil {
+		return "", err
+	}
+	second, err := ask("Once more: ")
+	if err != nil {
+		return "", err
+	}
+	if first != second {
+		return "", errors.New("the two differ; nothing was set")
+	}
+	return first, nil
+}
+
+// serve runs the program until it is interrupted or ends by itself. phrase gets
+// a pass phrase to set.
+func serve(s streams, o app.Options, phrase func(s streams, wanted bool) (string, error)) error {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	var err error
+	if o.NewPhrase, err = phrase(s, false); err != nil {
+		return err
+	}
+	a, err := app.New(ctx, o)
+	if errors.Is(err, app.ErrPhraseWanted) {
+		if o.NewPhrase, err = phrase(s, true); err != nil {
+			return err
+		}
+		a, err = app.New(ctx, o)
+	}
+	if err != nil {
+		return err
+	}
+	if err := a.Start(ctx); err != nil {
+		return errors.Join(err, a.Stop())
+	}
+	fmt.Fprintf(s.out, "Pages: %s\n", a.URL())
+	for _, address := range reached(o.Listen, a.URL()) {
+		fmt.Fprintf(s.out, "       %s from other machines\n", address)
+	}
+	fmt.Fprintf(s.out, "Data:  %s\nEnd it with Ctrl-C; what was taken is kept.\n", a.Data())
+	select {
+	case <-ctx.Done():
+	case <-a.Ended():
+		err = a.Err()
+	}
+	return errors.Join(err, a.Stop())
+}
+
+// reached lists the addresses of the pages on this machine's networks, where
+// they are open to all of them.
+func reached(listen, own string) []string {
+	host, _, err := net.SplitHostPort(listen)
+	if err != nil || host != "" && !net.ParseIP(host).IsUnspecified() {
+		return nil
+	}
+	scheme, rest, _ := strings.Cut(own, "://")
+	_, port, err := net.SplitHostPort(strings.TrimSuffix(rest, "/"))
+	if err != nil {
+		return nil
+	}
+	addresses, err := net.InterfaceAddrs()
+	if err != nil {
+		return nil
+	}
+	var out []string
+	for _, a := range addresses {
+		if n, ok := a.(*net.IPNet); ok && n.IP.IsGlobalUnicast() && !n.IP.IsLoopback() {
+			out = append(out, scheme+"://"+net.JoinHostPort(n.IP.String(), port)+"/")
+		}
+	}
+	return out
+}
+
+// logTo is the program's log, on standard error.
+func logTo(s streams) *slog.Logger {
+	return slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelInfo}))
+}

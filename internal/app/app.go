@@ -1,0 +1,261 @@
+package app
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"sync"
+	"time"
+
+	"gaugewright/internal/job"
+	"gaugewright/internal/store/sqlite"
+	"gaugewright/internal/web"
+)
+
+// Loopback is where the pages are unless something else is asked for: at a port
+// of this machine that no other machine reaches.
+const Loopback = "127.0.0.1:8765"
+
+// Options is what the program was started with.
+type Options struct {
+	Data   string // the data file; "": that of [DataFile]
+	Listen string // host:port; "": [Loopback]
+	// NewPhrase sets a pass phrase; "" leaves the one that is set. One is asked
+	// for whenever Listen reaches beyond this machine.
+	NewPhrase string
+	// Certificate and Key are the files (PEM) of a certificate for TLS; both or
+	// neither.
+	Certificate, Key string
+	Hosts            []string // names, besides addresses and its own, by which this machine is reached
+
+	Log *slog.Logger     // nil: nothing is logged
+	Now func() time.Time // nil: time.Now
+
+	// Demo makes the data of a demonstration: an invented workshop with a
+	// simulated meter. Data must then name a file that isn't there yet.
+	Demo *Demo
+}
+
+// App is the running program.
+type App struct {
+	o     Options
+	store *sqlite.Store
+
+	mu       sync.Mutex
+	server   *http.Server
+	listener net.Listener
+	meters   *meters
+	hand     *hand
+	cancel   context.CancelFunc
+	stopped  bool
+	ended    chan struct{} // closed when the server has ended
+	err      error         // why, where it ended by itself
+}
+
+// ErrPhraseWanted says that pages which other machines reach were asked for and
+// no pass phrase has been set.
+var ErrPhraseWanted = errors.New("pages that other machines reach need a pass phrase, and none has been set")
+
+// stopWithin is how long Stop waits for requests to end by themselves.
+const stopWithin = 5 * time.Second
+
+// New opens the data file, and makes it where there is none. What is wrong with
+// the options is an error; ErrPhraseWanted among them.
+func New(ctx context.Context, o Options) (*App, error) {
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Listen == "" {
+		o.Listen = Loopback
+	}
+	if _, _, err := net.SplitHostPort(o.Listen); err != nil {
+		return nil, fmt.Errorf("the address %q to listen at is not one; expected a host and a port, like %s, or :8765 for every network", o.Listen, Loopback)
+	}
+	if (o.Certificate == "") != (o.Key == "") {
+		return nil, errors.New("a certificate and its key belong together; found only one of them")
+	}
+	if o.Data == "" {
+		var err error
+		if o.Data, err = DataFile(); err != nil {
+			return nil, err
+		}
+	}
+	store, err := sqlite.Open(ctx, o.Data, sqlite.Options{Now: o.Now, Log: o.Log})
+	if err != nil {
+		return nil, err
+	}
+	a := &App{o: o, store: store, ended: make(chan struct{})}
+	if err := a.secured(ctx); err != nil {
+		return nil, errors.Join(err, store.Close())
+	}
+	return a, nil
+}
+
+// secured sets the pass phrase that is asked for, and sees that there is one
+// where it is needed.
+func (a *App) secured(ctx context.Context) error {
+	if a.o.NewPhrase != "" {
+		return setPhrase(ctx, a.store, a.o.NewPhrase)
+	}
+	if a.beyond() {
+		if _, err := phrase(ctx, a.store); errors.Is(err, ErrNoPhrase) {
+			return ErrPhraseWanted
+		} else if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// beyond says whether other machines may reach the pages.
+func (a *App) beyond() bool {
+	host, _, _ := net.SplitHostPort(a.o.Listen)
+	if host == "localhost" {
+		return false
+	}
+	ip := net.ParseIP(host)
+	return ip == nil || !ip.IsLoopback()
+}
+
+// Data is the data file.
+func (a *App) Data() string { return a.o.Data }
+
+// Store gives the jobs.
+func (a *App) Store() job.Store { return a.store }
+
+// Start serves the pages and comes back at once. It can be called once.
+func (a *App) Start(ctx context.Context) (err error) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if a.stopped || a.listener != nil {
+		return errors.New("app: it was started already")
+	}
+	running, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	defer func() {
+		if err != nil {
+			cancel()
+		}
+	}()
+	options := web.Options{Store: a.store, Now: a.o.Now, Log: a.o.Log, Hosts: a.o.Hosts, Secure: a.o.Key != "", Sessions: a.store.Sessions()}
+	if a.beyond() {
+		l, err := phrase(ctx, a.store)
+		if err != nil {
+			return err
+		}
+		options.PassPhrase, options.PassPhraseMark = l.opens, l.mark()
+	}
+	if a.o.Demo != nil {
+		if a.hand, err = a.o.Demo.setUp(ctx, a.store); err != nil {
+			return err
+		}
+		options.Hand, options.Invented = a.hand.move, a.o.Demo.Words
+	}
+	if a.meters, err = openMeters(running, a.store, a.o.Log, a.o.Now); err != nil {
+		return err
+	}
+	options.Meters = a.meters
+	site, err := web.New(options)
+	if err != nil {
+		return err
+	}
+	if err := a.listen(site, running); err != nil {
+		return err
+	}
+	a.cancel = cancel
+	return nil
+}
+
+// listen begins to serve. The lock is held.
+func (a *App) listen(site http.Handler, running context.Context) error {
+	l, err := net.Listen("tcp", a.o.Listen)
+	if err != nil {
+		return fmt.Errorf("the pages can't be served at %s: %w; another program may have the port: name another with --listen", a.o.Listen, err)
+	}
+	if a.o.Key != "" {
+		pair, err := tls.LoadX509KeyPair(a.o.Certificate, a.o.Key)
+		if err != nil {
+			return errors.Join(fmt.Errorf("the certificate %s with the key %s: %w", a.o.Certificate, a.o.Key, err), l.Close())
+		}
+		l = tls.NewListener(l, &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12, NextProtos: []string{"h2", "http/1.1"}})
+	}
+	a.listener = l
+	a.server = &http.Server{
+		Handler:           site,
+		ReadHeaderTimeout: 10 * time.Second,
+		ReadTimeout:       2 * time.Minute, // of an import over a poor network
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    32 << 10,
+		ErrorLog:          slog.NewLogLogger(a.o.Log.Handler(), slog.LevelWarn),
+		// Live pages hold a request open; they end when the program does.
+		BaseContext: func(net.Listener) context.Context { return running },
+	}
+	go func() {
+		if err := a.server.Serve(l); !errors.Is(err, http.ErrServerClosed) {
+			a.err = err
+		}
+		close(a.ended)
+	}()
+	return nil
+}
+
+// URL is the address of the pages, once started.
+func (a *App) URL() string {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if a.listener == nil {
+		return ""
+	}
+	scheme := "http"
+	if a.o.Key != "" {
+		scheme = "https"
+	}
+	host, port, _ := net.SplitHostPort(a.listener.Addr().String())
+	if ip := net.ParseIP(host); ip != nil && ip.IsUnspecified() {
+		host = "localhost"
+	}
+	return scheme + "://" + net.JoinHostPort(host, port) + "/"
+}
+
+// Ended is closed when the pages are no longer served; Err then says why, where
+// nobody asked for it.
+func (a *App) Ended() <-chan struct{} { return a.ended }
+
+// Err is for after Ended.
+func (a *App) Err() error { return a.err }
+
+// Stop ends everything: no new request is taken, those under way have a few
+// seconds to end, the meters are let go, and the data file is closed. Asked for
+// again it does nothing.
+func (a *App) Stop() error {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if a.stopped {
+		return nil
+	}
+	a.stopped = true
+	var errs []error
+	if a.cancel != nil {
+		a.cancel() // live pages and meters
+	}
+	if a.server != nil {
+		ctx, cancel := context.WithTimeout(context.Background(), stopWithin)
+		defer cancel()
+		if err := a.server.Shutdown(ctx); err != nil {
+			errs = append(errs, a.server.Close())
+		}
+	}
+	if a.meters != nil {
+		a.meters.wait()
+	}
+	if a.hand != nil {
+		errs = append(errs, a.hand.close())
+	}
+	return errors.Join(append(errs, a.store.Close())...)
+}
