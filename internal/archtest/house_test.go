@@ -54,6 +54,7 @@ var house = []room{
 	{name: "telling", may: rooms("quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "tank", "tankfile", "span", "gauge", "lookup", "job")},
 	// edges, which never import one another
 	{name: "feed/meter", may: rooms("quantity", "curve", "sitting"), outside: rooms(serial), kind: edge},
+	{name: "feed/meter/simulated", kind: edge},
 	{name: "store/sqlite", may: rooms("job", "strict"), outside: rooms(sqlite), kind: edge},
 	{name: "web", may: rooms("quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling"), outside: rooms(scs), kind: edge},
 	// beside the house
@@ -65,7 +66,7 @@ var house = []room{
 	{name: "tools/elfstatic", kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
-	{name: "app", may: rooms("quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "store/sqlite", "web"), outside: rooms(scs), kind: edge},
+	{name: "app", may: rooms("quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs), kind: edge},
 	{name: "cmd/gaugewright", may: rooms("app", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
 		outside: rooms(kong, jsonschema, term), kind: program},
 }

@@ -1,0 +1,163 @@
+package meter
+
+import (
+	"context"
+	"errors"
+	"io"
+	"os"
+	"time"
+)
+
+// Why no line came.
+var (
+	errSilent = errors.New("silent")           // in time
+	errHalf   = errors.New("half a line")      // a line began and didn't end in time
+	errBroken = errors.New("broken off")       // the connection ended within a line
+	errLost   = errors.New("connection ended") // the connection ended
+	errMute   = errors.New("no lines")         // from a device that is only listened to, in time
+)
+
+// link is an open connection, read by a goroutine of its own, so that no
+// blocked read and no blocked write ever holds up the one who uses it.
+type link struct {
+	rw     io.ReadWriteCloser
+	chunks chan []byte // closed when nothing can be read any more
+	ended  chan struct{}
+	cut    cutter
+	opened time.Time
+	heard  time.Time // of the last byte
+}
+
+func newLink(rw io.ReadWriteCloser) *link {
+	l := &link{rw: rw, chunks: make(chan []byte), ended: make(chan struct{}), opened: time.Now()}
+	go l.pump()
+	return l
+}
+
+func (l *link) pump() {
+	defer close(l.chunks)
+	buffer := make([]byte, 1024)
+	for {
+		n, err := l.rw.Read(buffer)
+		if n > 0 {
+			select {
+			case l.chunks <- append([]byte(nil), buffer[:n]...):
+			case <-l.ended:
+				return
+			}
+		}
+		if err != nil && !(n == 0 && errors.Is(err, os.ErrDeadlineExceeded)) {
+			return
+		}
+		select {
+		case <-l.ended:
+			return
+		default:
+		}
+	}
+}
+
+// close ends the connection, and waits for that no longer than a port that
+// was pulled out may hang.
+func (l *link) close() {
+	close(l.ended)
+	closed := make(chan struct{})
+	go func() {
+		l.rw.Close()
+		for range l.chunks { // until the pump has seen it
+		}
+		close(closed)
+	}()
+	t := time.NewTimer(closeTime)
+	defer t.Stop()
+	select {
+	case <-closed:
+	case <-t.C:
+	}
+}
+
+// send writes one message and its LF.
+func (l *link) send(ctx context.Context, message string, within time.Duration) error {
+	done := make(chan error, 1)
+	go func() {
+		_, err := io.WriteString(l.rw, message+"\n")
+		done <- err
+	}()
+	t := time.NewTimer(within)
+	defer t.Stop()
+	select {
+	case err := <-done:
+		if err != nil {
+			return errLost
+		}
+		return nil
+	case <-t.C:
+		return errSilent
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+// line waits for the next whole line.
+func (l *link) line(ctx context.Context, within time.Duration) (string, error) {
+	t := time.NewTimer(within)
+	defer t.Stop()
+	for {
+		if line, ok := l.cut.next(); ok {
+			return line, nil
+		}
+		select {
+		case chunk, ok := <-l.chunks:
+			if !ok {
+				if l.cut.partial() {
+					return "", errBroken
+				}
+				return "", errLost
+			}
+			l.heard = time.Now()
+			l.cut.push(chunk)
+		case <-t.C:
+			if l.cut.partial() {
+				return "", errHalf
+			}
+			return "", errSilent
+		case <-ctx.Done():
+			return "", ctx.Err()
+		}
+	}
+}
+
+// rest waits for some time and says whether anything was sent meanwhile, whole
+// lines or not. It ends early where the connection does.
+func (l *link) rest(ctx context.Context, d time.Duration) (stray bool, err error) {
+	t := time.NewTimer(d)
+	defer t.Stop()
+	for {
+		select {
+		case chunk, ok := <-l.chunks:
+			if !ok {
+				return stray, errLost
+			}
+			l.heard = time.Now()
+			l.cut.push(chunk)
+			stray = stray || len(l.cut.lines) > 0 || l.cut.partial()
+		case <-t.C:
+			return stray || len(l.cut.lines) > 0 || l.cut.partial(), nil
+		case <-ctx.Done():
+			return stray, ctx.Err()
+		}
+	}
+}
+
+// drop throws away what has come, and waits until nothing has come for the
+// quiet time, or for a second at the most.
+func (l *link) drop(ctx context.Context) error {
+	for end := time.Now().Add(time.Second); ; {
+		l.cut = cutter{}
+		stray, err := l.rest(ctx, quiet)
+		if err != nil || !stray || !time.Now().Before(end) {
+			l.cut = cutter{}
+			return err
+		}
+	}
+}
