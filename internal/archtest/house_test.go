@@ -55,7 +55,7 @@ var house = []room{
 	// edges, which never import one another
 	{name: "feed/meter", may: rooms("quantity", "curve", "sitting"), outside: rooms(serial), kind: edge},
 	{name: "feed/meter/simulated", kind: edge},
-	{name: "store/sqlite", may: rooms("job", "strict"), outside: rooms(sqlite), kind: edge},
+	{name: "store/sqlite", may: rooms("job", "strict", "keep"), outside: rooms(sqlite), kind: edge},
 	{name: "web", may: rooms("quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling"), outside: rooms(scs), kind: edge},
 	// beside the house
 	{name: "store/storetest", may: rooms("job", "curve", "quantity"), outside: rooms(cmp), kind: support},

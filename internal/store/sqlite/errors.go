@@ -1,0 +1,102 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+
+	driver "modernc.org/sqlite"
+
+	"gaugewright/internal/job"
+	"gaugewright/internal/strict"
+)
+
+// Result codes of SQLite (sqlite.org/rescode.html); the low byte of an extended
+// code is one of them.
+const (
+	busy     = 5
+	locked   = 6
+	readOnly = 8
+	ioError  = 10
+	corrupt  = 11
+	full     = 13
+	cantOpen = 14
+	notADB   = 26
+)
+
+// code gives the result code behind an error, 0 where there is none.
+func code(err error) int {
+	var e *driver.Error
+	if !errors.As(err, &e) {
+		return 0
+	}
+	return e.Code() & 0xff
+}
+
+// fullError is a [job.ErrFull] with a sentence of its own.
+type fullError struct {
+	text  string
+	cause error
+}
+
+func (e *fullError) Error() string   { return e.text }
+func (e *fullError) Unwrap() []error { return []error{job.ErrFull, e.cause} }
+
+// refusals say why the disk didn't take something, and what to do.
+var refusals = map[int][2]string{
+	full:     {"database or disk is full", "make room and try again"},
+	readOnly: {"the file may only be read", "have its permissions and those of its folder set"},
+	ioError:  {"the disk reports a fault", "see that it is there and sound, and try again"},
+	cantOpen: {"the file can't be opened", "see that it is there, with permission to write in its folder"},
+}
+
+// writeError words an error of writing what is named: "the change".
+func (s *Store) writeError(what string, err error) error {
+	if why, ok := refusals[code(err)]; ok {
+		return &fullError{fmt.Sprintf("%s can't be written to the disk of %s: %s; nothing kept before is lost; %s", what, s.path, why[0], why[1]), err}
+	}
+	return s.otherError(what+" wasn't kept", err)
+}
+
+// readError words an error of reading what is named: "the job".
+func (s *Store) readError(what string, err error) error {
+	if why, ok := refusals[code(err)]; ok {
+		return fmt.Errorf("%s can't be read from the disk of %s: %s; %s: %w", what, s.path, why[0], why[1], err)
+	}
+	return s.otherError(what+" wasn't read", err)
+}
+
+// openError words an error of opening the file.
+func (s *Store) openError(err error) error {
+	if why, ok := refusals[code(err)]; ok {
+		return &fullError{fmt.Sprintf("the file of jobs %s can't be opened for writing: %s; %s", s.path, why[0], why[1]), err}
+	}
+	return s.otherError("the file of jobs wasn't opened", err)
+}
+
+func (s *Store) otherError(what string, err error) error {
+	switch c := code(err); {
+	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+		return fmt.Errorf("%s: %w", what, err)
+	case errors.Is(err, sql.ErrConnDone), err.Error() == "sql: database is closed": // it has no name
+		return fmt.Errorf("%s: the file of jobs %s has been closed", what, s.path)
+	case c == busy, c == locked:
+		return fmt.Errorf("%s: another program has had the file of jobs %s to itself for more than %v; try again, and see what else has it open: %w", what, s.path, busyTimeout, err)
+	case c == notADB:
+		return fmt.Errorf("%s: %s is not a file of jobs, or its beginning is damaged; nothing was changed in it: choose another path, or put a backup in its place: %w", what, s.path, err)
+	case c == corrupt:
+		return fmt.Errorf("%s: %w: %w", what, s.damaged("a page doesn't make sense"), err)
+	}
+	return fmt.Errorf("%s: the file of jobs %s: %w", what, s.path, err)
+}
+
+// damaged refuses a damaged file.
+func (s *Store) damaged(found string) error {
+	return fmt.Errorf("the file of jobs %s is damaged (%s); keep it as it is, together with its -wal file, and put the last backup in its place", s.path, found)
+}
+
+// noJob refuses an ID.
+func noJob(id job.ID) error {
+	return fmt.Errorf("job %s: %w", strict.Quoted(string(id)), job.ErrNoJob)
+}

@@ -1,0 +1,91 @@
+package sqlite
+
+import (
+	"context"
+	"embed"
+	"fmt"
+	"io/fs"
+	"path"
+	"strings"
+)
+
+// migrationFiles are the steps of the file's layout, in the order of their
+// names. A step that was ever released is never edited: a change is a new one.
+//
+//go:embed migrations/*.sql
+var migrationFiles embed.FS
+
+// migration is one step.
+type migration struct{ name, sql string }
+
+var migrations = steps(migrationFiles)
+
+// steps lists what is embedded; nothing of it can fail that isn't a slip of
+// whoever built the program.
+func steps(files fs.FS) []migration {
+	names, err := fs.Glob(files, "migrations/*.sql") // sorted
+	if err != nil {
+		panic("sqlite: " + err.Error())
+	}
+	var list []migration
+	for _, n := range names {
+		text, err := fs.ReadFile(files, n)
+		if err != nil {
+			panic("sqlite: " + err.Error())
+		}
+		list = append(list, migration{strings.TrimSuffix(path.Base(n), ".sql"), string(text)})
+	}
+	return list
+}
+
+// migrate takes the steps that the file hasn't had, each in a transaction of its
+// own. Another process may be doing the same: each looks again once it has the
+// file to itself.
+func (s *Store) migrate(ctx context.Context) error {
+	for i, m := range migrations {
+		number := int64(i + 1)
+		taken := false
+		err := s.write(ctx, "the layout of the file", func(t *txn) error {
+			var version int64
+			if err := t.row(ctx, "PRAGMA user_version", nil, &version); err != nil {
+				return err
+			}
+			switch {
+			case version > int64(len(migrations)):
+				return s.newer(version)
+			case version >= number:
+				return nil
+			}
+			taken = true
+			for _, text := range []string{
+				"CREATE TABLE IF NOT EXISTS migration (name TEXT PRIMARY KEY NOT NULL, at TEXT NOT NULL) STRICT",
+				m.sql,
+				fmt.Sprintf("PRAGMA application_id = %d", applicationID),
+				fmt.Sprintf("PRAGMA user_version = %d", number),
+			} {
+				if _, err := t.exec(ctx, text); err != nil {
+					return fmt.Errorf("step %s: %w", m.name, err)
+				}
+			}
+			at, err := stamp(s.now())
+			if err != nil {
+				return err
+			}
+			_, err = t.exec(ctx, "INSERT INTO migration (name, at) VALUES (?, ?)", m.name, at)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+		if taken {
+			s.log.Info("the file of jobs has a new layout", "file", s.path, "step", m.name)
+		}
+	}
+	return nil
+}
+
+// newer refuses a file that a later version of the program has written.
+func (s *Store) newer(version int64) error {
+	return fmt.Errorf("the file of jobs %s was written by a newer version of this program (its layout is %d, this one knows up to %d); nothing was changed in it: use the newer version",
+		s.path, version, len(migrations))
+}

@@ -1,0 +1,179 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"time"
+
+	"gaugewright/internal/keep"
+)
+
+const (
+	// applicationID marks the file as one of this program's: "GgWr" in ASCII.
+	applicationID = 0x47675772
+	// busyTimeout is how long to wait for another process to finish a change; one
+	// takes some milliseconds.
+	busyTimeout = 5 * time.Second
+	// checkedBytes is up to which size the whole file is looked through when it
+	// is opened. That goes at some 300 MB/s, so it takes no more than a moment.
+	checkedBytes = 64 << 20
+)
+
+// prepare gives the absolute path and sees to it that a file is there.
+func prepare(path string) (string, error) {
+	if path == "" {
+		return "", errors.New("the file of jobs has no name; expected a path")
+	}
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return "", fmt.Errorf("the file of jobs %s: %w", path, err)
+	}
+	// The file itself is never opened here: closing it would drop the locks that
+	// SQLite holds on it for this process (fcntl(2), "Record locking").
+	switch info, err := os.Stat(path); {
+	case err == nil && info.IsDir():
+		return "", fmt.Errorf("the file of jobs %s is a folder; expected the name of a file in it, such as %s", path, filepath.Join(path, "jobs.db"))
+	case err == nil && !info.Mode().IsRegular():
+		return "", fmt.Errorf("the file of jobs %s is a device or the like; expected a plain file", path)
+	case err == nil:
+		return path, nil
+	case !errors.Is(err, fs.ErrNotExist):
+		return "", fmt.Errorf("the file of jobs can't be looked at: %w; choose another path, or have its permissions set", err)
+	}
+	if err := create(path); err != nil {
+		return "", fmt.Errorf("the file of jobs can't be made: %w; choose another path, or have the folder's permissions set", err)
+	}
+	return path, nil
+}
+
+// create makes an empty file, which SQLite takes for a new one, and the folders
+// above it.
+func create(path string) error {
+	folder := filepath.Dir(path)
+	var made []string // folders in which a new name stands
+	for f := folder; ; f = filepath.Dir(f) {
+		made = append(made, f)
+		if _, err := os.Stat(f); err == nil || f == filepath.Dir(f) {
+			break
+		}
+	}
+	if err := os.MkdirAll(folder, 0o700); err != nil {
+		return err
+	}
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
+	if errors.Is(err, fs.ErrExist) {
+		return nil // another process was faster
+	}
+	if err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	for _, f := range made {
+		if err := keep.Folder(f); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// source names the file for the driver, with what every connection is to be
+// told.
+func (s *Store) source(more string) string {
+	path := filepath.ToSlash(s.path)
+	if !strings.HasPrefix(path, "/") {
+		path = "/" + path // C:/… on Windows
+	}
+	u := url.URL{Scheme: "file", Path: path}
+	return u.String() + fmt.Sprintf("?mode=rw&_busy_timeout=%d&_foreign_keys=on&_synchronous=full&_dqs=0&_error_rc=1", busyTimeout.Milliseconds()) + more
+}
+
+// connect opens the connections, looks at what the file is and brings it up to
+// date.
+func (s *Store) connect(ctx context.Context) error {
+	var err error
+	if s.writer, err = sql.Open("sqlite", s.source("")); err != nil {
+		return s.openError(err)
+	}
+	// One writer at a time is all that SQLite has; waiting here is fair and can
+	// be given up, waiting in SQLite is neither.
+	s.writer.SetMaxOpenConns(1)
+	if err := s.known(ctx); err != nil {
+		return err
+	}
+	if err := s.walMode(ctx); err != nil {
+		return err
+	}
+	if err := s.migrate(ctx); err != nil {
+		return err
+	}
+	if s.readers, err = sql.Open("sqlite", s.source("&_query_only=on")); err != nil {
+		return s.openError(err)
+	}
+	n := max(4, runtime.GOMAXPROCS(0))
+	s.readers.SetMaxOpenConns(n)
+	s.readers.SetMaxIdleConns(n)
+	return nil
+}
+
+// known refuses a file that isn't one of this program's, and a damaged one,
+// before anything is written to it.
+func (s *Store) known(ctx context.Context) error {
+	var id, version, tables, pages, size int64
+	err := s.writer.QueryRowContext(ctx, `SELECT a.application_id, v.user_version, (SELECT count(*) FROM sqlite_schema), c.page_count, s.page_size
+		FROM pragma_application_id a, pragma_user_version v, pragma_page_count c, pragma_page_size s`).
+		Scan(&id, &version, &tables, &pages, &size)
+	switch {
+	case err != nil:
+		return s.openError(err)
+	case id == 0 && version == 0 && tables == 0:
+		return nil // new
+	case id != applicationID:
+		return fmt.Errorf("the file of jobs %s is an SQLite file of another program (application id %#x, expected %#x); nothing was changed in it: choose another path", s.path, id, applicationID)
+	case version > int64(len(migrations)):
+		return s.newer(version)
+	case pages*size > checkedBytes:
+		return nil
+	}
+	var found string
+	if err := s.writer.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&found); err != nil {
+		return s.openError(err)
+	}
+	if found != "ok" {
+		return s.damaged(found)
+	}
+	return nil
+}
+
+// walMode puts the file in write-ahead mode, in which it stays. Processes that
+// do so at the same moment get in each other's way, without waiting.
+func (s *Store) walMode(ctx context.Context) error {
+	var mode string
+	for deadline := time.Now().Add(busyTimeout); ; {
+		err := s.writer.QueryRowContext(ctx, "PRAGMA journal_mode = WAL").Scan(&mode)
+		if err == nil {
+			break
+		}
+		if c := code(err); c != busy && c != locked || time.Now().After(deadline) {
+			return s.openError(err)
+		}
+		select {
+		case <-ctx.Done():
+			return s.openError(ctx.Err())
+		case <-time.After(20 * time.Millisecond):
+		}
+	}
+	if mode != "wal" {
+		s.log.Warn("the file of jobs can't be in write-ahead mode on this disk; changes will be slower", "file", s.path, "mode", mode)
+	}
+	return nil
+}
