@@ -56,6 +56,17 @@ var jobs = rapid.Custom(func(t *rapid.T) *Job {
 			r.SetMark(number(0, unit.Limit()).Draw(t, "mark"), unit)
 			k.Bench.Readings = append(k.Bench.Readings, r)
 		}
+		if rapid.Bool().Draw(t, "begun") {
+			k.Bench.Marks, k.Bench.Gives = unit.Column(), "ohm"
+			k.Bench.EmptyMark, k.Bench.FullMark = ptr(number(0, 40).Draw(t, "lowest")), ptr(number(41, 100).Draw(t, "highest"))
+		}
+		for range rapid.IntRange(0, 3).Draw(t, "struck") {
+			s := Struck{Reading: Reading{Ohm: number(0, 1e5).Draw(t, "struck ohm"), Sweep: rapid.SampledFrom([]string{"", "up", "down"}).Draw(t, "struck sweep")},
+				Reason: line("reason", 0), When: rapid.SampledFrom([]string{"", "2025-11-03T10:43:00Z"}).Draw(t, "struck at"),
+				At: rapid.SampledFrom([]*int{nil, ptr(0), ptr(1), ptr(3999)}).Draw(t, "place")}
+			s.SetMark(number(0, unit.Limit()).Draw(t, "struck mark"), unit)
+			k.Bench.Struck = append(k.Bench.Struck, s)
+		}
 		if rapid.Bool().Draw(t, "warm") {
 			k.Bench.TemperatureC = ptr(number(-60, 100).Draw(t, "temperature"))
 		}

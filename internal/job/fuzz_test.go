@@ -16,6 +16,7 @@ func FuzzRead(f *testing.F) {
 	for _, text := range []string{"", "{}", `{"version":2}`, `{"version":1,"number":"\ud800","tanks":[]}`,
 		tankOf(`"setting":{"readout":"table","scale":"fill","table":[{"ohm":0,"pct":1},{"ohm":1,"pct":1e-9}]},"permitted_fill_pct":80`),
 		tankOf(`"bench":{"readings":[{"mark_pct":1,"volt":0.5}]},"setting":{"readout":"two-point","scale":"mark","step_value":0.01,"lower_value":0,"upper_value":5},"sender":{"claimed":[{"empty_value":0,"full_value":5}]}`),
+		tankOf(`"bench":{"marks":"mark_mm","gives":"volt","empty_mark":0,"full_mark":300,"readings":[],"struck":[{"mark_mm":1,"volt":0.5,"reason":"","struck":"2025-11-03T10:42:00Z","at":7}]}`),
 		twoPoint(`"scale":"mark"`), reading(`{"mark_pct":1,"ohm":5,"sweep":"up","time":"2025-11-03T10:42:00Z"}`),
 		shaped("lpg", "mm", "300", `"permitted_fill_pct":80,"heel_l":2,"shape":{"shape":"sphere","diameter_mm":300},`, "usable"),
 		tankOf(`"gas":{"propane":0.6,"butane":0.4,"by":"volume"},"temperature_c":-10,"water_capacity_l":54,"price_per_kg":2,"currency":"EUR",` +
@@ -47,6 +48,9 @@ func FuzzRead(f *testing.F) {
 				t.Error("nothing to do next, and not done")
 			}
 			k.Cautions()
+			if n := len(k.Bench.Strip()); n != len(k.Bench.Readings)+len(k.Bench.Struck) {
+				t.Errorf("a strip of %d lines", n)
+			}
 			if l, err := k.AtLevel(0.5); err == nil {
 				if o, err := k.Outlook(l, time.Time{}); err == nil && (math.IsNaN(o.Amount.Mass.Mid) || math.IsNaN(o.Lasting.Left.Low) || math.IsNaN(o.Ask.Kilograms)) {
 					t.Errorf("not a number: %+v", o)

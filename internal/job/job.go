@@ -85,11 +85,23 @@ type Claim struct {
 
 // Bench is the readings and how they were made.
 type Bench struct {
-	By           string    `json:"by,omitempty"`
-	Date         string    `json:"date,omitempty"` // YYYY-MM-DD
-	Meter        string    `json:"meter,omitempty"`
-	TemperatureC *float64  `json:"temperature_c,omitempty"` // of the sender
-	Readings     []Reading `json:"readings"`
+	By           string   `json:"by,omitempty"`
+	Date         string   `json:"date,omitempty"` // YYYY-MM-DD
+	Meter        string   `json:"meter,omitempty"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"` // of the sender
+	// Marks says how the marks are known, as the name of their field ("mark_mm"),
+	// and Gives what the sender gives ("ohm"), for as long as no reading tells it;
+	// "" where nothing is said.
+	Marks string `json:"marks,omitempty"`
+	Gives string `json:"gives,omitempty"`
+	// EmptyMark and FullMark are the lowest and the highest mark to go to on the
+	// bench, in the shown unit of the marks; nil: as the tank has them.
+	EmptyMark *float64  `json:"empty_mark,omitempty"`
+	FullMark  *float64  `json:"full_mark,omitempty"`
+	Readings  []Reading `json:"readings"`
+	// Struck are the readings that were struck out. Nothing is made of them; they
+	// are kept so that it can be seen what was taken.
+	Struck []Struck `json:"struck,omitempty"`
 }
 
 // Reading is one pair; exactly one of the marks is there, the same in all
@@ -114,7 +126,7 @@ type Setting struct {
 	Scale     string   `json:"scale"`                // "mark", "volume", "fill" or "usable"
 	StepOhm   float64  `json:"step_ohm,omitempty"`   // the readout's step; 0: any value
 	MarginOhm float64  `json:"margin_ohm,omitempty"` // kept above the sender's largest ohms
-	EmptyMark *float64 `json:"empty_mark,omitempty"` // the mark at 0 %, in the bench's unit; absent: 0 % of a dial, else the lowest mark read
+	EmptyMark *float64 `json:"empty_mark,omitempty"` // the mark at 0 %, in the bench's unit; absent: 0 % of a dial, else the lowest mark read, or that of the bench before any is
 	FullMark  *float64 `json:"full_mark,omitempty"`  // the mark at 100 % of the mark scale, likewise
 	LowerOhm  *float64 `json:"lower_ohm,omitempty"`
 	UpperOhm  *float64 `json:"upper_ohm,omitempty"`

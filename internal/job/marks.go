@@ -55,29 +55,54 @@ func spread(mark float64, unit curve.MarkUnit) (pct, mm, l, kg *float64) {
 	return pct, mm, l, kg
 }
 
-// Unit says in what the tank's marks are: those of the bench, or of the checks
-// where nothing was read on the bench. A tank without either counts as having
-// a dial.
+// Unit says in what the tank's marks are, as KnownUnit does. A tank of which
+// nothing says it counts as having a dial.
 func (t Tank) Unit() curve.MarkUnit {
+	unit, _ := t.KnownUnit()
+	return unit
+}
+
+// KnownUnit says in what the tank's marks are: those of the readings, or what
+// the bench says of them, or those of struck readings, or of the checks, the
+// first of these that there is. It is false where nothing says it.
+func (t Tank) KnownUnit() (curve.MarkUnit, bool) {
 	for _, r := range t.Bench.Readings {
 		if _, unit, ok := r.Mark(); ok {
-			return unit
+			return unit, true
+		}
+	}
+	if unit, ok := t.Bench.unit(); ok {
+		return unit, true
+	}
+	for _, s := range t.Bench.Struck {
+		if _, unit, ok := s.Mark(); ok {
+			return unit, true
 		}
 	}
 	for _, c := range t.Checks {
 		for _, p := range c.Readings {
 			if _, unit, ok := p.Mark(); ok {
-				return unit
+				return unit, true
 			}
 		}
 	}
-	return curve.Dial
+	return curve.Dial, false
+}
+
+// unit gives what Marks says.
+func (b Bench) unit() (curve.MarkUnit, bool) {
+	for _, u := range curve.MarkUnits {
+		if u.Column() == b.Marks {
+			return u, true
+		}
+	}
+	return curve.Dial, false
 }
 
 // Ends gives the marks at 0 % and 100 % of the tank's mark scale, in the shown
 // unit: those of the setting, or 0 and 100 on a dial, or the lowest and the
-// highest mark read. It is an error where they aren't known or stand the
-// wrong way round.
+// highest mark read, or before any is read those of the bench. It is an error
+// where they aren't known or stand the wrong way round.
 func (t Tank) Ends() (empty, full float64, err error) {
 	unit := t.Unit()
 	var low, high *float64
@@ -93,6 +118,9 @@ func (t Tank) Ends() (empty, full float64, err error) {
 			if ok && (high == nil || m > *high) {
 				high = &m
 			}
+		}
+		if low == nil {
+			low, high = t.Bench.EmptyMark, t.Bench.FullMark
 		}
 	}
 	if t.Setting != nil && t.Setting.EmptyMark != nil {

@@ -19,6 +19,12 @@ func (r *ruler) signals(t Tank) {
 				reading.Signal.Figures(), signal.Figures())
 		}
 	}
+	for i, s := range t.Bench.Struck {
+		if s.Signal != signal {
+			r.say([]any{"bench", "struck", i, s.Signal.Column()}, "a struck reading in %s, and the bench reads %s; all readings of a bench are in the same",
+				s.Signal.Figures(), signal.Figures())
+		}
+	}
 	if len(t.Sender.Claimed) > 0 && r.numbers([]any{"sender", "claimed"}, t, t.Sender.Numbers, "empty_", "full_") && t.Sender.Numbers == OfSignal {
 		for i, c := range t.Sender.Claimed {
 			r.within([]any{"sender", "claimed", i, "empty_value"}, signal, c.EmptyOhm)
@@ -55,7 +61,7 @@ func (r *ruler) numbers(place []any, t Tank, found Numbers, names ...string) boo
 	if signal == curve.Ohms {
 		wanted = ohms
 	}
-	if len(t.Bench.Readings) == 0 {
+	if _, known := t.KnownSignal(); !known {
 		in = "the bench has no readings that say in what other unit they are"
 	}
 	is := "numbers in ohms"
@@ -94,7 +100,7 @@ func electrical(v strict.Violation) []strict.Problem {
 	var ohms, others []string
 	which := ""
 	switch {
-	case strings.HasSuffix(v.Schema, "/reading"):
+	case strings.HasSuffix(v.Schema, "/reading"), strings.HasSuffix(v.Schema, "/struck"):
 		ohms = []string{"ohm"}
 		for _, s := range curve.Signals[1:] {
 			others = append(others, s.Column())

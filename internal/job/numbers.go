@@ -41,13 +41,29 @@ func numbersIn(ohms, values bool) Numbers {
 	return OfOhms
 }
 
-// Signal says what the tank's sender gives: what the first bench reading has.
-// Without readings it counts as ohms.
+// Signal says what the tank's sender gives, as KnownSignal does. Where nothing
+// says it, it counts as ohms.
 func (t Tank) Signal() curve.Signal {
-	if len(t.Bench.Readings) == 0 {
-		return curve.Ohms
+	signal, _ := t.KnownSignal()
+	return signal
+}
+
+// KnownSignal says what the tank's sender gives: what the first bench reading
+// has, or what the bench says of it, or the first struck reading, the first of
+// these that there is. It is false where nothing says it.
+func (t Tank) KnownSignal() (curve.Signal, bool) {
+	if len(t.Bench.Readings) > 0 {
+		return t.Bench.Readings[0].Signal, true
 	}
-	return t.Bench.Readings[0].Signal
+	for _, s := range curve.Signals {
+		if s.Column() == t.Bench.Gives {
+			return s, true
+		}
+	}
+	if len(t.Bench.Struck) > 0 {
+		return t.Bench.Struck[0].Signal, true
+	}
+	return curve.Ohms, false
 }
 
 // amount prints a number for a message as it stands in the file.
@@ -142,10 +158,13 @@ func (f *readingFields) values() []**float64 {
 }
 
 // MarshalJSON writes the number under the name of what the sender gives.
-func (r Reading) MarshalJSON() ([]byte, error) {
+func (r Reading) MarshalJSON() ([]byte, error) { return plainJSON(r.fields()) }
+
+// fields gives the form of a reading in the file.
+func (r Reading) fields() readingFields {
 	f := readingFields{MarkPct: r.MarkPct, MarkMM: r.MarkMM, MarkL: r.MarkL, MarkKg: r.MarkKg, Sweep: r.Sweep, Time: r.Time, Note: r.Note}
 	*f.values()[r.Signal] = &r.Ohm
-	return plainJSON(f)
+	return f
 }
 
 // UnmarshalJSON reads what MarshalJSON writes.

@@ -64,9 +64,13 @@ func (r *ruler) tank(t Tank) {
 	r.heel(t)
 	r.contents(t)
 	r.signals(t)
+	r.bench(t)
 	unit := t.Unit()
 	for i, reading := range t.Bench.Readings {
 		r.unit([]any{"bench", "readings", i}, reading.Mark, unit)
+	}
+	for i, s := range t.Bench.Struck {
+		r.unit([]any{"bench", "struck", i}, s.Mark, unit)
 	}
 	for i, c := range t.Checks {
 		for k, p := range c.Readings {

@@ -23,6 +23,8 @@ const (
 	MaxTanks = 100
 	// MaxReadings is how many bench readings one tank may have.
 	MaxReadings = 2000
+	// MaxStruck is how many struck readings one tank may have.
+	MaxStruck = 2000
 	// MaxLPGFillPct is the largest permitted fill that is accepted for LPG, in
 	// percent of the water capacity. 80 % is common practice, no source. Some
 	// national tables allow a little more by volume at 60 °F: a filling density

@@ -61,6 +61,7 @@ var definitions = map[string]reflect.Type{
 	"sender":      reflect.TypeFor[senderFields](),
 	"claim":       reflect.TypeFor[claimFields](),
 	"bench":       reflect.TypeFor[Bench](),
+	"struck":      reflect.TypeFor[struckFields](),
 	"reading":     reflect.TypeFor[readingFields](),
 	"setting":     reflect.TypeFor[settingFields](),
 	"entry":       reflect.TypeFor[entryFields](),
@@ -152,6 +153,8 @@ func TestSchemaHasTheLimitsOfTheCode(t *testing.T) {
 	limit("/$defs/mark_kg", "maximum", curve.Mass.Limit())
 	limit("/properties/tanks", "maxItems", MaxTanks)
 	limit("/$defs/bench/properties/readings", "maxItems", MaxReadings)
+	limit("/$defs/bench/properties/struck", "maxItems", MaxStruck)
+	limit("/$defs/struck/properties/at", "maximum", MaxReadings+MaxStruck-1)
 	limit("/$defs/tank/then/properties/permitted_fill_pct", "maximum", MaxLPGFillPct)
 	if v := at(t, "#")["properties"].(map[string]any)["version"].(map[string]any)["const"]; v != json.Number("1") || Version != 1 {
 		t.Errorf("the schema is for version %v, the code writes %d", v, Version)
