@@ -128,7 +128,7 @@ func (r *running) listen(x sitting.Sample, still *sitting.Steady) {
 	defer r.mu.Unlock()
 	r.last = x
 	if x.Spell != 0 {
-		r.steady = still.Value()
+		r.steady, _ = still.Value()
 	}
 }
 
