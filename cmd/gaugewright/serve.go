@@ -19,6 +19,7 @@ import (
 type serveVerb struct {
 	Data           string   `placeholder:"FILE" help:"The workshop's data file, made where there is none; in your user's data folder unless given."`
 	Listen         string   `default:"127.0.0.1:8765" placeholder:"HOST:PORT" help:"Where the pages are. Unless given, this machine alone reaches them; :8765 lets the workshop's network in, and then a pass phrase is asked for."`
+	AskAlways      bool     `help:"Ask for the pass phrase even where this machine alone reaches the pages, as behind a proxy."`
 	NewPassPhrase  bool     `help:"Set another pass phrase."`
 	PassPhraseFile string   `placeholder:"FILE" help:"Take the pass phrase to set from the first line of this file instead of asking for it."`
 	Certificate    string   `placeholder:"FILE" help:"Serve over TLS with this certificate (PEM)."`
@@ -28,7 +29,7 @@ type serveVerb struct {
 
 // Run serves the pages until it is interrupted.
 func (v *serveVerb) Run(s streams) error {
-	o := app.Options{Data: v.Data, Listen: v.Listen, Certificate: v.Certificate, Key: v.Key, Hosts: v.Host, Log: logTo(s)}
+	o := app.Options{Data: v.Data, Listen: v.Listen, Certificate: v.Certificate, Key: v.Key, Hosts: v.Host, Guarded: v.AskAlways, Log: logTo(s)}
 	return serve(s, o, v.phrase)
 }
 

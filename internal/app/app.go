@@ -27,6 +27,8 @@ type Options struct {
 	// NewPhrase sets a pass phrase; "" leaves the one that is set. One is asked
 	// for whenever Listen reaches beyond this machine.
 	NewPhrase string
+	// Guarded asks for the pass phrase on this machine too, as behind a proxy.
+	Guarded bool
 	// Certificate and Key are the files (PEM) of a certificate for TLS; both or
 	// neither.
 	Certificate, Key string
@@ -114,8 +116,11 @@ func (a *App) secured(ctx context.Context) error {
 	return nil
 }
 
-// beyond says whether other machines may reach the pages.
+// beyond says whether others than this machine may reach the pages.
 func (a *App) beyond() bool {
+	if a.o.Guarded {
+		return true
+	}
 	host, _, _ := net.SplitHostPort(a.o.Listen)
 	if host == "localhost" {
 		return false
