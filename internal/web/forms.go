@@ -5,6 +5,8 @@ import (
 	"net"
 	"net/http"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // newKey makes the name of a change that hasn't been asked for yet; see
@@ -22,3 +24,9 @@ func device(r *http.Request) string {
 
 // field gives one line of a form, without white space around it.
 func field(r *http.Request, name string) string { return strings.TrimSpace(r.PostFormValue(name)) }
+
+// capital begins a sentence.
+func capital(s string) string {
+	first, size := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(first)) + s[size:]
+}

@@ -1,0 +1,10 @@
+// The value of the meter on the bench, as it comes.
+document.addEventListener("meter", ({ detail }) => {
+	const box = document.getElementById("value");
+	if (!box) return;
+	box.hidden = detail.text === "";
+	document.getElementById("value-text").textContent = detail.text;
+	const words = document.getElementById("value-words");
+	words.hidden = detail.words === "";
+	words.textContent = detail.words;
+});
