@@ -7,13 +7,13 @@ import (
 	"time"
 
 	"gaugewright/internal/curve"
-	"gaugewright/internal/doubt"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/readings"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
+	"gaugewright/internal/telling"
 )
 
 type checkVerb struct {
@@ -202,7 +202,7 @@ func checkResult(unit curve.MarkUnit, proof span.Proof, ofTank []finding.Finding
 	var r fields
 	r.set("pass", proof.Pass)
 	r.set("verdict", proof.Verdict)
-	r.set("sentence", verdictSentence(proof))
+	r.set("sentence", telling.Verdict(proof))
 	r.set("tolerance_pct", points(proof.Tolerance))
 	r.set("display_step_pct", points(proof.Doubt.Step))
 	r.set("mark_doubt_pct", points(proof.Doubt.Mark))
@@ -223,26 +223,12 @@ func checkResult(unit curve.MarkUnit, proof span.Proof, ofTank []finding.Finding
 	return r
 }
 
-// verdictSentence is the whole check in one sentence.
-func verdictSentence(proof span.Proof) string {
-	word := proof.Verdict.String()
-	return strings.ToUpper(word[:1]) + word[1:] + ": " + proof.Judgement() + "."
-}
-
 func printProof(s streams, unit curve.MarkUnit, proof span.Proof, ofTank []finding.Finding) {
-	within := fmt.Sprintf("within %s points", quantity.Short(float64(proof.Tolerance)*100, 2))
-	g := grid{head: []string{"mark", "should show", "shown", "error", "±", within, "verdict"}}
-	for _, row := range proof.Rows {
-		verdict := row.Verdict.String()
-		if !row.Pass {
-			verdict = strings.ToUpper(verdict)
-		}
-		g.add(unit.Text(row.Mark), shown(row.Target), shown(row.Shown), signed(row.Error()), doubtText(doubt.UsualFactor*float64(row.U)*100), row.Odds()+" sure", verdict)
-	}
-	g.write(s.out)
-	fmt.Fprintf(s.out, "\n%s: %s.\n", strings.ToUpper(proof.Verdict.String()), proof.Judgement())
-	fmt.Fprintln(s.out)
+	g, lines := telling.Proof(unit, proof)
+	writeGrid(s.out, g)
+	fmt.Fprintf(s.out, "\n%s\n\n", telling.VerdictLoud(proof))
 	writeFindings(s.out, append(append([]finding.Finding{}, ofTank...), proof.Findings()...))
-	writeWrapped(s.out, "- ", fmt.Sprintf("± is the doubt of the error, about 95 %%, from %s.", proof.Sources()))
-	writeWrapped(s.out, "- ", proof.Rule())
+	for _, line := range lines {
+		writeWrapped(s.out, "- ", line)
+	}
 }

@@ -16,6 +16,7 @@ import (
 	"gaugewright/internal/lookup"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
+	"gaugewright/internal/telling"
 )
 
 type inputVerb struct {
@@ -95,7 +96,7 @@ func (v *inputVerb) Run(s streams) error {
 	}
 	findings := append(append([]finding.Finding{}, ofTank...), choice.Findings...)
 	for i := range findings {
-		findings[i].Text = sentence(findings[i].Text)
+		findings[i].Text = telling.Sentence(findings[i].Text)
 	}
 	var table *lookup.Table
 	if v.Table != "" {
@@ -240,7 +241,7 @@ func (v *inputVerb) table(c *curve.Curve, sc scale.Scale, in pulled) (*lookup.Ta
 	about := lookup.About{Source: filepath.Base(v.Readings), Means: sc.Sentence(),
 		Input: fmt.Sprintf("pull-up of %s Ω, %d bits", quantity.Short(in.pullup, 2), in.in.Bits)}
 	if !in.in.NotFlammable {
-		about.Cautions = []string{sentence(circuit.CodeCaution)}
+		about.Cautions = []string{telling.Sentence(circuit.CodeCaution)}
 	}
 	var text []byte
 	switch ext := strings.ToLower(filepath.Ext(v.Table)); ext {
@@ -269,11 +270,11 @@ func printInput(w io.Writer, in circuit.Input, ends circuit.Span, c circuit.Choi
 		fmt.Fprintf(w, "; no resistor at all could do better than %s within the limits", quantity.Short(c.Bound, 3))
 	}
 	fmt.Fprintf(w, ".\nUp to %s mA with the sender shorted, %s mW in the sender.\n\n", quantity.Short(c.Shorted*1e3, 3), quantity.Short(c.SenderPower*1e3, 3))
-	g := grid{head: []string{"of the span, %", "ohms", "counts", "points a count", "±, points"}}
+	g := telling.Grid{Head: []string{"of the span, %", "ohms", "counts", "points a count", "±, points"}}
 	for _, m := range c.Marks {
-		g.add(quantity.Short(m.Mark, 1), quantity.Digits(m.Ohm, 1), fmt.Sprint(m.Count), quantity.Digits(m.Points, 3), quantity.Digits(2*m.U, 2))
+		g.Add(quantity.Short(m.Mark, 1), quantity.Digits(m.Ohm, 1), fmt.Sprint(m.Count), quantity.Digits(m.Points, 3), quantity.Digits(2*m.U, 2))
 	}
-	g.write(w)
+	writeGrid(w, g)
 	if len(c.RunnersUp) > 0 {
 		var texts []string
 		for _, r := range c.RunnersUp {

@@ -14,6 +14,7 @@ import (
 	"gaugewright/internal/keep"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/record"
+	"gaugewright/internal/telling"
 )
 
 type curveVerb struct {
@@ -82,10 +83,10 @@ func (v *curveVerb) ask(c *curve.Curve, claims []curve.Claim) (told, error) {
 	}
 	r.findings = c.Findings()
 	var err error
-	if r.odds, err = oddsOf(c, claims, r.empty, r.full); err != nil {
+	if r.odds, err = telling.OddsOf(c, claims, r.empty, r.full); err != nil {
 		return r, err
 	}
-	r.findings = append(r.findings, oddsFindings(c, r.odds)...)
+	r.findings = append(r.findings, telling.OddsFindings(c, r.odds)...)
 	beyond := curve.Refuse
 	if v.Continue {
 		beyond = curve.Continue
@@ -93,7 +94,7 @@ func (v *curveVerb) ask(c *curve.Curve, claims []curve.Claim) (told, error) {
 	for _, ohm := range v.AtOhm {
 		a := c.Mark(quantity.Ohm(ohm), beyond)
 		r.byOhm = append(r.byOhm, a)
-		r.intervals = append(r.intervals, intervalAt(c, a))
+		r.intervals = append(r.intervals, telling.IntervalOf(c, a))
 	}
 	for _, mark := range v.AtMark {
 		r.byMark = append(r.byMark, c.Ohm(c.Unit().FromShown(float64(mark)), beyond))
@@ -116,41 +117,6 @@ func (v *curveVerb) ask(c *curve.Curve, claims []curve.Claim) (told, error) {
 		r.plan = &plan
 	}
 	return r, nil
-}
-
-// oddsOf holds the claims against the readings or, where nothing is claimed,
-// the usual spans.
-func oddsOf(c *curve.Curve, claims []curve.Claim, empty, full float64) (curve.Odds, error) {
-	if !c.Ordered() {
-		return curve.Odds{}, nil
-	}
-	if len(claims) == 0 {
-		return c.Families(empty, full)
-	}
-	return c.Odds(curve.AsStated(claims), empty, full)
-}
-
-func oddsFindings(c *curve.Curve, o curve.Odds) []finding.Finding {
-	if len(o.List) == 0 {
-		return nil
-	}
-	return c.OddsFindings(o)
-}
-
-// intervalTolerance is how stable the ends of an interval are, in parts of the
-// range of the marks: half the last digit that is printed.
-const intervalTolerance = 0.0005
-
-// intervalAt gives the 95 % interval of an answer, where it has one.
-func intervalAt(c *curve.Curve, a curve.Answer) *curve.Interval {
-	if !a.Known || a.Outside {
-		return nil
-	}
-	in, _, err := c.Intervals([]quantity.Ohm{a.Ohm}, curve.Redrawn, doubt.Rule{Tolerance: intervalTolerance})
-	if err != nil {
-		return nil
-	}
-	return &in[0]
 }
 
 // drawCurve writes the drawing of a curve, as it stands in a record.
@@ -276,58 +242,41 @@ func known(a curve.Answer, v float64) any {
 
 func (v *curveVerb) print(w io.Writer, t told) {
 	c := t.curve
-	unit, signal := c.Unit(), c.Signal()
 	writeFindings(w, t.findings)
 	fmt.Fprintln(w)
+	writeGrid(w, telling.CurvePoints(c))
 	if !c.Ordered() {
-		g := grid{head: []string{"mark", signal.Head(), "readings"}}
-		for _, p := range c.Points() {
-			g.add(unit.Text(p.Mark), signal.Figure(p.Measured), fmt.Sprint(p.N))
-		}
-		g.write(w)
 		return
 	}
-	g := grid{head: []string{"mark", signal.Head(), "±", "readings"}}
-	for _, p := range c.Points() {
-		g.add(unit.Text(p.Mark), signal.Figure(p.Ohm), doubtOf(signal, doubt.UsualFactor*float64(p.U)), fmt.Sprint(p.N))
-	}
-	g.write(w)
-	writeWrapped(w, "  ", "± is about 95 % (twice the standard uncertainty), from "+c.Doubts().Words()+".")
+	writeWrapped(w, "  ", telling.CurveNote(c))
 	if len(t.byOhm)+len(t.byMark) > 0 {
 		fmt.Fprintln(w)
 	}
-	for i, a := range t.byOhm {
-		text := fmt.Sprintf("%s ± %s", unit.Text(a.Mark), unit.Text(doubt.UsualFactor*a.UMark))
-		if in := t.intervals[i]; in != nil {
-			text = fmt.Sprintf("%s, with 95 %% between %s and %s", fine(unit, a.Mark), fine(unit, in.Low), fine(unit, in.High))
+	line := func(a curve.Answer, asked, told string) {
+		if !a.Known {
+			told += " (--continue goes on in a straight line)"
 		}
-		fmt.Fprintf(w, "  %s → %s\n", signal.Text(a.Ohm), answer(a, text))
+		fmt.Fprintf(w, "  %s → %s\n", asked, told)
+	}
+	for i, a := range t.byOhm {
+		asked, told := telling.MarkTold(c, a, t.intervals[i])
+		line(a, asked, told)
 	}
 	for _, a := range t.byMark {
-		fmt.Fprintf(w, "  %s → %s\n", unit.Text(a.Mark), answer(a, fmt.Sprintf("%s ± %s", signal.Text(a.Ohm), signal.Text(doubt.UsualFactor*a.UOhm))))
+		asked, told := telling.ValueTold(c, a)
+		line(a, asked, told)
 	}
 	if v.Budget && t.hasBudget {
-		fmt.Fprintln(w)
-		printBudget(w, unit, c.Signal(), t.budgetAt, t.budget)
+		title, g, notes := telling.Budget(c.Unit(), c.Signal(), t.budgetAt, t.budget)
+		fmt.Fprintf(w, "\n%s\n", title)
+		writeGrid(w, g)
+		for _, note := range notes {
+			fmt.Fprintf(w, "  %s\n", note)
+		}
 	}
 	if t.plan != nil {
-		fmt.Fprintln(w)
-		printPlan(w, *t.plan)
+		title, list := telling.Plan(*t.plan)
+		fmt.Fprintf(w, "\n%s\n", title)
+		writeFindings(w, list)
 	}
-}
-
-// fine prints a mark to a tenth of its unit.
-func fine(unit curve.MarkUnit, mark float64) string {
-	return quantity.Digits(unit.ToShown(mark), 1) + " " + unit.Symbol()
-}
-
-// answer says an answer, and what it is worth where it lies outside.
-func answer(a curve.Answer, text string) string {
-	switch {
-	case !a.Known:
-		return "outside the readings: no answer (--continue goes on in a straight line)"
-	case a.Outside:
-		return text + ", outside the readings: a straight continuation"
-	}
-	return text
 }

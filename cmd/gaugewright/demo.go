@@ -17,6 +17,7 @@ import (
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
+	"gaugewright/internal/telling"
 )
 
 type demoVerb struct {
@@ -52,20 +53,20 @@ func (v *demoVerb) Run(s streams) error {
 func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span.Choice) {
 	title := fmt.Sprintf("%s: %s, %s", t.tank.Name, t.tank.Sender.Description, quantity.CubicMetre(t.tank.WaterCapacityL/1000))
 	fmt.Fprintf(w, "\n\n%s\n%s\n\n", title, strings.Repeat("─", utf8.RuneCountInString(title)))
-	printChoice(w, c, sc, choice, "whole ohms")
+	printNumbers(w, telling.Choice(c, sc, choice, "whole ohms"))
 
 	fmt.Fprintln(w, "\nWhat it will show")
-	g := grid{head: []string{"mark", "should show", "will show", "±"}}
+	g := telling.Grid{Head: []string{"mark", "should show", "will show", "±"}}
 	ga := gauge.Gauge{Curve: c, Scale: sc}
 	for _, p := range some(c.Points(), 8) {
 		if shownThere, u, ok := ga.Show(choice.Setting, p.Mark); ok {
-			g.add(c.Unit().Text(p.Mark), shown(sc.Target(p.Mark)), shown(shownThere), doubtText(doubt.UsualFactor*float64(u)*100))
+			g.Add(c.Unit().Text(p.Mark), telling.Points(sc.Target(p.Mark)), telling.Points(shownThere), telling.Doubt(doubt.UsualFactor*float64(u)*100))
 		}
 	}
-	g.write(w)
+	writeGrid(w, g)
 
 	fmt.Fprintln(w, "\nHow sure")
-	writeWrapped(w, "- ", fmt.Sprintf("At no reading is the display more than %s points wrong. ± in the table is about 95 %%, from the readings' own scatter, hysteresis and last digit.", shown(choice.Worst)))
+	writeWrapped(w, "- ", fmt.Sprintf("At no reading is the display more than %s points wrong. ± in the table is about 95 %%, from the readings' own scatter, hysteresis and last digit.", telling.Points(choice.Worst)))
 	proofs, err := t.tank.Proofs()
 	if err != nil {
 		writeWrapped(w, "- ", err.Error())
@@ -93,8 +94,8 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 	fmt.Fprintln(w, "\nWhat the sender does")
 	empty, full := sc.Whole()
 	told := c.Findings()
-	if odds, err := oddsOf(c, t.tank.Claims(), empty, full); err == nil {
-		told = append(told, oddsFindings(c, odds)...)
+	if odds, err := telling.OddsOf(c, t.tank.Claims(), empty, full); err == nil {
+		told = append(told, telling.OddsFindings(c, odds)...)
 	}
 	writeFindings(w, told)
 

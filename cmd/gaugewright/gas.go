@@ -11,6 +11,7 @@ import (
 	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/telling"
 )
 
 type gasVerb struct {
@@ -167,7 +168,7 @@ func (v *gasVerb) mix(findings *[]finding.Finding) (contents.Mix, string, error)
 		if err != nil {
 			return none, "", fmt.Errorf("--mix: %w", err)
 		}
-		*findings = append(*findings, finding.Finding{Kind: "mixture", Weight: finding.Note, Text: sentence(v.Mix + ": " + note)})
+		*findings = append(*findings, finding.Finding{Kind: "mixture", Weight: finding.Note, Text: telling.Sentence(v.Mix + ": " + note)})
 		return m, v.Mix, nil
 	case !given:
 		return none, "", errors.New("what is in the bottle? State --propane 0.6 --butane 0.4, or a name such as --mix G31 (--mix help lists them)")
@@ -457,7 +458,7 @@ func (v *gasVerb) filling(r *gasReport) error {
 		switch found.Kind {
 		case "overfull", "filling-stop": // have been said, or are said with the figure
 		default:
-			found.Text = sentence(found.Text)
+			found.Text = telling.Sentence(found.Text)
 			r.findings = append(r.findings, found)
 		}
 	}

@@ -5,13 +5,12 @@ import (
 	"io"
 	"math"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"gaugewright/internal/contents"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/telling"
 )
 
 // print puts the report on a terminal, the answer in its first line.
@@ -20,19 +19,19 @@ func (r *gasReport) print(w io.Writer) {
 	if r.asked {
 		fmt.Fprintln(w, r.answer(where))
 	} else {
-		fmt.Fprintln(w, sentence(where))
+		fmt.Fprintln(w, telling.Sentence(where))
 	}
-	g := grid{head: []string{"", ""}, left: 2}
-	g.add("liquid", quantity.Digits(r.now.Liquid, 1)+" kg/m³")
-	g.add("vapour", quantity.Digits(r.now.Vapour, 2)+" kg/m³")
-	g.add("pressure", fmt.Sprintf("%s bar, %s bar over the atmosphere", quantity.Digits(r.now.Pressure/1e5, 2), quantity.Minus(quantity.Digits((r.now.Pressure-contents.Atmosphere)/1e5, 2))))
-	g.add("heat of vaporisation", quantity.Digits(r.now.Heat/1000, 0)+" kJ/kg")
+	g := telling.Grid{Head: []string{"", ""}, Left: 2}
+	g.Add("liquid", quantity.Digits(r.now.Liquid, 1)+" kg/m³")
+	g.Add("vapour", quantity.Digits(r.now.Vapour, 2)+" kg/m³")
+	g.Add("pressure", fmt.Sprintf("%s bar, %s bar over the atmosphere", quantity.Digits(r.now.Pressure/1e5, 2), quantity.Minus(quantity.Digits((r.now.Pressure-contents.Atmosphere)/1e5, 2))))
+	g.Add("heat of vaporisation", quantity.Digits(r.now.Heat/1000, 0)+" kJ/kg")
 	net, gross := r.mix.Heating()
-	g.add("heating value", fmt.Sprintf("%s kWh/kg net, %s gross", quantity.Digits(net/3.6e6, 2), quantity.Digits(gross/3.6e6, 2)))
+	g.Add("heating value", fmt.Sprintf("%s kWh/kg net, %s gross", quantity.Digits(net/3.6e6, 2), quantity.Digits(gross/3.6e6, 2)))
 	if r.asked && r.capacity > 0 {
-		g.add("mass", fmt.Sprintf("%s kg liquid, %s kg vapour", quantity.Digits(r.liquidKg, 2), quantity.Digits(r.vapourKg, 2)))
+		g.Add("mass", fmt.Sprintf("%s kg liquid, %s kg vapour", quantity.Digits(r.liquidKg, 2), quantity.Digits(r.vapourKg, 2)))
 	}
-	g.write(w)
+	writeGrid(w, g)
 	if len(r.levels) > 0 {
 		var parts []string
 		for _, l := range r.levels {
@@ -88,13 +87,6 @@ func between(e contents.Estimate, unit string) string {
 		return low + " " + unit
 	}
 	return low + " to " + high + " " + unit
-}
-
-// sentence makes a sentence of a text: its first letter large, a full stop at
-// its end.
-func sentence(text string) string {
-	r, size := utf8.DecodeRuneInString(text)
-	return string(unicode.ToUpper(r)) + strings.TrimSuffix(text[size:], ".") + "."
 }
 
 // result is the report for --json.

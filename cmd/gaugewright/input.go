@@ -7,13 +7,13 @@ import (
 	"strings"
 
 	"gaugewright/internal/curve"
-	"gaugewright/internal/doubt"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/gauge"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/readings"
 	"gaugewright/internal/scale"
+	"gaugewright/internal/telling"
 )
 
 // number is a figure on the command line: a plain decimal number, with a point
@@ -53,40 +53,17 @@ type doubtInput struct {
 
 // doubts reads the statements.
 func (in doubtInput) doubts(unit curve.MarkUnit, signal curve.Signal) (curve.Doubts, error) {
-	var d curve.Doubts
-	var err error
-	if in.Meter != "" {
-		if d.Meter, err = curve.ParseMeterFor(signal, in.Meter); err != nil {
-			return d, fmt.Errorf("--meter %w", err)
-		}
+	d, err := telling.BenchStated{Meter: in.Meter, Leads: in.Leads, MarkDoubt: float64(in.MarkDoubt), TemperatureDrift: in.TemperatureDrift}.Doubts(unit, signal)
+	return d, flagged(err)
+}
+
+// flagged names fields the way the command line does.
+func flagged(err error) error {
+	var field *telling.FieldError
+	if errors.As(err, &field) {
+		return errors.New(field.Naming(func(name string) string { return "--" + name }))
 	}
-	if in.Leads != "" {
-		if signal != curve.Ohms {
-			return d, fmt.Errorf("--leads is taken off ohms, and the readings are in %s; leave it out", signal.Symbol())
-		}
-		if d.Leads, err = quantity.ParseOhm(in.Leads); err != nil {
-			return d, fmt.Errorf("--leads %w", err)
-		}
-		if d.Leads < 0 || d.Leads > 100 {
-			return d, fmt.Errorf("--leads %s can't be test leads; expected 0 to 100 ohm", d.Leads)
-		}
-		// They were read with the same meter: its digits, and its last one.
-		step := d.Meter.Step
-		if step == 0 {
-			step = 0.1
-		}
-		d.LeadsU = quantity.Ohm(doubt.Combine(doubt.Rectangular(d.Meter.Digits*float64(step)), doubt.Resolution(float64(step))))
-	}
-	if in.MarkDoubt < 0 || float64(in.MarkDoubt) > unit.Limit()/4 {
-		return d, fmt.Errorf("--mark-doubt %g %s isn't a doubt of a mark; expected 0 to %g", float64(in.MarkDoubt), unit.Symbol(), unit.Limit()/4)
-	}
-	d.MarkHalfWidth = unit.FromShown(float64(in.MarkDoubt))
-	if in.TemperatureDrift != "" {
-		if d.Temperature, err = quantity.ParseShare(in.TemperatureDrift); err != nil || d.Temperature < 0 || d.Temperature > 0.5 {
-			return d, fmt.Errorf("--temperature-drift %q isn't a share of the %s; write it like 0.4%%, 0 to 50", in.TemperatureDrift, signal.Figures())
-		}
-	}
-	return d, nil
+	return err
 }
 
 // markEnds says where the mark scale itself begins and ends.
@@ -144,34 +121,13 @@ func named(name string, err error) error {
 
 // ends gives the marks at empty and full.
 func (m markEnds) ends(c *curve.Curve) (empty, full float64) {
-	empty, full = 0, 1
-	unit := c.Unit()
-	if unit != curve.Dial {
-		points := c.Points()
-		empty, full = points[0].Mark, points[len(points)-1].Mark
-	}
-	if m.EmptyMark != nil {
-		empty = unit.FromShown(float64(*m.EmptyMark))
-	}
-	if m.FullMark != nil {
-		full = unit.FromShown(float64(*m.FullMark))
-	}
-	return empty, full
+	return telling.MarkEnds(c, m.EmptyMark.float(), m.FullMark.float())
 }
 
 // claims reads the claimed spans.
 func (in senderInput) claims() ([]curve.Claim, error) {
-	var out []curve.Claim
-	for _, text := range in.Claimed {
-		empty, full, found := strings.Cut(text, ":")
-		a, errA := quantity.ParseNumber(empty, true)
-		b, errB := quantity.ParseNumber(full, true)
-		if !found || errA != nil || errB != nil || a < 0 || b < 0 || a == b {
-			return nil, fmt.Errorf("--claimed %q isn't a span; write the ohms, or what else the sender gives, at empty and at full like 0:90", text)
-		}
-		out = append(out, curve.Claim{Empty: quantity.Ohm(a), Full: quantity.Ohm(b)})
-	}
-	return out, nil
+	claims, err := telling.Claims(in.Claimed)
+	return claims, flagged(err)
 }
 
 // scaleInput chooses what 100 % means.

@@ -12,11 +12,11 @@ import (
 	"time"
 
 	"gaugewright/internal/circuit"
-	"gaugewright/internal/curve"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/span"
 	"gaugewright/internal/tankfile"
+	"gaugewright/internal/telling"
 )
 
 type jobVerb struct {
@@ -260,55 +260,36 @@ func (v *jobSet) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	c, err := t.Curve()
-	if err != nil {
-		return err
-	}
-	how := job.Setting{Scale: v.Scale, EmptyMark: v.EmptyMark.float(), FullMark: v.FullMark.float(), By: v.By, Date: v.Date, StepOhm: float64(c.Signal().Step())}
+	how := job.Setting{Scale: v.Scale, EmptyMark: v.EmptyMark.float(), FullMark: v.FullMark.float(), By: v.By, Date: v.Date}
 	if how.Date == "" {
 		how.Date = time.Now().Format(time.DateOnly)
 	}
-	if v.Step != nil {
-		how.StepOhm = float64(*v.Step)
-	} else if v.Readout == "table" {
-		how.StepOhm = 0
+	p, err := telling.Propose(*t, how, v.wish())
+	var field *telling.FieldError
+	if errors.As(err, &field) && v.Readout == telling.EndsThenTable {
+		return fmt.Errorf("%w; gaugewright span shows what to key in", flagged(err))
 	}
-	// The scale is the job's to tell, from the tank and the setting to be.
-	planned := *t
-	planned.Setting = &how
-	sc, err := planned.Scale()
 	if err != nil {
-		return err
+		return flagged(err)
 	}
-	best, err := v.best(c, sc)
-	if err != nil {
-		return err
-	}
-	how.MarginOhm = figure(best.Margin)
-	keyed := best.Setting
+	var keyed *span.Ends
 	if v.Keyed != "" {
 		own, err := span.ParseEnds(v.Keyed)
 		if err != nil {
 			return fmt.Errorf("--keyed %w", err)
 		}
-		keyed, how.MarginOhm = own, 0
+		keyed = &own
 	}
-	if err := t.Key(keyed, how); err != nil {
+	if err := p.Store(t, keyed); err != nil {
 		return err
 	}
 	if err := j.WriteFile(v.File); err != nil {
 		return err
 	}
-	if v.Keyed == "" {
-		printChoice(s.out, c, sc, best, v.stepWords(c.Signal()))
+	if keyed == nil {
+		printNumbers(s.out, p.Numbers())
 	} else {
-		trial := span.Try(c, sc, keyed)
-		unit := ""
-		if c.Signal() != curve.Ohms {
-			unit = " " + c.Signal().Unit()
-		}
-		fmt.Fprintf(s.out, "Stored %s%s as keyed in: worst error %s points, at %s. The best would be %s, with %s points.\n",
-			keyed, unit, shown(trial.Worst), marksText(c.Unit(), trial.WorstAt), best.Setting, shown(best.Worst))
+		fmt.Fprintln(s.out, p.StoredWords(*keyed))
 	}
 	fmt.Fprintf(s.out, "\nNext for %s: %s\n", t.Name, t.Next())
 	return nil

@@ -1,19 +1,14 @@
 package main
 
 import (
-	"fmt"
-	"io"
 	"math"
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/doubt"
-	"gaugewright/internal/quantity"
+	"gaugewright/internal/telling"
 )
 
-// How well it is known: budgets, odds and plans, as text and as JSON.
-
-// budgetProbability is the probability that budgets are expanded to.
-const budgetProbability = 0.95
+// How well it is known: budgets, odds and plans as JSON.
 
 // budgetResult is an uncertainty budget as JSON. Degrees of freedom are null
 // where they are unlimited.
@@ -34,12 +29,12 @@ func budgetResult(unit curve.MarkUnit, signal curve.Signal, at curve.Answer, b d
 		lines[i].set("share_pct", figure(b.Share(i)*100))
 	}
 	f.set("lines", lines)
-	k := b.Coverage(budgetProbability)
+	k := b.Coverage(telling.BudgetProbability)
 	f.set("u_"+unit.Column(), figure(b.Combined()))
 	f.set("df", finite(b.DF()))
 	f.set("k", figure(k))
 	f.set("expanded_"+unit.Column(), figure(k*b.Combined()))
-	f.set("probability_pct", figure(budgetProbability*100))
+	f.set("probability_pct", figure(telling.BudgetProbability*100))
 	return &f
 }
 
@@ -49,30 +44,6 @@ func finite(v float64) any {
 		return nil
 	}
 	return figure(v)
-}
-
-// printBudget prints a budget as the metrology trade writes it.
-func printBudget(w io.Writer, unit curve.MarkUnit, signal curve.Signal, at curve.Answer, b doubt.Budget) {
-	fmt.Fprintf(w, "Budget of the mark told from one reading of %s (%s)\n", signal.Text(at.Ohm), fine(unit, at.Mark))
-	s := unit.Symbol()
-	g := grid{head: []string{"quantity", "value", "u", "distribution", "df", "sensitivity", "adds, " + s, "share"}, left: 1}
-	decimals := signal.Decimals()
-	for i, l := range b.Lines {
-		df := "∞"
-		if !math.IsInf(l.DF, 1) {
-			df = quantity.Short(l.DF, 0)
-		}
-		g.add(l.Quantity, quantity.Short(l.Value, decimals)+" "+l.Unit, quantity.Digits(l.U, decimals+2)+" "+l.Unit, string(l.Distribution), df,
-			quantity.Digits(l.Sensitivity, 3)+" "+s+"/"+l.Unit, quantity.Digits(l.Contribution(), 3), quantity.Digits(b.Share(i)*100, 0)+" %")
-	}
-	g.write(w)
-	k := b.Coverage(budgetProbability)
-	df := "unlimited"
-	if v := b.DF(); !math.IsInf(v, 1) {
-		df = quantity.Short(math.Floor(v), 0)
-	}
-	fmt.Fprintf(w, "  combined standard uncertainty %s %s, effective degrees of freedom %s\n", quantity.Digits(b.Combined(), 3), s, df)
-	fmt.Fprintf(w, "  expanded (95 %%, k = %s): ± %s %s\n", quantity.Digits(k, 2), quantity.Digits(k*b.Combined(), 2), s)
 }
 
 // oddsResult is what the readings say of spans, as JSON.
@@ -111,9 +82,4 @@ func planResult(unit curve.MarkUnit, p curve.Plan) *fields {
 	}
 	f.set("findings", p.Findings())
 	return &f
-}
-
-func printPlan(w io.Writer, p curve.Plan) {
-	fmt.Fprintln(w, "What to read next")
-	writeFindings(w, p.Findings())
 }

@@ -4,13 +4,12 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"math"
 	"strings"
 	"unicode/utf8"
 
-	"gaugewright/internal/curve"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/telling"
 )
 
 // writeJSON puts one result on standard output.
@@ -63,22 +62,14 @@ func (f fields) MarshalJSON() ([]byte, error) {
 	return []byte(b.String()), nil
 }
 
-// grid is a table of text, its columns set flush right, the first few perhaps
-// flush left.
-type grid struct {
-	head []string
-	rows [][]string
-	left int
-}
-
-func (g *grid) add(cells ...string) { g.rows = append(g.rows, cells) }
-
-func (g *grid) write(w io.Writer) {
-	all := g.rows
-	if strings.Join(g.head, "") != "" {
-		all = append([][]string{g.head}, g.rows...)
+// writeGrid lays a table out for a terminal: columns set flush right, the first few
+// perhaps flush left.
+func writeGrid(w io.Writer, g telling.Grid) {
+	all := g.Rows
+	if g.Headed() {
+		all = append([][]string{g.Head}, g.Rows...)
 	}
-	width := make([]int, len(g.head))
+	width := make([]int, len(g.Head))
 	for _, row := range all {
 		for i, cell := range row {
 			width[i] = max(width[i], utf8.RuneCountInString(cell))
@@ -91,7 +82,7 @@ func (g *grid) write(w io.Writer) {
 				b.WriteString("   ")
 			}
 			pad := strings.Repeat(" ", width[i]-utf8.RuneCountInString(cell))
-			if i < g.left {
+			if i < g.Left {
 				b.WriteString(cell + pad)
 			} else {
 				b.WriteString(pad + cell)
@@ -101,52 +92,11 @@ func (g *grid) write(w io.Writer) {
 	}
 }
 
-// signed prints a difference in points with its sign.
-func signed(s quantity.Share) string {
-	text := quantity.Digits(float64(s)*100, 1)
-	if text == "0.0" || strings.HasPrefix(text, "-") {
-		return quantity.Minus(text)
-	}
-	return "+" + text
-}
-
-// shown prints a share as a display figure.
-func shown(s quantity.Share) string { return quantity.Digits(float64(s)*100, 1) }
-
-// doubtText prints a ± figure, rounded up so that it doesn't claim more than is
-// known (JCGM 100:2008, 7.2.6); nothing is known to less than the last digit.
-func doubtText(v float64) string { return quantity.Digits(max(0.1, math.Ceil(v*10-1e-6)/10), 1) }
-
-// doubtOf is doubtText for a value of a signal, to its own last digit.
-func doubtOf(signal curve.Signal, v float64) string {
-	last := math.Pow(10, float64(signal.Decimals()))
-	return quantity.Digits(max(1, math.Ceil(v*last-1e-6))/last, signal.Decimals())
-}
-
-// marksText lists marks in words: "40 %, 60 % and 80 %".
-func marksText(unit curve.MarkUnit, marks []float64) string {
-	texts := make([]string, len(marks))
-	for i, m := range marks {
-		texts[i] = unit.Text(m)
-	}
-	if n := len(texts); n > 1 {
-		return strings.Join(texts[:n-1], ", ") + " and " + texts[n-1]
-	}
-	return strings.Join(texts, "")
-}
-
 // writeFindings prints findings as a list, wrapped to the width of a terminal;
 // the weight is said in words where it matters.
 func writeFindings(w io.Writer, list []finding.Finding) {
 	for _, f := range list {
-		text := f.Text
-		switch f.Weight {
-		case finding.Doubt:
-			text = "Look: " + text
-		case finding.Bad:
-			text = "BAD: " + text
-		}
-		writeWrapped(w, "- ", text)
+		writeWrapped(w, "- ", telling.Finding(f))
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
 	"gaugewright/internal/tankfile"
+	"gaugewright/internal/telling"
 )
 
 // sampleFiles are bench, check and tank files of a made-up job.
@@ -100,30 +101,13 @@ func (t *sampleTank) setUp() (*curve.Curve, scale.Scale, span.Choice, error) {
 		}
 		t.tank.Shape.Version = 0 // it is a part of the job file
 	}
-	c, err := t.tank.Curve()
-	if err != nil {
-		return fail(err)
-	}
-	how := job.Setting{Scale: string(t.scale), By: "R. Fitter", Date: sampleDate}
-	planned := t.tank
-	planned.Setting = &how
-	sc, err := planned.Scale()
-	if err != nil {
-		return fail(err)
-	}
-	in := readoutInput{Readout: "two-point", Margin: "usual"}
-	how.StepOhm = 1
+	wish := telling.UsualWish()
 	if t.table > 0 {
-		step := number(0.1)
-		in = readoutInput{Readout: "table", Points: t.table, Margin: "usual", Step: &step, PercentStep: 0.1}
-		how.StepOhm = float64(step)
+		step := 0.1
+		wish.Readout, wish.Points, wish.Step, wish.PercentStep = telling.Table, t.table, &step, 0.1
 	}
-	choice, err := in.best(c, sc)
+	p, err := telling.Set(&t.tank, job.Setting{Scale: string(t.scale), By: "R. Fitter", Date: sampleDate}, wish, nil)
 	if err != nil {
-		return fail(err)
-	}
-	how.MarginOhm = figure(choice.Margin)
-	if err := t.tank.Key(choice.Setting, how); err != nil {
 		return fail(err)
 	}
 	display, err := readSample(t.file+".shown", readings.ReadShown)
@@ -132,7 +116,7 @@ func (t *sampleTank) setUp() (*curve.Curve, scale.Scale, span.Choice, error) {
 	}
 	check := checkVerb{When: "as-left", By: "R. Fitter", Tolerance: t.tolerance}.stored(display, sampleDate)
 	t.tank.Checks = append(t.tank.Checks, check)
-	return c, sc, choice, nil
+	return p.Curve, p.Scale, p.Best, nil
 }
 
 // readSample reads one of the embedded files.

@@ -1,14 +1,11 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 
-	"gaugewright/internal/curve"
 	"gaugewright/internal/finding"
-	"gaugewright/internal/quantity"
-	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
+	"gaugewright/internal/telling"
 )
 
 type spanVerb struct {
@@ -31,43 +28,12 @@ type readoutInput struct {
 	Lowest      number  `placeholder:"OHM" help:"The least ohms, volts and so on the readout takes; 0 unless given."`
 	Highest     number  `placeholder:"OHM" help:"The largest ohms, volts and so on the readout takes; no limit unless given."`
 	Margin      string  `default:"usual" help:"How far the sender's largest ohms stay below the greater end value, beyond which a readout takes a small overshoot for a broken wire or a fault: 1ohm (0.05V, 0.1mA), 2% of the span, 0ohm for none, usual (0.2 % of the span, no less than twice the repeatability and, for ohms, 0.1 ohm) or auto (what a reading exceeds with a chance of 1 %, by the readings' own doubt)."`
-
-	// both allows a setting of end values and a table together, which job files
-	// don't know.
-	both bool `kong:"-"`
 }
 
-// best makes the choice the readout asks for.
-func (in readoutInput) best(c *curve.Curve, s scale.Scale) (span.Choice, error) {
-	if in.Readout == "ends-then-table" && !in.both {
-		return span.Choice{}, errors.New("--readout ends-then-table can't be stored in a job, which knows two-point and table; gaugewright span shows what to key in")
-	}
-	margin, err := span.ParseMarginFor(c.Signal(), in.Margin)
-	if err != nil {
-		return span.Choice{}, fmt.Errorf("--margin %w", err)
-	}
-	objective, err := span.ParseObjective(in.Objective)
-	if err != nil {
-		return span.Choice{}, fmt.Errorf("--objective: %w", err)
-	}
-	if in.Lowest < 0 || in.Highest < 0 || in.PercentStep < 0 {
-		return span.Choice{}, fmt.Errorf("--lowest, --highest and --percent-step can't be below zero; found %g, %g and %g", in.Lowest, in.Highest, in.PercentStep)
-	}
-	readout := span.Readout{Lowest: quantity.Ohm(in.Lowest), Highest: quantity.Ohm(in.Highest)}
-	if in.Readout != "table" {
-		readout.Step = c.Signal().Step()
-	}
-	if in.Step != nil {
-		readout.Step = quantity.Ohm(*in.Step)
-	}
-	table := span.TableReadout{Readout: readout, Points: in.Points, ShareStep: quantity.Share(in.PercentStep / 100)}
-	switch in.Readout {
-	case "table":
-		return span.BestTableFor(c, s, table, margin, objective)
-	case "ends-then-table":
-		return span.BestEndsThenTable(c, s, table, margin, objective)
-	}
-	return span.BestEndsFor(c, s, readout, margin, objective)
+// wish is what the device asks for.
+func (in readoutInput) wish() telling.Wish {
+	return telling.Wish{Readout: in.Readout, Objective: in.Objective, Points: in.Points, Step: in.Step.float(),
+		PercentStep: float64(in.PercentStep), Lowest: float64(in.Lowest), Highest: float64(in.Highest), Margin: in.Margin}
 }
 
 // Run chooses what to key in and shows what it does.
@@ -93,23 +59,22 @@ func (v *spanVerb) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	v.both = true
-	choice, err := v.best(c, sc)
+	choice, err := telling.Best(c, sc, v.wish())
 	if err != nil {
-		return err
+		return flagged(err)
 	}
 	var trials []span.Trial
 	for _, ends := range tried {
 		trials = append(trials, span.Try(c, sc, ends))
 	}
 	choice.Findings = append(span.Remedy(c, sc, choice), choice.Findings...)
-	findings := append(worth(c.Findings()), ofTank...)
+	findings := append(telling.ToLookAt(c.Findings()), ofTank...)
 	if len(claims) > 0 {
-		odds, err := oddsOf(c, claims, empty, full)
+		odds, err := telling.OddsOf(c, claims, empty, full)
 		if err != nil {
 			return err
 		}
-		findings = append(findings, oddsFindings(c, odds)...)
+		findings = append(findings, telling.OddsFindings(c, odds)...)
 	}
 	if v.JSON {
 		err = writeJSON(s.out, v.result(c, sc, choice, trials, findings))
@@ -120,15 +85,4 @@ func (v *spanVerb) Run(s streams) error {
 		err = errBad
 	}
 	return err
-}
-
-// worth keeps what has to be looked at; the rest is what the curve verb is for.
-func worth(list []finding.Finding) []finding.Finding {
-	var out []finding.Finding
-	for _, f := range list {
-		if f.Weight > finding.Note {
-			out = append(out, f)
-		}
-	}
-	return out
 }

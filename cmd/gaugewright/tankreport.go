@@ -10,6 +10,7 @@ import (
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/tank"
 	"gaugewright/internal/tankfile"
+	"gaugewright/internal/telling"
 )
 
 // tankReport is what was found out of a tank.
@@ -88,7 +89,7 @@ func (r *tankReport) byMark(text string) (level, error) {
 		return level{}, err
 	} else if shift != nil {
 		corrected, u := shift.Correct(mark)
-		note = fmt.Sprintf("the head shows %s where it should show %s, ± %s", quantity.Share(mark), quantity.Share(math.Round(corrected*1000)/1000), doubtText(200*u)+" points")
+		note = fmt.Sprintf("the head shows %s where it should show %s, ± %s", quantity.Share(mark), quantity.Share(math.Round(corrected*1000)/1000), telling.Doubt(200*u)+" points")
 		mark = corrected
 	}
 	h, ok := r.sender.Height(mark)
@@ -202,7 +203,7 @@ func (r *tankReport) limits() {
 		v := capacity * quantity.CubicMetre(p)
 		if h, err := r.tank.Upright().HeightOf(v); err == nil {
 			say("permitted-fill", fmt.Sprintf("No more than %s of it may be liquid: %s L, which stand at %s mm in the level tank. The tank's own filling stop and the local code decide, not this figure.",
-				p, litresText(v), quantity.Digits(math.Floor(float64(h)*1000), 0)))
+				p, telling.Litres(v), quantity.Digits(math.Floor(float64(h)*1000), 0)))
 		}
 	}
 	if heel, ok := r.file.Heel(r.tank); ok && heel > 0 {
@@ -249,7 +250,7 @@ func (r *tankReport) print(w io.Writer) {
 			rows = append(rows, at(r.levels, r.tank.Height()*quantity.Metre(i)/10))
 		}
 	}
-	g := grid{head: []string{"height, mm", "volume, L", "of capacity, %", "surface, m²"}}
+	g := telling.Grid{Head: []string{"height, mm", "volume, L", "of capacity, %", "surface, m²"}}
 	columns := make([][]string, 4)
 	for i, f := range []func(level) float64{
 		func(l level) float64 { return float64(l.height) * 1000 },
@@ -264,9 +265,9 @@ func (r *tankReport) print(w io.Writer) {
 		columns[i] = quantity.Aligned(values, []int{1, 2, 1, 3}[i])
 	}
 	for k := range rows {
-		g.add(columns[0][k], columns[1][k], columns[2][k], columns[3][k])
+		g.Add(columns[0][k], columns[1][k], columns[2][k], columns[3][k])
 	}
-	g.write(w)
+	writeGrid(w, g)
 	fmt.Fprintln(w)
 	for i, l := range rows {
 		if l.note != "" {

@@ -8,6 +8,7 @@ import (
 	"gaugewright/internal/circuit"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/telling"
 )
 
 type wireVerb struct {
@@ -45,7 +46,7 @@ func (v *wireVerb) Run(s streams) error {
 	out.set("basis", added.Basis)
 	var told []finding.Finding
 	say := func(kind, text string) {
-		told = append(told, finding.Finding{Kind: kind, Weight: finding.Note, Text: sentence(text)})
+		told = append(told, finding.Finding{Kind: kind, Weight: finding.Note, Text: telling.Sentence(text)})
 	}
 	if v.Span == "" && (v.Limit != nil || v.Leak != "" || v.Corroded != "" || v.Needle != "") {
 		return errors.New("--limit, --leak, --corroded and --needle need --span, such as 0:90")
@@ -126,7 +127,7 @@ func (v *wireVerb) beside(out *fields, run circuit.Run) (told []finding.Finding,
 		}
 		out.set(f.name, map[string]float64{"empty": figure(look.Empty), "half": figure(look.Half), "full": figure(look.Full)})
 		told = append(told, finding.Finding{Kind: strings.TrimSuffix(f.name, "_points"), Weight: finding.Note,
-			Text: fmt.Sprintf(f.words+" %s points at empty, %s at half, %s at full.", ohm, signed(quantity.Share(look.Empty/100)), signed(quantity.Share(look.Half/100)), signed(quantity.Share(look.Full/100)))})
+			Text: fmt.Sprintf(f.words+" %s points at empty, %s at half, %s at full.", ohm, telling.Signed(quantity.Share(look.Empty/100)), telling.Signed(quantity.Share(look.Half/100)), telling.Signed(quantity.Share(look.Full/100)))})
 	}
 	if v.Needle == "" {
 		return told, nil
@@ -158,7 +159,7 @@ func (v *wireVerb) beside(out *fields, run circuit.Run) (told []finding.Finding,
 	f.set("most_current_ma", figure(shared.Current*1e3))
 	out.set("needle", f)
 	for _, found := range shared.Findings {
-		found.Text = sentence(found.Text)
+		found.Text = telling.Sentence(found.Text)
 		told = append(told, found)
 	}
 	return told, nil

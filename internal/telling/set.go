@@ -1,0 +1,91 @@
+package telling
+
+import (
+	"fmt"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/scale"
+	"gaugewright/internal/span"
+)
+
+// Proposal is what could be keyed in for a tank of a job, before it is stored.
+type Proposal struct {
+	Curve *curve.Curve
+	Scale scale.Scale // as the setting to be has it
+	Best  span.Choice
+	Steps string // what the readout takes, see StepWords
+	// How is the setting to be, but for the numbers: scale, step, margin, marks at
+	// empty and full, by whom and when.
+	How job.Setting
+}
+
+// Propose finds the best numbers for a tank. From how it takes the scale, the
+// marks at empty and full, by whom and the date; step and margin are set from the
+// wish. The tank isn't changed. A setting of end values and a table together can't
+// be kept in a job and is refused.
+func Propose(t job.Tank, how job.Setting, w Wish) (Proposal, error) {
+	c, err := t.Curve()
+	if err != nil {
+		return Proposal{}, err
+	}
+	how.StepOhm = float64(c.Signal().Step())
+	if w.Step != nil {
+		how.StepOhm = *w.Step
+	} else if w.Readout == Table {
+		how.StepOhm = 0
+	}
+	// The scale is the job's to tell, from the tank and the setting to be.
+	t.Setting = &how
+	sc, err := t.Scale()
+	if err != nil {
+		return Proposal{}, err
+	}
+	if w.Readout == EndsThenTable {
+		return Proposal{}, &FieldError{Fields: []string{"readout"},
+			Rest: " ends-then-table can't be stored in a job, which knows two-point and table"}
+	}
+	best, err := Best(c, sc, w)
+	if err != nil {
+		return Proposal{}, err
+	}
+	how.MarginOhm = quantity.Round(float64(best.Margin), 9)
+	return Proposal{Curve: c, Scale: sc, Best: best, Steps: StepWords(c.Signal(), w.Step), How: how}, nil
+}
+
+// Store keys the best numbers into the tank, or the end values that somebody chose
+// in their place; see [job.Tank.Key]. No margin was kept for the latter.
+func (p Proposal) Store(t *job.Tank, keyed *span.Ends) error {
+	if keyed == nil {
+		return t.Key(p.Best.Setting, p.How)
+	}
+	how := p.How
+	how.MarginOhm = 0
+	return t.Key(*keyed, how)
+}
+
+// Numbers tells the best numbers.
+func (p Proposal) Numbers() Numbers { return Choice(p.Curve, p.Scale, p.Best, p.Steps) }
+
+// StoredWords says what end values of somebody's own come to beside the best:
+// "Stored 240 and 33 as keyed in: worst error 6.1 points, at 40 %. The best …".
+func (p Proposal) StoredWords(keyed span.Ends) string {
+	trial := span.Try(p.Curve, p.Scale, keyed)
+	unit := ""
+	if p.Curve.Signal() != curve.Ohms {
+		unit = " " + p.Curve.Signal().Unit()
+	}
+	return fmt.Sprintf("Stored %s%s as keyed in: worst error %s points, at %s. The best would be %s, with %s points.",
+		keyed, unit, Points(trial.Worst), Marks(p.Curve.Unit(), trial.WorstAt), p.Best.Setting, Points(p.Best.Worst))
+}
+
+// Set proposes and stores in one go. Keyed are end values of somebody's own; nil
+// stores the best. Where there is an error the tank isn't changed.
+func Set(t *job.Tank, how job.Setting, w Wish, keyed *span.Ends) (Proposal, error) {
+	p, err := Propose(*t, how, w)
+	if err != nil {
+		return Proposal{}, err
+	}
+	return p, p.Store(t, keyed)
+}
