@@ -262,26 +262,15 @@ func (v *inputVerb) table(c *curve.Curve, sc scale.Scale, in pulled) (*lookup.Ta
 }
 
 func printInput(w io.Writer, in circuit.Input, ends circuit.Span, c circuit.Choice, findings []finding.Finding) {
-	fmt.Fprintf(w, "Pull-up %s Ω to %s V, %d bits: the sender's %s to %s Ω come to %d to %d counts.\n",
-		quantity.Short(c.Pullup, 2), quantity.Short(in.Reference, 3), in.Bits, quantity.Short(ends.Empty, 1), quantity.Short(ends.Full, 1),
-		in.Counts(c.Pullup, ends.Empty), in.Counts(c.Pullup, ends.Full))
-	fmt.Fprintf(w, "One step is worth %s points at worst", quantity.Short(c.Resolution, 3))
-	if c.Bound > 0 {
-		fmt.Fprintf(w, "; no resistor at all could do better than %s within the limits", quantity.Short(c.Bound, 3))
+	lines, g, next := telling.Input(in, ends, c)
+	for _, line := range lines {
+		fmt.Fprintln(w, line)
 	}
-	fmt.Fprintf(w, ".\nUp to %s mA with the sender shorted, %s mW in the sender.\n\n", quantity.Short(c.Shorted*1e3, 3), quantity.Short(c.SenderPower*1e3, 3))
-	g := telling.Grid{Head: []string{"of the span, %", "ohms", "counts", "points a count", "±, points"}}
-	for _, m := range c.Marks {
-		g.Add(quantity.Short(m.Mark, 1), quantity.Digits(m.Ohm, 1), fmt.Sprint(m.Count), quantity.Digits(m.Points, 3), quantity.Digits(2*m.U, 2))
-	}
+	fmt.Fprintln(w)
 	writeGrid(w, g)
-	if len(c.RunnersUp) > 0 {
-		var texts []string
-		for _, r := range c.RunnersUp {
-			texts = append(texts, fmt.Sprintf("%s Ω (%s)", quantity.Short(r.Pullup, 2), quantity.Short(r.Resolution, 3)))
-		}
+	if next != "" {
 		fmt.Fprintln(w)
-		writeWrapped(w, "", fmt.Sprintf("Next best of %s: %s. %d values were tried, %d of them don't keep the limits.", c.Series, strings.Join(texts, ", "), c.Tried, c.Refused))
+		writeWrapped(w, "", next)
 	}
 	fmt.Fprintln(w)
 	writeFindings(w, findings)

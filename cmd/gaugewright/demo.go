@@ -6,7 +6,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"time"
 	"unicode/utf8"
 
 	"gaugewright/internal/curve"
@@ -76,18 +75,16 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 	}
 	writeFindings(w, append(span.Remedy(c, sc, choice), choice.Findings...))
 
-	if lines := means(t.tank); len(lines) > 0 {
-		fmt.Fprintln(w, "\nWhat is in it, and how long it lasts")
-		for _, line := range lines {
-			writeWrapped(w, "- ", line)
-		}
+	if lines := telling.Means(t.tank, quantity.Units{}); len(lines) > 0 {
+		fmt.Fprintln(w)
+		writeListed(w, "What is in it, and how long it lasts", "- ", lines)
 	}
 
 	if built, sender, found, err := t.tank.Built(); err == nil {
 		fmt.Fprintln(w, "\nThe tank")
-		r := tankReport{file: t.tank.Shape, tank: built, levels: built.Upright(), sender: sender, findings: found}
-		if err := r.tell(true); err == nil {
-			writeFindings(w, r.findings)
+		r := telling.TankReport{File: t.tank.Shape, Tank: built, Levels: built.Upright(), Sender: sender, Findings: found}
+		if err := r.Tell(true); err == nil {
+			writeFindings(w, r.Findings)
 		}
 	}
 
@@ -100,36 +97,9 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 	writeFindings(w, told)
 
 	if cautions := t.tank.Cautions(); len(cautions) > 0 {
-		fmt.Fprintln(w, "\nCaution")
-		for _, caution := range cautions {
-			writeWrapped(w, "! ", caution)
-		}
+		fmt.Fprintln(w)
+		writeListed(w, telling.CautionHead, "! ", cautions)
 	}
-}
-
-// means says what is in a tank as full as it may be, and when the display shows
-// half.
-func means(t job.Tank) []string {
-	full, err := t.Full()
-	if err != nil {
-		return nil
-	}
-	half, err := t.AtLevel(0.5)
-	if err != nil {
-		return nil
-	}
-	var out []string
-	for _, l := range []struct {
-		name  string
-		level job.Level
-	}{{"as full as it may be", job.Level{Share: full}}, {"at 50 % of the display", half}} {
-		o, err := t.Outlook(l.level, time.Time{})
-		if err != nil {
-			return nil
-		}
-		out = append(out, fmt.Sprintf("%s: %s; lasts %s", l.name, tankOutlook{t, o}.amounts(quantity.Units{}), o.LastsWords()))
-	}
-	return out
 }
 
 // some picks about n points, the first and the last among them.

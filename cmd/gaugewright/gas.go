@@ -38,34 +38,13 @@ type gasVerb struct {
 
 // gasReport is what was found out of a tank of gas.
 type gasReport struct {
-	mix       contents.Mix
-	name      string // of the mixture
-	kelvin    float64
-	now       contents.Saturated
-	capacity  quantity.CubicMetre // 0: not stated
-	permitted quantity.Share
-	liquid    quantity.CubicMetre
-	asked     bool // an amount was stated
-	liquidKg  float64
-	vapourKg  float64
-	u         float64 // of the mass, kg
-	net       float64 // J
-	gross     float64
-	fullAt    float64 // K; 0: not within what can be reckoned with, or no capacity
-	levels    []gasLevel
-	hours     *contents.Duration
-	days      *contents.Duration
-	offtake   *contents.Give
-	load      *contents.Load
-	ask       *contents.Ask
-	delivered *contents.Delivered
-	findings  []finding.Finding
-}
-
-// gasLevel is the level of the same mass at another temperature.
-type gasLevel struct {
-	kelvin float64
-	share  quantity.Share
+	telling.Gas
+	u        float64 // of the mass, kg
+	gross    float64 // J
+	fullAt   float64 // K; 0: not within what can be reckoned with, or no capacity
+	offtake  *contents.Give
+	load     *contents.Load
+	findings []finding.Finding
 }
 
 // Run answers for one tank of gas.
@@ -91,35 +70,35 @@ func (v *gasVerb) Run(s streams) error {
 func (v *gasVerb) report() (*gasReport, error) {
 	r := &gasReport{}
 	var err error
-	if r.mix, r.name, err = v.mix(&r.findings); err != nil {
+	if r.Mix, r.Name, err = v.mix(&r.findings); err != nil {
 		return nil, err
 	}
 	t, err := quantity.ParseKelvin(v.Temp)
 	if err != nil {
 		return nil, fmt.Errorf("--temp: %w", err)
 	}
-	r.kelvin = float64(t)
-	if r.now, err = r.mix.At(r.kelvin); err != nil {
+	r.Kelvin = float64(t)
+	if r.Now, err = r.Mix.At(r.Kelvin); err != nil {
 		return nil, fmt.Errorf("--temp: %w", err)
 	}
 	if v.WaterCapacity != "" {
-		if r.capacity, err = quantity.ParseCubicMetre(v.WaterCapacity); err != nil {
+		if r.Capacity, err = quantity.ParseCubicMetre(v.WaterCapacity); err != nil {
 			return nil, fmt.Errorf("--water-capacity: %w", err)
 		}
-		if !(r.capacity > 0) {
-			return nil, fmt.Errorf("--water-capacity: found %s; expected more than nothing", r.capacity)
+		if !(r.Capacity > 0) {
+			return nil, fmt.Errorf("--water-capacity: found %s; expected more than nothing", r.Capacity)
 		}
 	}
-	if r.permitted, err = quantity.ParseShare(v.PermittedFill); err != nil {
+	if r.Permitted, err = quantity.ParseShare(v.PermittedFill); err != nil {
 		return nil, fmt.Errorf("--permitted-fill: %w", err)
 	}
-	if !(r.permitted > 0 && r.permitted <= job.MaxLPGFillPct/100.0) {
-		return nil, fmt.Errorf("--permitted-fill: found %s; for LPG more than 0 and up to %d %%", r.permitted, job.MaxLPGFillPct)
+	if !(r.Permitted > 0 && r.Permitted <= job.MaxLPGFillPct/100.0) {
+		return nil, fmt.Errorf("--permitted-fill: found %s; for LPG more than 0 and up to %d %%", r.Permitted, job.MaxLPGFillPct)
 	}
 	if err := v.amount(r); err != nil {
 		return nil, err
 	}
-	if r.asked {
+	if r.Asked {
 		if err := v.worth(r); err != nil {
 			return nil, err
 		}
@@ -134,7 +113,7 @@ func (v *gasVerb) report() (*gasReport, error) {
 
 // docket turns what was delivered into every unit.
 func (v *gasVerb) docket(r *gasReport) error {
-	d := contents.Docket{PumpKelvin: r.kelvin}
+	d := contents.Docket{PumpKelvin: r.Kelvin}
 	if volume, err := quantity.ParseCubicMetre(v.Docket); err == nil {
 		d.Amount = float64(volume)
 		if v.DocketAt15 {
@@ -145,14 +124,14 @@ func (v *gasVerb) docket(r *gasReport) error {
 	} else {
 		return fmt.Errorf("%q is neither litres nor kilograms; write it like 32.4L or 17kg", v.Docket)
 	}
-	if r.capacity == 0 {
+	if r.Capacity == 0 {
 		return errors.New("state --water-capacity, so that the rise of the level can be told")
 	}
-	delivered, err := d.Deliver(contents.MixDensities(r.mix), float64(r.capacity), r.kelvin)
+	delivered, err := d.Deliver(contents.MixDensities(r.Mix), float64(r.Capacity), r.Kelvin)
 	if err != nil {
 		return err
 	}
-	r.delivered = &delivered
+	r.Delivered = &delivered
 	return nil
 }
 
@@ -230,14 +209,14 @@ func (v *gasVerb) amount(r *gasReport) error {
 		}
 		return nil
 	}
-	r.asked = true
+	r.Asked = true
 	switch {
 	case v.Litres != "":
 		number, err := quantity.ParseNumber(strings.TrimRight(strings.TrimSpace(v.Litres), " Ll"), true)
 		if err != nil || !(number >= 0) {
 			return fmt.Errorf("--litres %q isn't a number of litres; write it like 34", v.Litres)
 		}
-		r.liquid = quantity.CubicMetre(number / 1000)
+		r.Liquid = quantity.CubicMetre(number / 1000)
 	case v.Level != "":
 		share, err := quantity.ParseShare(v.Level)
 		if err != nil {
@@ -246,10 +225,10 @@ func (v *gasVerb) amount(r *gasReport) error {
 		if !(share >= 0 && share <= 1) {
 			return fmt.Errorf("--level: found %s; expected 0%% to 100%%", share)
 		}
-		if r.capacity == 0 {
+		if r.Capacity == 0 {
 			return errors.New("--level is a part of the water capacity; state --water-capacity")
 		}
-		r.liquid = quantity.CubicMetre(share) * r.capacity
+		r.Liquid = quantity.CubicMetre(share) * r.Capacity
 	default:
 		mass, err := quantity.ParseKilogram(v.Kg)
 		if err != nil {
@@ -258,23 +237,23 @@ func (v *gasVerb) amount(r *gasReport) error {
 		if !(mass >= 0) {
 			return fmt.Errorf("--kg: found %s; expected 0kg or more", mass)
 		}
-		if r.capacity == 0 {
-			r.liquid = quantity.CubicMetre(float64(mass) / r.now.Liquid)
+		if r.Capacity == 0 {
+			r.Liquid = quantity.CubicMetre(float64(mass) / r.Now.Liquid)
 			break
 		}
-		liquid := (float64(mass) - r.now.Vapour*float64(r.capacity)) / (r.now.Liquid - r.now.Vapour)
+		liquid := (float64(mass) - r.Now.Vapour*float64(r.Capacity)) / (r.Now.Liquid - r.Now.Vapour)
 		switch {
 		case liquid < 0:
 			return fmt.Errorf("--kg: %s in %s at %s are vapour alone, which isn't reckoned with; expected %s or more",
-				mass, r.capacity, quantity.Kelvin(r.kelvin), quantity.Kilogram(r.now.Vapour*float64(r.capacity)))
-		case liquid > float64(r.capacity):
+				mass, r.Capacity, quantity.Kelvin(r.Kelvin), quantity.Kilogram(r.Now.Vapour*float64(r.Capacity)))
+		case liquid > float64(r.Capacity):
 			return fmt.Errorf("--kg: %s don't fit: at %s a tank of %s holds %s of it when it is full to the brim, and it must never be",
-				mass, quantity.Kelvin(r.kelvin), r.capacity, quantity.Kilogram(math.Floor(r.now.Liquid*float64(r.capacity)*100)/100))
+				mass, quantity.Kelvin(r.Kelvin), r.Capacity, quantity.Kilogram(math.Floor(r.Now.Liquid*float64(r.Capacity)*100)/100))
 		}
-		r.liquid = quantity.CubicMetre(liquid)
+		r.Liquid = quantity.CubicMetre(liquid)
 	}
-	if r.capacity > 0 && r.liquid > r.capacity {
-		return fmt.Errorf("%s of liquid don't fit into a tank of %s", r.liquid, r.capacity)
+	if r.Capacity > 0 && r.Liquid > r.Capacity {
+		return fmt.Errorf("%s of liquid don't fit into a tank of %s", r.Liquid, r.Capacity)
 	}
 	return nil
 }
@@ -282,27 +261,27 @@ func (v *gasVerb) amount(r *gasReport) error {
 // worth works out what the amount is worth.
 func (v *gasVerb) worth(r *gasReport) error {
 	var err error
-	capacity := r.capacity
+	capacity := r.Capacity
 	if capacity == 0 {
-		capacity = r.liquid // the liquid alone
+		capacity = r.Liquid // the liquid alone
 	}
-	if r.liquidKg, r.vapourKg, err = r.mix.Mass(r.liquid, capacity, r.kelvin); err != nil {
+	if r.LiquidKg, r.VapourKg, err = r.Mix.Mass(r.Liquid, capacity, r.Kelvin); err != nil {
 		return err
 	}
 	share, err := quantity.ParseShare(v.Doubt)
 	if err != nil || !(share >= 0 && share < 0.5) {
 		return fmt.Errorf("--doubt %q isn't the doubt of an amount; write it like 2%%", v.Doubt)
 	}
-	r.u = float64(share) * float64(capacity) * (r.now.Liquid - r.now.Vapour)
-	net, gross := r.mix.Heating()
-	r.net, r.gross = net*r.mass(), gross*r.mass()
-	if r.capacity > 0 {
+	r.u = float64(share) * float64(capacity) * (r.Now.Liquid - r.Now.Vapour)
+	net, gross := r.Mix.Heating()
+	r.Net, r.gross = net*r.Kilograms(), gross*r.Kilograms()
+	if r.Capacity > 0 {
 		if err := r.warming(); err != nil {
 			return err
 		}
-		if share := quantity.Share(r.liquid / r.capacity); share > r.permitted*(1+1e-9) {
+		if share := quantity.Share(r.Liquid / r.Capacity); share > r.Permitted*(1+1e-9) {
 			r.say("overfull", finding.Bad, fmt.Sprintf("The tank is filled to %s, above the permitted %s. Don't fill it further, keep it from warming, use it until it is below, and have someone licensed see to it if it got there by filling.",
-				quantity.Share(math.Ceil(float64(share)*1000-1e-9)/1000), r.permitted))
+				quantity.Share(math.Ceil(float64(share)*1000-1e-9)/1000), r.Permitted))
 		}
 	}
 	if err := v.burning(r); err != nil {
@@ -311,15 +290,13 @@ func (v *gasVerb) worth(r *gasReport) error {
 	return v.filling(r)
 }
 
-func (r *gasReport) mass() float64 { return r.liquidKg + r.vapourKg }
-
 func (r *gasReport) say(kind string, w finding.Weight, text string) {
 	r.findings = append(r.findings, finding.Finding{Kind: kind, Weight: w, Text: text})
 }
 
 // warming follows the same mass through the temperatures.
 func (r *gasReport) warming() error {
-	stock, err := r.mix.StockOf(r.liquid, r.capacity, r.kelvin)
+	stock, err := r.Mix.StockOf(r.Liquid, r.Capacity, r.Kelvin)
 	if err != nil {
 		return err
 	}
@@ -337,7 +314,7 @@ func (r *gasReport) warming() error {
 		if err != nil {
 			return err
 		}
-		r.levels = append(r.levels, gasLevel{celsius + 273.15, quantity.Share(float64(state.LiquidVolume) / float64(r.capacity))})
+		r.Levels = append(r.Levels, telling.GasLevel{celsius + 273.15, quantity.Share(float64(state.LiquidVolume) / float64(r.Capacity))})
 	}
 	return nil
 }
@@ -363,13 +340,13 @@ func (v *gasVerb) burning(r *gasReport) error {
 		return fmt.Errorf("--burn: found %s; expected more than nothing", v.Burn)
 	}
 	r.load = &load
-	net, gross := r.mix.Heating()
-	supply := contents.Supply{Name: "gas", Left: contents.Known{Value: r.mass(), U: r.u}, Density: r.now.Liquid, NetHeat: net, GrossHeat: gross}
+	net, gross := r.Mix.Heating()
+	supply := contents.Supply{Name: "gas", Left: contents.Known{Value: r.Kilograms(), U: r.u}, Density: r.Now.Liquid, NetHeat: net, GrossHeat: gross}
 	hours, err := contents.BurnTime(supply, load)
 	if err != nil {
 		return fmt.Errorf("--burn: %w", err)
 	}
-	r.hours = &hours
+	r.Hours = &hours
 	if v.Hours != "" {
 		perDay, err := quantity.ParseSecond(v.Hours)
 		if err != nil {
@@ -383,23 +360,23 @@ func (v *gasVerb) burning(r *gasReport) error {
 		if err != nil {
 			return fmt.Errorf("--hours: %w", err)
 		}
-		r.days = &lasting.Left
+		r.Days = &lasting.Left
 	}
 	return r.vapour(supply, load)
 }
 
 // vapour holds what the tank can give against what burns it.
 func (r *gasReport) vapour(supply contents.Supply, load contents.Load) error {
-	if r.capacity == 0 || r.liquid == 0 {
+	if r.Capacity == 0 || r.Liquid == 0 {
 		return nil
 	}
-	wetted, err := contents.WettedLying(float64(r.capacity), float64(r.liquid/r.capacity))
+	wetted, err := contents.WettedLying(float64(r.Capacity), float64(r.Liquid/r.Capacity))
 	if err != nil {
 		return err
 	}
-	give, err := contents.Offtake{Ambient: r.kelvin, Wetted: contents.Exactly(wetted), Mixed: !r.pure(), NetHeat: supply.NetHeat,
+	give, err := contents.Offtake{Ambient: r.Kelvin, Wetted: contents.Exactly(wetted), Mixed: !r.pure(), NetHeat: supply.NetHeat,
 		Boiling: func(kelvin float64) (pressure, heat float64, err error) {
-			s, err := r.mix.At(kelvin)
+			s, err := r.Mix.At(kelvin)
 			return s.Pressure, s.Heat, err
 		}}.Steady()
 	if err != nil {
@@ -414,27 +391,27 @@ func (r *gasReport) vapour(supply contents.Supply, load contents.Load) error {
 	if give.Covers(need) > contents.EnoughJust {
 		weight = finding.Doubt
 	}
-	r.say("offtake", weight, give.Sentence(r.kelvin, quantity.Share(math.Round(float64(r.liquid/r.capacity)*100)/100), "burner", need)+
+	r.say("offtake", weight, give.Sentence(r.Kelvin, quantity.Share(math.Round(float64(r.Liquid/r.Capacity)*100)/100), "burner", need)+
 		" It takes the tank for a lying cylinder three diameters long: "+strings.Join(give.Assumptions, "; ")+".")
 	return nil
 }
 
 func (r *gasReport) pure() bool {
-	return max(r.mix.Propane, r.mix.NButane, r.mix.Isobutane) > 1-1e-9
+	return max(r.Mix.Propane, r.Mix.NButane, r.Mix.Isobutane) > 1-1e-9
 }
 
 // filling tells what to ask for at the pump.
 func (v *gasVerb) filling(r *gasReport) error {
-	if v.Price == "" && r.capacity == 0 || r.capacity == 0 {
+	if v.Price == "" && r.Capacity == 0 || r.Capacity == 0 {
 		if v.Price != "" {
 			return errors.New("--price is for what to ask for at the pump, which needs --water-capacity")
 		}
 		return nil
 	}
-	f := contents.Filling{Name: "gas", Gas: true, Capacity: float64(r.capacity), Permitted: float64(r.permitted),
-		Present: contents.Known{Value: float64(r.liquid), U: r.u / (r.now.Liquid - r.now.Vapour)}, TankKelvin: r.kelvin, PumpKelvin: r.kelvin,
+	f := contents.Filling{Name: "gas", Gas: true, Capacity: float64(r.Capacity), Permitted: float64(r.Permitted),
+		Present: contents.Known{Value: float64(r.Liquid), U: r.u / (r.Now.Liquid - r.Now.Vapour)}, TankKelvin: r.Kelvin, PumpKelvin: r.Kelvin,
 		Densities: func(kelvin float64) (float64, float64, error) {
-			s, err := r.mix.At(kelvin)
+			s, err := r.Mix.At(kelvin)
 			return s.Liquid, s.Vapour, err
 		}}
 	if v.Price != "" {
@@ -453,7 +430,7 @@ func (v *gasVerb) filling(r *gasReport) error {
 	if err != nil {
 		return err
 	}
-	r.ask = &ask
+	r.Ask = &ask
 	for _, found := range ask.Findings {
 		switch found.Kind {
 		case "overfull", "filling-stop": // have been said, or are said with the figure

@@ -322,17 +322,7 @@ func (v *jobShow) Run(s streams) error {
 }
 
 func printJob(s streams, j *job.Job) {
-	var parts []string
-	for _, p := range []string{j.Customer, j.Vehicle, j.Fitter, j.Date} {
-		if p != "" {
-			parts = append(parts, p)
-		}
-	}
-	fmt.Fprintf(s.out, "Job %s", j.Number)
-	if len(parts) > 0 {
-		fmt.Fprintf(s.out, ": %s", strings.Join(parts, ", "))
-	}
-	fmt.Fprintln(s.out)
+	fmt.Fprintln(s.out, telling.JobTitle(j))
 	if j.Note != "" {
 		writeWrapped(s.out, "  ", j.Note)
 	}
@@ -340,17 +330,7 @@ func printJob(s streams, j *job.Job) {
 		fmt.Fprintln(s.out, "  no tanks yet; add one with: gaugewright job tank")
 	}
 	for _, t := range j.Tanks {
-		fmt.Fprintf(s.out, "\n%s (%s", t.Name, t.Contents)
-		if t.WaterCapacityL > 0 {
-			fmt.Fprintf(s.out, ", %s", quantity.CubicMetre(t.WaterCapacityL/1000))
-		}
-		if p := t.PermittedPct(); p > 0 {
-			fmt.Fprintf(s.out, ", permitted fill %s %%", quantity.Short(p, 2))
-		}
-		if h, ok := t.Heel(); ok {
-			fmt.Fprintf(s.out, ", heel %s", h)
-		}
-		fmt.Fprintln(s.out, ")")
+		fmt.Fprintf(s.out, "\n%s\n", telling.TankTitle(t))
 		for _, step := range t.Summary() {
 			mark := "  – "
 			if !step.Done {

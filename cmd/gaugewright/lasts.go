@@ -7,11 +7,11 @@ import (
 	"strings"
 	"time"
 
-	"gaugewright/internal/contents"
 	"gaugewright/internal/curve"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/telling"
 )
 
 type lastsVerb struct {
@@ -68,7 +68,7 @@ func (v *lastsVerb) Run(s streams) error {
 			if i > 0 {
 				fmt.Fprintln(s.out)
 			}
-			o.print(s.out, j.Shown(), from)
+			o.print(s.out, j.Shown())
 		}
 	}
 	for _, o := range out {
@@ -197,82 +197,17 @@ func (v *lastsVerb) level(t job.Tank) (job.Level, error) {
 }
 
 // print tells an outlook to a person.
-func (o tankOutlook) print(w io.Writer, u quantity.Units, from time.Time) {
-	fmt.Fprintf(w, "%s (%s) at %s, filled to %s of its water capacity\n", o.of.Name, o.of.Contents, quantity.Minus(u.TemperatureText(o.Kelvin)), quantity.Share(quantity.Round(float64(o.Level.Share), 3)))
-	bad, others := o.toSay()
-	writeFindings(w, bad)
-	rows := [][2]string{{"in it", o.amounts(u)}}
-	add := func(name, words string) { rows = append(rows, [2]string{name, words}) }
-	if !o.Lasting.Nothing {
-		add("use per day", o.UseWords(u))
-		lasts := "lasts"
-		if o.Room {
-			lasts = "room for"
-		}
-		add(lasts, o.LastsWords())
-		if !o.RefillBy.IsZero() {
-			by := "refill by"
-			if o.Room {
-				by = "empty by"
-			}
-			add(by, o.RefillBy.Format("2 January 2006"))
-		}
-	}
-	for _, r := range rows {
+func (o tankOutlook) print(w io.Writer, u quantity.Units) {
+	l := telling.Outlook(o.of, o.Outlook, u)
+	fmt.Fprintln(w, l.Title)
+	writeFindings(w, l.Bad)
+	for _, r := range l.Rows.Rows {
 		writeWrapped(w, fmt.Sprintf("  %-12s  ", r[0]), r[1])
 	}
-	for i, p := range o.Lasting.Parts {
-		if i == 0 {
-			fmt.Fprintln(w, "What uses it")
-		}
-		writeWrapped(w, "- ", o.partWords(p))
+	writeListed(w, telling.UsesHead, "- ", l.Uses)
+	if l.Ask != "" {
+		writeWrapped(w, "", l.Ask)
 	}
-	if o.Asks && !o.Ask.Nothing {
-		writeWrapped(w, "", o.AskWords(u))
-	}
-	writeFindings(w, others)
-	for i, caution := range o.of.Cautions() {
-		if i == 0 {
-			fmt.Fprintln(w, "Caution")
-		}
-		writeWrapped(w, "! ", caution)
-	}
-}
-
-// toSay parts what is bad from the rest, without what the sentence on filling has
-// said.
-func (o tankOutlook) toSay() (bad, others []finding.Finding) {
-	for _, f := range o.Findings {
-		switch {
-		case f.Weight == finding.Bad:
-			bad = append(bad, f)
-		case f.Kind != "filling-stop":
-			others = append(others, f)
-		}
-	}
-	return bad, others
-}
-
-// amounts lists litres, mass and heat as far as they are known.
-func (o tankOutlook) amounts(u quantity.Units) string {
-	parts := []string{job.VolumeWords(u, o.Amount.Volume)}
-	if o.Amount.Weighs {
-		parts = append(parts, job.MassWords(u, o.Amount.Mass))
-	}
-	if o.Amount.Burns {
-		parts = append(parts, job.HeatWords(u, o.Amount.Net)+" net")
-	}
-	return strings.Join(parts, ", ")
-}
-
-// partWords says what one load takes of the use, and for how long it could run by
-// itself.
-func (o tankOutlook) partWords(p contents.Part) string {
-	text := fmt.Sprintf("%s: %s %% of the use", p.Name, quantity.Digits(float64(p.Share)*100, 0))
-	for _, r := range o.Running {
-		if r.Name == p.Name {
-			text += "; by itself, without a pause: " + r.Words()
-		}
-	}
-	return text
+	writeFindings(w, l.Others)
+	writeListed(w, telling.CautionHead, "! ", l.Cautions)
 }

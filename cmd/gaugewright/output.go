@@ -100,6 +100,16 @@ func writeFindings(w io.Writer, list []finding.Finding) {
 	}
 }
 
+// writeListed prints lines under a heading; nothing where there are none.
+func writeListed(w io.Writer, head, lead string, lines []string) {
+	if len(lines) > 0 {
+		fmt.Fprintln(w, head)
+	}
+	for _, line := range lines {
+		writeWrapped(w, lead, line)
+	}
+}
+
 // writeWrapped prints text in lines of at most 78 characters, the first behind
 // a lead, the others in line with it.
 func writeWrapped(w io.Writer, lead, text string) {

@@ -15,6 +15,7 @@ import (
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/tank"
 	"gaugewright/internal/tankfile"
+	"gaugewright/internal/telling"
 )
 
 type tankVerb struct {
@@ -57,14 +58,6 @@ func questions() kong.Mapper {
 // rowsMost is the longest strapping table: a millimetre's step for the largest tank.
 const rowsMost = 100_000
 
-// level is one answer.
-type level struct {
-	height  quantity.Metre
-	volume  quantity.CubicMetre
-	surface float64 // m²
-	note    string  // where the figure needs a word of care
-}
-
 // Run answers what was asked of a tank.
 func (v *tankVerb) Run(s streams) error {
 	tilt, err := v.tilt()
@@ -83,8 +76,8 @@ func (v *tankVerb) Run(s streams) error {
 	if err != nil {
 		return fmt.Errorf("%s: /sender: %w", v.File, err)
 	}
-	r := tankReport{file: file, tank: t, levels: levels, sender: sender, findings: findings}
-	if r.answers, err = v.answers(&r); err != nil {
+	r := tankReport{telling.TankReport{File: file, Tank: t, Levels: levels, Sender: sender, Findings: findings}}
+	if r.Answers, err = v.answers(&r); err != nil {
 		return err
 	}
 	if v.Strap != "" {
@@ -92,9 +85,9 @@ func (v *tankVerb) Run(s streams) error {
 		if err != nil {
 			return err
 		}
-		r.answers = append(r.answers, rows...)
+		r.Answers = append(r.Answers, rows...)
 	}
-	if err := r.tell(v.Strap == "" || v.JSON); err != nil {
+	if err := r.Tell(v.Strap == "" || v.JSON); err != nil {
 		return fmt.Errorf("%s: %w", v.File, err)
 	}
 	if err := v.examine(s, &r); err != nil {
@@ -109,19 +102,19 @@ func (v *tankVerb) Run(s streams) error {
 	case v.JSON:
 		err = writeJSON(s.out, r.result())
 	case v.Strap != "":
-		writeStrapping(s.out, t, r.answers)
-		writeFindings(s.err, r.findings)
+		writeStrapping(s.out, t, r.Answers)
+		writeFindings(s.err, r.Findings)
 	default:
 		r.print(s.out)
 	}
-	if err == nil && r.bad() {
+	if err == nil && finding.Worst(r.Findings) == finding.Bad {
 		err = errBad
 	}
 	return err
 }
 
 // answers gives the levels asked for, in the order of the command line.
-func (v *tankVerb) answers(r *tankReport) ([]level, error) {
+func (v *tankVerb) answers(r *tankReport) ([]telling.TankLevel, error) {
 	type asked struct {
 		question
 		kind string
@@ -137,17 +130,17 @@ func (v *tankVerb) answers(r *tankReport) ([]level, error) {
 		list = append(list, asked{q, "--mark"})
 	}
 	sort.Slice(list, func(i, k int) bool { return list[i].order < list[k].order })
-	var out []level
+	var out []telling.TankLevel
 	for _, q := range list {
-		var l level
+		var l telling.TankLevel
 		var err error
 		switch q.kind {
 		case "--height":
-			l, err = r.byHeight(q.text)
+			l, err = r.ByHeight(q.text)
 		case "--volume":
-			l, err = r.byVolume(q.text)
+			l, err = r.ByVolume(q.text)
 		default:
-			l, err = r.byMark(q.text)
+			l, err = r.ByMark(q.text)
 		}
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", q.kind, err)
@@ -212,7 +205,7 @@ func (v *tankVerb) tilt() (tank.Tilt, error) {
 
 // strapping gives the rows of a strapping table from the lowest inside level to
 // the highest.
-func (v *tankVerb) strapping(levels *tank.Levels, t *tank.Tank) ([]level, error) {
+func (v *tankVerb) strapping(levels *tank.Levels, t *tank.Tank) ([]telling.TankLevel, error) {
 	step, err := quantity.ParseMetre(v.Strap)
 	if err != nil {
 		return nil, fmt.Errorf("--strap: %w", err)
@@ -225,25 +218,21 @@ func (v *tankVerb) strapping(levels *tank.Levels, t *tank.Tank) ([]level, error)
 		return nil, fmt.Errorf("--strap: steps of %s make a table of %.0f rows; expected up to %d rows, with steps of %s or more",
 			v.Strap, rows, rowsMost, quantity.Metre(float64(t.Height())/rowsMost))
 	}
-	var out []level
+	var out []telling.TankLevel
 	for i := 0; ; i++ {
 		h := quantity.Metre(float64(i)) * step
 		if h >= t.Height()*(1-1e-9) {
-			return append(out, at(levels, t.Height())), nil
+			return append(out, telling.LevelAt(levels, t.Height())), nil
 		}
-		out = append(out, at(levels, h))
+		out = append(out, telling.LevelAt(levels, h))
 	}
 }
 
-func at(levels *tank.Levels, h quantity.Metre) level {
-	return level{height: h, volume: levels.Volume(h), surface: levels.Surface(h)}
-}
-
 // writeStrapping writes a strapping table as CSV; a tank file can read it back.
-func writeStrapping(w io.Writer, t *tank.Tank, rows []level) {
+func writeStrapping(w io.Writer, t *tank.Tank, rows []telling.TankLevel) {
 	fmt.Fprintln(w, "height_mm,volume_l,of_capacity_pct,surface_m2")
 	for _, r := range rows {
-		fmt.Fprintf(w, "%s,%s,%s,%s\n", quantity.Short(float64(r.height)*1000, 6), quantity.Short(float64(r.volume)*1000, 6),
-			quantity.Short(float64(r.volume/t.Capacity())*100, 6), quantity.Short(r.surface, 8))
+		fmt.Fprintf(w, "%s,%s,%s,%s\n", quantity.Short(float64(r.Height)*1000, 6), quantity.Short(float64(r.Volume)*1000, 6),
+			quantity.Short(float64(r.Volume/t.Capacity())*100, 6), quantity.Short(r.Surface, 8))
 	}
 }

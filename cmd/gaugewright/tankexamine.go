@@ -14,6 +14,7 @@ import (
 	"gaugewright/internal/record"
 	"gaugewright/internal/tank"
 	"gaugewright/internal/tankfile"
+	"gaugewright/internal/telling"
 )
 
 // examine adds what only comes with a question of its own: a sender's length,
@@ -24,36 +25,36 @@ func (v *tankVerb) examine(s streams, r *tankReport) error {
 		if err != nil {
 			return fmt.Errorf("--suggest: %w", err)
 		}
-		r.findings = append(r.findings, finding.Finding{Kind: "suggestion", Weight: finding.Note, Text: text})
+		r.Findings = append(r.Findings, finding.Finding{Kind: "suggestion", Weight: finding.Note, Text: text})
 	}
 	if v.Poured != "" {
 		found, err := v.poured(s, r)
 		if err != nil {
 			return err
 		}
-		r.findings = append(r.findings, found...)
+		r.Findings = append(r.Findings, found...)
 	}
 	if v.Taped != "" {
 		found, err := v.taped(r)
 		if err != nil {
 			return fmt.Errorf("--taped: %w", err)
 		}
-		r.findings = append(r.findings, found...)
+		r.Findings = append(r.Findings, found...)
 	}
 	return nil
 }
 
 func suggestion(r *tankReport) (string, error) {
-	switch like := r.sender.(type) {
+	switch like := r.Sender.(type) {
 	case tank.Rod:
-		s, err := tank.SuggestRod(r.tank, like, tank.UsualClearance)
+		s, err := tank.SuggestRod(r.Tank, like, tank.UsualClearance)
 		return s.Text, err
 	case tank.Arm:
-		s, err := tank.SuggestArm(r.tank, like, tank.UsualClearance)
+		s, err := tank.SuggestArm(r.Tank, like, tank.UsualClearance)
 		return s.Text, err
 	case tank.Dial:
 		if like.Arm != nil {
-			s, err := tank.SuggestArm(r.tank, *like.Arm, tank.UsualClearance)
+			s, err := tank.SuggestArm(r.Tank, *like.Arm, tank.UsualClearance)
 			return s.Text, err
 		}
 	}
@@ -85,16 +86,16 @@ func (v *tankVerb) poured(s streams, r *tankReport) ([]finding.Finding, error) {
 			shown[i] = tank.Shown{Mark: p[0] / 100, Volume: quantity.CubicMetre(p[1] / 1000), U: u}
 		}
 		var arm *tank.Arm
-		if d, ok := r.sender.(tank.Dial); ok {
+		if d, ok := r.Sender.(tank.Dial); ok {
 			arm = d.Arm
 		}
-		told, err := tank.TellMarking(r.tank, arm, shown, tank.MarkingDoubt{Mark: dialRead, Shift: dialRepeat})
+		told, err := tank.TellMarking(r.Tank, arm, shown, telling.DialDoubt)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", v.Poured, err)
 		}
 		return told.Findings, nil
 	}
-	guess, err := sizesOf(r.file, 0, false)
+	guess, err := sizesOf(r.File, 0, false)
 	if err != nil {
 		return nil, fmt.Errorf("--poured: %w", err)
 	}
@@ -156,19 +157,19 @@ func (v *tankVerb) taped(r *tankReport) ([]finding.Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	stated, ok := r.file.Capacity()
+	stated, ok := r.File.Capacity()
 	if !ok {
 		return nil, errors.New("the tank file states no capacity_l to hold the sizes against")
 	}
-	sizes, err := sizesOf(r.file, u, true)
+	sizes, err := sizesOf(r.File, u, true)
 	if err != nil {
 		return nil, err
 	}
 	outside := tank.Outside{Dimensions: sizes}
-	if r.file.WallMM > 0 {
-		outside.Wall = tank.Size{Value: quantity.Metre(r.file.WallMM / 1000), Known: true}
+	if r.File.WallMM > 0 {
+		outside.Wall = tank.Size{Value: quantity.Metre(r.File.WallMM / 1000), Known: true}
 	}
-	if sizes.Form == tank.LyingForm && r.file.OverallLengthMM == 0 && sizes.Heads > 0 {
+	if sizes.Form == tank.LyingForm && r.File.OverallLengthMM == 0 && sizes.Heads > 0 {
 		return nil, errors.New("the length of a vessel with curved heads is taken over all; state overall_length_mm")
 	}
 	check, err := tank.MeasuredCapacity(outside, stated)
@@ -185,20 +186,20 @@ func (s streams) open(path string) (io.ReadCloser, error) {
 
 // draw writes the section drawing with the first level asked for.
 func (v *tankVerb) draw(r *tankReport) error {
-	if len(r.tank.Facets(0.01).Triangles) == 0 {
+	if len(r.Tank.Facets(0.01).Triangles) == 0 {
 		return fmt.Errorf("--drawing: the shape of a strapping table isn't known; state its length_mm and width_mm, or draw another shape")
 	}
-	height := r.tank.Height() / 2
-	if len(r.answers) > 0 {
-		height = r.answers[0].height
+	height := r.Tank.Height() / 2
+	if len(r.Answers) > 0 {
+		height = r.Answers[0].Height
 	}
-	l := at(r.levels, height)
-	shown := record.SectionLevel{Height: l.height, Volume: l.volume}
-	if p, ok := r.file.PermittedFill(); ok {
-		shown.Permitted = quantity.CubicMetre(p) * r.tank.Capacity()
+	l := telling.LevelAt(r.Levels, height)
+	shown := record.SectionLevel{Height: l.Height, Volume: l.Volume}
+	if p, ok := r.File.PermittedFill(); ok {
+		shown.Permitted = quantity.CubicMetre(p) * r.Tank.Capacity()
 	}
 	var svg bytes.Buffer
-	if err := record.TankSection(r.levels, shown, r.file.Name, chart.Plain).SVG(&svg, "section"); err != nil {
+	if err := record.TankSection(r.Levels, shown, r.File.Name, chart.Plain).SVG(&svg, "section"); err != nil {
 		return err
 	}
 	return keep.File(v.Drawing, svg.Bytes())

@@ -94,8 +94,7 @@ func (v *wireVerb) Run(s streams) error {
 		}
 		return bad
 	}
-	fmt.Fprintf(s.out, "%s there and back adds %s Ω (%s to %s Ω): %s.\n", v.Length,
-		quantity.Digits(added.Ohm, 4), quantity.Digits(added.Low, 4), quantity.Digits(added.High, 4), added.Basis)
+	fmt.Fprintln(s.out, telling.Wire(v.Length, added))
 	writeFindings(s.out, told)
 	return bad
 }
@@ -127,7 +126,7 @@ func (v *wireVerb) beside(out *fields, run circuit.Run) (told []finding.Finding,
 		}
 		out.set(f.name, map[string]float64{"empty": figure(look.Empty), "half": figure(look.Half), "full": figure(look.Full)})
 		told = append(told, finding.Finding{Kind: strings.TrimSuffix(f.name, "_points"), Weight: finding.Note,
-			Text: fmt.Sprintf(f.words+" %s points at empty, %s at half, %s at full.", ohm, telling.Signed(quantity.Share(look.Empty/100)), telling.Signed(quantity.Share(look.Half/100)), telling.Signed(quantity.Share(look.Full/100)))})
+			Text: telling.FaultWords(fmt.Sprintf(f.words, ohm), look)})
 	}
 	if v.Needle == "" {
 		return told, nil
