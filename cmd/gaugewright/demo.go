@@ -9,8 +9,6 @@ import (
 	"unicode/utf8"
 
 	"gaugewright/internal/curve"
-	"gaugewright/internal/doubt"
-	"gaugewright/internal/gauge"
 	"gaugewright/internal/job"
 	"gaugewright/internal/keep"
 	"gaugewright/internal/quantity"
@@ -55,17 +53,10 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 	printNumbers(w, telling.Choice(c, sc, choice, "whole ohms"))
 
 	fmt.Fprintln(w, "\nWhat it will show")
-	g := telling.Grid{Head: []string{"mark", "should show", "will show", "±"}}
-	ga := gauge.Gauge{Curve: c, Scale: sc}
-	for _, p := range some(c.Points(), 8) {
-		if shownThere, u, ok := ga.Show(choice.Setting, p.Mark); ok {
-			g.Add(c.Unit().Text(p.Mark), telling.Points(sc.Target(p.Mark)), telling.Points(shownThere), telling.Doubt(doubt.UsualFactor*float64(u)*100))
-		}
-	}
-	writeGrid(w, g)
+	writeGrid(w, telling.ShownInBrief(c, sc, choice.Setting))
 
 	fmt.Fprintln(w, "\nHow sure")
-	writeWrapped(w, "- ", fmt.Sprintf("At no reading is the display more than %s points wrong. ± in the table is about 95 %%, from the readings' own scatter, hysteresis and last digit.", telling.Points(choice.Worst)))
+	writeWrapped(w, "- ", telling.HowSure(choice))
 	proofs, err := t.tank.Proofs()
 	if err != nil {
 		writeWrapped(w, "- ", err.Error())
@@ -100,18 +91,6 @@ func tell(w io.Writer, t sampleTank, c *curve.Curve, sc scale.Scale, choice span
 		fmt.Fprintln(w)
 		writeListed(w, telling.CautionHead, "! ", cautions)
 	}
-}
-
-// some picks about n points, the first and the last among them.
-func some(points []curve.Point, n int) []curve.Point {
-	if len(points) <= n+3 {
-		return points
-	}
-	var out []curve.Point
-	for i := range n {
-		out = append(out, points[i*(len(points)-1)/(n-1)])
-	}
-	return out
 }
 
 // leave writes everything the job consists of into a folder and names it.

@@ -40,8 +40,6 @@ type gasVerb struct {
 type gasReport struct {
 	telling.Gas
 	u        float64 // of the mass, kg
-	gross    float64 // J
-	fullAt   float64 // K; 0: not within what can be reckoned with, or no capacity
 	offtake  *contents.Give
 	load     *contents.Load
 	findings []finding.Finding
@@ -260,63 +258,29 @@ func (v *gasVerb) amount(r *gasReport) error {
 
 // worth works out what the amount is worth.
 func (v *gasVerb) worth(r *gasReport) error {
-	var err error
-	capacity := r.Capacity
-	if capacity == 0 {
-		capacity = r.Liquid // the liquid alone
-	}
-	if r.LiquidKg, r.VapourKg, err = r.Mix.Mass(r.Liquid, capacity, r.Kelvin); err != nil {
+	if err := r.Weigh(); err != nil {
 		return err
 	}
 	share, err := quantity.ParseShare(v.Doubt)
 	if err != nil || !(share >= 0 && share < 0.5) {
 		return fmt.Errorf("--doubt %q isn't the doubt of an amount; write it like 2%%", v.Doubt)
 	}
+	capacity := r.Capacity
+	if capacity == 0 {
+		capacity = r.Liquid // the liquid alone
+	}
 	r.u = float64(share) * float64(capacity) * (r.Now.Liquid - r.Now.Vapour)
-	net, gross := r.Mix.Heating()
-	r.Net, r.gross = net*r.Kilograms(), gross*r.Kilograms()
 	if r.Capacity > 0 {
-		if err := r.warming(); err != nil {
+		found, err := r.Warm()
+		if err != nil {
 			return err
 		}
-		if share := quantity.Share(r.Liquid / r.Capacity); share > r.Permitted*(1+1e-9) {
-			r.say("overfull", finding.Bad, fmt.Sprintf("The tank is filled to %s, above the permitted %s. Don't fill it further, keep it from warming, use it until it is below, and have someone licensed see to it if it got there by filling.",
-				quantity.Share(math.Ceil(float64(share)*1000-1e-9)/1000), r.Permitted))
-		}
+		r.findings = append(r.findings, found...)
 	}
 	if err := v.burning(r); err != nil {
 		return err
 	}
 	return v.filling(r)
-}
-
-func (r *gasReport) say(kind string, w finding.Weight, text string) {
-	r.findings = append(r.findings, finding.Finding{Kind: kind, Weight: w, Text: text})
-}
-
-// warming follows the same mass through the temperatures.
-func (r *gasReport) warming() error {
-	stock, err := r.Mix.StockOf(r.Liquid, r.Capacity, r.Kelvin)
-	if err != nil {
-		return err
-	}
-	full, ok, err := stock.FullAt()
-	if err != nil {
-		return err
-	}
-	if ok {
-		r.fullAt = full
-		r.say("liquid-full", finding.Note, fmt.Sprintf("With what is in it the tank would be full of liquid at %s, and its pressure would then rise by several bar for each further degree: keep it from heat. This is no limit to fill up to.",
-			quantity.Kelvin(math.Floor(full-273.15)+273.15)))
-	}
-	for _, celsius := range []float64{-20, -10, 0, 15, 30, 45} {
-		state, err := stock.At(celsius + 273.15)
-		if err != nil {
-			return err
-		}
-		r.Levels = append(r.Levels, telling.GasLevel{celsius + 273.15, quantity.Share(float64(state.LiquidVolume) / float64(r.Capacity))})
-	}
-	return nil
 }
 
 // burning tells how long it lasts, and whether the tank can give so much vapour.
@@ -362,42 +326,16 @@ func (v *gasVerb) burning(r *gasReport) error {
 		}
 		r.Days = &lasting.Left
 	}
-	return r.vapour(supply, load)
-}
-
-// vapour holds what the tank can give against what burns it.
-func (r *gasReport) vapour(supply contents.Supply, load contents.Load) error {
 	if r.Capacity == 0 || r.Liquid == 0 {
 		return nil
 	}
-	wetted, err := contents.WettedLying(float64(r.Capacity), float64(r.Liquid/r.Capacity))
-	if err != nil {
-		return err
-	}
-	give, err := contents.Offtake{Ambient: r.Kelvin, Wetted: contents.Exactly(wetted), Mixed: !r.pure(), NetHeat: supply.NetHeat,
-		Boiling: func(kelvin float64) (pressure, heat float64, err error) {
-			s, err := r.Mix.At(kelvin)
-			return s.Pressure, s.Heat, err
-		}}.Steady()
-	if err != nil {
-		return err
-	}
-	need, err := supply.Rate(load)
+	give, found, err := r.Offtake(supply, load)
 	if err != nil {
 		return err
 	}
 	r.offtake = &give
-	weight := finding.Note
-	if give.Covers(need) > contents.EnoughJust {
-		weight = finding.Doubt
-	}
-	r.say("offtake", weight, give.Sentence(r.Kelvin, quantity.Share(math.Round(float64(r.Liquid/r.Capacity)*100)/100), "burner", need)+
-		" It takes the tank for a lying cylinder three diameters long: "+strings.Join(give.Assumptions, "; ")+".")
+	r.findings = append(r.findings, found)
 	return nil
-}
-
-func (r *gasReport) pure() bool {
-	return max(r.Mix.Propane, r.Mix.NButane, r.Mix.Isobutane) > 1-1e-9
 }
 
 // filling tells what to ask for at the pump.

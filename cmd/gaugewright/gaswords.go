@@ -62,14 +62,14 @@ func (r *gasReport) result() fields {
 	if r.Asked {
 		put("mass_kg", figure(r.Kilograms()))
 		put("energy_kwh_net", figure(r.Net/3.6e6))
-		put("energy_kwh_gross", figure(r.gross/3.6e6))
+		put("energy_kwh_gross", figure(r.Gross/3.6e6))
 		put("litres", figure(float64(r.Liquid)*1000))
 		put("liquid_kg", figure(r.LiquidKg))
 		put("vapour_kg", figure(r.VapourKg))
 		put("u_mass_kg", figure(r.u))
 	}
-	if r.fullAt > 0 {
-		put("liquid_full_at_c", figure(r.fullAt-273.15))
+	if r.FullAt > 0 {
+		put("liquid_full_at_c", figure(r.FullAt-273.15))
 	}
 	if r.Hours != nil {
 		put("hours", estimate(r.Hours.Hours()))

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -140,7 +141,9 @@ func (v *tankVerb) answers(r *tankReport) ([]telling.TankLevel, error) {
 		case "--volume":
 			l, err = r.ByVolume(q.text)
 		default:
-			l, err = r.ByMark(q.text)
+			if l, err = r.ByMark(q.text); errors.Is(err, telling.ErrNoSender) {
+				err = fmt.Errorf("%w, or ask with --height", err)
+			}
 		}
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", q.kind, err)

@@ -18,14 +18,16 @@ type Gas struct {
 	Now       contents.Saturated
 	Capacity  quantity.CubicMetre // 0: not stated
 	Permitted quantity.Share
-	Asked     bool                // an amount was stated: the next six are known
+	Asked     bool                // an amount was stated: Liquid is known
 	Liquid    quantity.CubicMetre // at Kelvin
-	LiquidKg  float64
+	LiquidKg  float64             // this and the next three: see Weigh
 	VapourKg  float64             // in the rest of the capacity
 	Net       float64             // heat, J
+	Gross     float64
 	Hours     *contents.Duration  // of burning; nil: not asked
 	Days      *contents.Duration  // of burning some hours a day; nil: not asked
-	Levels    []GasLevel          // of the same mass; none without a capacity
+	Levels    []GasLevel          // of the same mass; see Warm
+	FullAt    float64             // K, see Warm; 0: not within what can be reckoned with
 	Ask       *contents.Ask       // nil: not known
 	Delivered *contents.Delivered // what a docket comes to; nil: not asked
 }

@@ -1,9 +1,11 @@
 package telling
 
 import (
+	"fmt"
 	"strings"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/gauge"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
 )
@@ -70,6 +72,34 @@ func ShownAt(c *curve.Curve, sc scale.Scale, best span.Setting, others []span.Tr
 		g.Add(cells...)
 	}
 	return g, note
+}
+
+// ShownInBrief is what a setting shows at some of the marks that were read, the
+// first and the last among them: at every one, or at about eight of many.
+func ShownInBrief(c *curve.Curve, sc scale.Scale, setting span.Setting) Grid {
+	const most = 8
+	points := c.Points()
+	some := points
+	if len(points) > most+3 {
+		some = nil
+		for i := range most {
+			some = append(some, points[i*(len(points)-1)/(most-1)])
+		}
+	}
+	g := Grid{Head: []string{"mark", "should show", "will show", "±"}}
+	ga := gauge.Gauge{Curve: c, Scale: sc}
+	for _, p := range some {
+		if shown, u, ok := ga.Show(setting, p.Mark); ok {
+			g.Add(c.Unit().Text(p.Mark), Points(sc.Target(p.Mark)), Points(shown), wide(u))
+		}
+	}
+	return g
+}
+
+// HowSure says how far the display is wrong at most, and what the ± of
+// ShownInBrief is.
+func HowSure(choice span.Choice) string {
+	return fmt.Sprintf("At no reading is the display more than %s points wrong. ± in the table is about 95 %%, from the readings' own scatter, hysteresis and last digit.", Points(choice.Worst))
 }
 
 // Why says of a setting that was tried why it shows what it shows, and what a

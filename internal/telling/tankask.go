@@ -1,6 +1,7 @@
 package telling
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -43,11 +44,14 @@ func (r *TankReport) ByVolume(text string) (TankLevel, error) {
 	return l, nil
 }
 
+// ErrNoSender says that a mark was asked for and nothing is known of the sender.
+var ErrNoSender = errors.New("the tank file has no sender; state one")
+
 // ByMark answers for a mark of the sender, corrected where its head is known
 // to sit off.
 func (r *TankReport) ByMark(text string) (TankLevel, error) {
 	if r.Sender == nil {
-		return TankLevel{}, fmt.Errorf("the tank file has no sender; state one, or ask with --height")
+		return TankLevel{}, ErrNoSender
 	}
 	var mark float64
 	if _, rod := r.Sender.(tank.Rod); rod {
