@@ -21,14 +21,17 @@ type Proposal struct {
 	How job.Setting
 }
 
-// Propose finds the best numbers for a tank. From how it takes the scale, the
-// marks at empty and full, by whom and the date; step and margin are set from the
+// Propose finds the best numbers for a tank. From how it takes the scale (the
+// mark scale, unless one is named), the marks at empty and full, by whom and the date; step and margin are set from the
 // wish. The tank isn't changed. A setting of end values and a table together can't
 // be kept in a job and is refused.
 func Propose(t job.Tank, how job.Setting, w Wish) (Proposal, error) {
 	c, err := t.Curve()
 	if err != nil {
 		return Proposal{}, err
+	}
+	if how.Scale == "" {
+		how.Scale = string(scale.Mark)
 	}
 	how.StepOhm = float64(c.Signal().Step())
 	if w.Step != nil {
