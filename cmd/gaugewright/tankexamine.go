@@ -21,7 +21,7 @@ import (
 // poured litres, sizes taken with a tape.
 func (v *tankVerb) examine(s streams, r *tankReport) error {
 	if v.Suggest {
-		text, err := suggestion(r)
+		text, err := r.Suggestion()
 		if err != nil {
 			return fmt.Errorf("--suggest: %w", err)
 		}
@@ -42,23 +42,6 @@ func (v *tankVerb) examine(s streams, r *tankReport) error {
 		r.Findings = append(r.Findings, found...)
 	}
 	return nil
-}
-
-func suggestion(r *tankReport) (string, error) {
-	switch like := r.Sender.(type) {
-	case tank.Rod:
-		s, err := tank.SuggestRod(r.Tank, like, tank.UsualClearance)
-		return s.Text, err
-	case tank.Arm:
-		s, err := tank.SuggestArm(r.Tank, like, tank.UsualClearance)
-		return s.Text, err
-	case tank.Dial:
-		if like.Arm != nil {
-			s, err := tank.SuggestArm(r.Tank, *like.Arm, tank.UsualClearance)
-			return s.Text, err
-		}
-	}
-	return "", errors.New("the tank file has no sender with a rod or an arm; state one, its length may be a guess")
 }
 
 // pouredMost is the most rows of a file of poured litres.

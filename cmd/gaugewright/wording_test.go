@@ -5,6 +5,8 @@ import (
 	"testing"
 	"time"
 
+	"gaugewright/internal/circuit"
+	"gaugewright/internal/contents"
 	"gaugewright/internal/curve"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
@@ -158,4 +160,46 @@ func TestChecksAndTanksPrintWhatIsTold(t *testing.T) {
 			out.holds(t, telling.Grid{}, "! "+caution)
 		}
 	}
+}
+
+func TestGasTankAndWirePrintWhatIsTold(t *testing.T) {
+	mix, err := contents.NewMix(0.6, 0.4, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	gas := telling.Gas{Mix: mix, Name: "propane/butane 60/40 by mass", Kelvin: 278.15, Capacity: 0.07, Permitted: 0.8, Asked: true, Liquid: 0.034}
+	if gas.Now, err = mix.At(gas.Kelvin); err != nil {
+		t.Fatal(err)
+	}
+	if err := gas.Weigh(); err != nil {
+		t.Fatal(err)
+	}
+	found, err := gas.Warm()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := saidBy(t, "gas", "--propane", "0.6", "--butane", "0.4", "--temp", "5C", "--water-capacity", "70L", "--litres", "34")
+	out.holds(t, gas.Figures(), append(append(gas.Cautions(), texts(found)...), gas.Headline(), gas.LevelWords())...)
+
+	file, built, found, err := streams{}.tank("sample/water.tank.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	sender, err := file.SenderIn(built)
+	if err != nil {
+		t.Fatal(err)
+	}
+	report := telling.TankReport{File: file, Tank: built, Levels: built.Upright(), Sender: sender, Findings: found}
+	if err := report.Tell(true); err != nil {
+		t.Fatal(err)
+	}
+	g, notes := report.Heights()
+	saidBy(t, "tank", "sample/water.tank.json").holds(t, g, append(append(notes, texts(report.Findings)...), report.Lines()...)...)
+
+	run := circuit.Run{Area: 0.5e-6, Length: 6, Kelvin: 293.15, Metal: circuit.Copper}
+	added, err := run.Added()
+	if err != nil {
+		t.Fatal(err)
+	}
+	saidBy(t, "wire", "--area", "0.5mm2", "--length", "6m").holds(t, telling.Grid{}, telling.Wire("6m", added))
 }

@@ -1,6 +1,7 @@
 package telling
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -81,6 +82,25 @@ func (r *TankReport) limits() {
 	if heel, ok := r.File.Heel(r.Tank); ok && heel > 0 {
 		say("heel", fmt.Sprintf("The last %s L can't be drawn.", quantity.Digits(math.Ceil(float64(heel)*1e4-1e-6)/10, 1)))
 	}
+}
+
+// Suggestion says how long the sender's rod or arm should be for this tank, with
+// the usual clearance.
+func (r *TankReport) Suggestion() (string, error) {
+	switch like := r.Sender.(type) {
+	case tank.Rod:
+		s, err := tank.SuggestRod(r.Tank, like, tank.UsualClearance)
+		return s.Text, err
+	case tank.Arm:
+		s, err := tank.SuggestArm(r.Tank, like, tank.UsualClearance)
+		return s.Text, err
+	case tank.Dial:
+		if like.Arm != nil {
+			s, err := tank.SuggestArm(r.Tank, *like.Arm, tank.UsualClearance)
+			return s.Text, err
+		}
+	}
+	return "", errors.New("the tank file has no sender with a rod or an arm; state one, its length may be a guess")
 }
 
 // swings says whether a sender's float goes along an arm.
