@@ -42,14 +42,14 @@ func Suggest(t job.Tank, sweep curve.Sweep, at *float64) Next {
 		return Next{Words: err.Error()}
 	}
 	c, err := curve.Fit(sheet, curve.Options{})
+	p := passOf(sheet.Readings, ladder(sheet.Unit, low, high), sweep, at)
 	if err == nil {
 		if i, ok := toRepeat(c, sheet.Readings); ok {
-			if n, ok := again(sheet, i, low, high); ok {
-				return n
+			if r := sheet.Readings[i]; r.Mark >= low && r.Mark <= high {
+				return again(sheet.Unit, r, p)
 			}
 		}
 	}
-	p := passOf(sheet.Readings, ladder(sheet.Unit, low, high), sweep, at)
 	if n, ok := p.next(sheet.Unit); ok {
 		return n
 	}
@@ -60,19 +60,20 @@ func Suggest(t job.Tank, sweep curve.Sweep, at *float64) Next {
 }
 
 // again asks for a doubtful reading once more.
-func again(sheet curve.Sheet, i int, low, high float64) (Next, bool) {
-	r := sheet.Readings[i]
-	if !(r.Mark >= low && r.Mark <= high) {
-		return Next{}, false
-	}
-	n := Next{Known: true, Mark: r.Mark, Sweep: r.Sweep}
-	n.Words = fmt.Sprintf("%s once more%s: the last reading there doesn't go with the others", sheet.Unit.Text(r.Mark), going(r.Sweep))
-	return n, true
+func again(unit curve.MarkUnit, r curve.Reading, p pass) Next {
+	return Next{Known: true, Mark: r.Mark, Sweep: r.Sweep,
+		Words: fmt.Sprintf("%s once more%s: the last reading there doesn't go with the others", unit.Text(r.Mark), going(r.Sweep, r.Mark, p.stands))}
 }
 
-// going gives ", going up", ", going down" or nothing.
-func going(s curve.Sweep) string {
-	if s == curve.Unstated {
+// going gives ", going up", ", going down" or nothing; for a mark that lies behind
+// where the sender stands, with from where.
+func going(s curve.Sweep, mark, stands float64) string {
+	switch {
+	case s == curve.Up && mark < stands:
+		return ", going up from below it"
+	case s == curve.Down && mark > stands:
+		return ", going down from above it"
+	case s == curve.Unstated:
 		return ""
 	}
 	return ", going " + s.String()

@@ -137,12 +137,12 @@ func (p pass) next(unit curve.MarkUnit) (Next, bool) {
 			return Next{}, false
 		}
 	}
-	n := Next{Known: true, Mark: mark, Sweep: s, First: true, Words: "next: " + unit.Text(mark) + going(s)}
-	if turn {
+	n := Next{Known: true, Mark: mark, Sweep: s, First: true, Words: "next: " + unit.Text(mark) + going(s, mark, p.stands)}
+	if turn && p.towards(mark) == s {
 		n.Words = "turn round: from here go " + s.String() + " to " + unit.Text(mark)
 	}
 	if math.IsNaN(p.stands) {
-		n.Words = "begin at " + unit.Text(mark) + going(s)
+		n.Words = "begin at " + unit.Text(mark) + going(s, mark, p.stands)
 	}
 	return n, true
 }

@@ -2,6 +2,7 @@ package sitting
 
 import (
 	"fmt"
+	"math"
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/quantity"
@@ -23,6 +24,12 @@ func planned(c *curve.Curve, low, high float64, p pass) Next {
 		return Next{Words: "more readings don't help before the sender keeps one direction"}
 	}
 	unit := c.Unit()
+	if plan.Missing != curve.Unstated {
+		if mark, ok := middle(c, plan.Missing, low, high); ok {
+			return Next{Known: true, Mark: mark, Sweep: plan.Missing,
+				Words: fmt.Sprintf("next: %s once more%s: no mark was read both ways, so the hysteresis isn't known", unit.Text(mark), going(plan.Missing, mark, p.stands))}
+		}
+	}
 	ahead := plan.Next[:0:0]
 	for _, n := range plan.Next {
 		// What was read beyond the permitted fill isn't read there again.
@@ -39,14 +46,11 @@ func planned(c *curve.Curve, low, high float64, p pass) Next {
 			howMany(len(ahead)), points(last.U), points(plan.U), because(why(plan)))}
 	}
 	n := Next{Known: true, Mark: ahead[0].Mark, Sweep: p.towards(ahead[0].Mark)}
-	if plan.Missing != curve.Unstated {
-		n.Sweep = plan.Missing
-	}
 	n.Words = "next: " + unit.Text(n.Mark)
 	if ahead[0].Again {
 		n.Words += " once more"
 	}
-	n.Words += going(n.Sweep)
+	n.Words += going(n.Sweep, n.Mark, p.stands)
 	if points(ahead[0].U) == points(plan.U) {
 		n.Words += "; it lowers the doubt on the whole"
 	} else {
@@ -56,6 +60,17 @@ func planned(c *curve.Curve, low, high float64, p pass) Next {
 		n.Words += "; that fills further than was read: never beyond the permitted fill"
 	}
 	return n
+}
+
+// middle gives the mark nearest to the middle of the way that was read, and not
+// in the sweep that is missing.
+func middle(c *curve.Curve, missing curve.Sweep, low, high float64) (mark float64, ok bool) {
+	for _, q := range c.Used() {
+		if q.Sweep != missing && q.Mark >= low && q.Mark <= high && (!ok || math.Abs(q.Mark-(low+high)/2) < math.Abs(mark-(low+high)/2)) {
+			mark, ok = q.Mark, true
+		}
+	}
+	return mark, ok
 }
 
 func howMany(n int) string {
