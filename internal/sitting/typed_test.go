@@ -102,7 +102,7 @@ func FuzzParseValue(f *testing.F) {
 		signal := curve.Signals[uint(which)%uint(len(curve.Signals))]
 		v, err := ParseValue(signal, text)
 		if err != nil {
-			oneLine(t, err)
+			shortLine(t, err)
 			return
 		}
 		if !(v >= 0 && v <= signal.Limit()) || math.Signbit(float64(v)) {
@@ -126,7 +126,7 @@ func FuzzParseMark(f *testing.F) {
 		unit := curve.MarkUnits[uint(which)%uint(len(curve.MarkUnits))]
 		mark, err := ParseMark(unit, text)
 		if err != nil {
-			oneLine(t, err)
+			shortLine(t, err)
 			return
 		}
 		if !(mark >= 0 && mark <= unit.FromShown(unit.Limit())) || math.Signbit(mark) {
@@ -139,7 +139,7 @@ func FuzzParseMark(f *testing.F) {
 	})
 }
 
-func oneLine(t *testing.T, err error) {
+func shortLine(t *testing.T, err error) {
 	t.Helper()
 	if text := err.Error(); text == "" || strings.ContainsAny(text, "\n\r\x00") || len(text) > 500 {
 		t.Errorf("not one short line: %q", text)

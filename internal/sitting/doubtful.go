@@ -1,0 +1,92 @@
+package sitting
+
+import (
+	"fmt"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
+)
+
+// Doubtful says whether reading i of the bench is one that the curve sets aside
+// as a suspected mistake, and then in words what to do. A bench of which no
+// curve can be made yet has no doubtful readings. i must be a reading of the
+// bench, or Doubtful panics.
+func Doubtful(t job.Tank, i int) (words string, doubtful bool) {
+	_ = t.Bench.Readings[i]
+	sheet, err := t.Sheet()
+	if err != nil {
+		return "", false
+	}
+	c, err := curve.Fit(sheet, curve.Options{})
+	if err != nil || !setAside(c)[pairOf(sheet.Readings[i])] {
+		return "", false
+	}
+	if n, agree := repeated(c, sheet.Readings, sheet.Readings[i].Mark); agree {
+		return fmt.Sprintf("the sender gave this %d times at %s, and it doesn't go with the marks beside it: the track or the windings may be damaged there", n, c.Unit().Text(sheet.Readings[i].Mark)), true
+	}
+	return "it doesn't go with the others: take it again", true
+}
+
+// pair is what a curve judges a reading by: two readings that are the same in
+// both are set aside together or not at all.
+type pair struct {
+	mark float64
+	ohm  quantity.Ohm
+}
+
+func pairOf(r curve.Reading) pair { return pair{r.Mark, r.Ohm} }
+
+func setAside(c *curve.Curve) map[pair]bool {
+	out := map[pair]bool{}
+	for _, r := range c.SetAside() {
+		out[pairOf(r)] = true
+	}
+	return out
+}
+
+// agreePart is how near repeated readings lie to one another to say the same, in
+// parts of the span; it is what the curve takes for the same as well.
+const agreePart = 0.05
+
+// repeated says how often a mark was read, and whether it was more than once and
+// to the same effect.
+func repeated(c *curve.Curve, readings []curve.Reading, mark float64) (n int, agree bool) {
+	var low, high quantity.Ohm
+	for _, r := range readings {
+		if r.Mark != mark {
+			continue
+		}
+		if n == 0 {
+			low, high = r.Ohm, r.Ohm
+		}
+		low, high, n = min(low, r.Ohm), max(high, r.Ohm), n+1
+	}
+	return n, n > 1 && high-low < agreePart*c.Span()
+}
+
+// enoughRepeats is how often a mark is read before a doubt about it is left to
+// the curve: of three readings it tells which one is wrong.
+const enoughRepeats = 3
+
+// toRepeat gives the last reading whose mark wants to be read again: all that
+// was read there is set aside, it isn't the same each time, and it isn't enough
+// yet.
+func toRepeat(c *curve.Curve, readings []curve.Reading) (int, bool) {
+	aside := setAside(c)
+	if len(aside) == 0 {
+		return 0, false
+	}
+	good := map[float64]bool{}
+	for _, r := range readings {
+		good[r.Mark] = good[r.Mark] || !aside[pairOf(r)]
+	}
+	for i := len(readings) - 1; i >= 0; i-- {
+		if mark := readings[i].Mark; !good[mark] {
+			if n, agree := repeated(c, readings, mark); n < enoughRepeats && !agree {
+				return i, true
+			}
+		}
+	}
+	return 0, false
+}

@@ -1,0 +1,80 @@
+package sitting
+
+import (
+	"fmt"
+
+	"gaugewright/internal/curve"
+	"gaugewright/internal/job"
+)
+
+// Next is the next mark to go to.
+type Next struct {
+	Known bool        // false: there is none to name, and Words say why
+	Mark  float64     // share, m, m³ or kg, in the unit of the bench
+	Sweep curve.Sweep // the way by which to come to it
+	First bool        // it belongs to the first two sweeps
+	Words string      // for a person: "next: 40 %, going up"
+}
+
+// Suggest says which mark to go to next. Where the dial or the float stands now
+// may be given, as it is inside; nil stands for the mark of the last reading.
+//
+//   - A mark at which the curve sets aside all that was read comes first: it is
+//     to be read once more.
+//   - Then a first sweep over the marks of [Ladder], from the bottom up, and the
+//     same marks down again. Someone who begins at the top goes down first. Within
+//     a sweep a mark that was passed isn't asked for any more, whether it was
+//     skipped, read or read twice, or others were read in its place. Turning
+//     round early is turning round: once the second sweep has come to its end,
+//     both are done.
+//   - Then the best reading of [curve.Curve.Plan], for as long as a few of them
+//     are worth taking.
+//
+// No mark lies outside [Reach], and so none poured or weighed beyond the
+// permitted fill.
+func Suggest(t job.Tank, sweep curve.Sweep, at *float64) Next {
+	low, high, err := Reach(t)
+	if err != nil {
+		return Next{Words: err.Error()}
+	}
+	sheet, err := t.Sheet()
+	if err != nil {
+		return Next{Words: err.Error()}
+	}
+	c, err := curve.Fit(sheet, curve.Options{})
+	p := passOf(sheet.Readings, ladder(sheet.Unit, low, high), sweep, at)
+	if err == nil {
+		if i, ok := toRepeat(c, sheet.Readings); ok {
+			if r := sheet.Readings[i]; r.Mark >= low && r.Mark <= high {
+				return again(sheet.Unit, r, p)
+			}
+		}
+	}
+	if n, ok := p.next(sheet.Unit); ok {
+		return n
+	}
+	if err != nil {
+		return Next{Words: fmt.Sprintf("no curve can be made of these readings yet, so it can't be told where more are needed: %v", err)}
+	}
+	return planned(c, low, high, p)
+}
+
+// again asks for a doubtful reading once more.
+func again(unit curve.MarkUnit, r curve.Reading, p pass) Next {
+	return Next{Known: true, Mark: r.Mark, Sweep: r.Sweep,
+		Words: fmt.Sprintf("%s once more%s: the last reading there doesn't go with the others", unit.Text(r.Mark), going(r.Sweep, r.Mark, p.stands))}
+}
+
+// going gives ", going up", ", going down" or nothing; for a mark that lies behind
+// where the sender stands, with from where.
+func going(s curve.Sweep, mark, stands float64) string {
+	switch {
+	case s == curve.Up && mark < stands:
+		return ", going up from below it"
+	case s == curve.Down && mark > stands:
+		return ", going down from above it"
+	case s == curve.Unstated:
+		return ""
+	}
+	return ", going " + s.String()
+}
