@@ -18,18 +18,23 @@ import (
 )
 
 type demoVerb struct {
-	Out string `placeholder:"FOLDER" help:"Where to leave the job file, the readings and the record; a new temporary folder unless given."`
+	Listen string `default:"127.0.0.1:8765" placeholder:"HOST:PORT" help:"Where the pages are; port 0 takes any that is free."`
+	Out    string `placeholder:"FOLDER" help:"Tell the sample job here instead of opening the pages, and leave its job file, readings and record in this folder."`
 }
 
-// Run goes through the sample job and tells it as a fitter would want to read it.
+// Run opens the pages on invented jobs or, with a folder to leave things in,
+// goes through the sample job and tells it as a fitter would want to read it.
 func (v *demoVerb) Run(s streams) error {
-	folder := v.Out
-	if folder == "" {
-		var err error
-		if folder, err = os.MkdirTemp("", "gaugewright-demo-"); err != nil {
+	if v.Out == "" {
+		folder, err := os.MkdirTemp("", "gaugewright-demo-")
+		if err != nil {
 			return err
 		}
-	} else if err := os.MkdirAll(folder, 0o755); err != nil {
+		defer os.RemoveAll(folder)
+		return demoPages(s, v.Listen, folder)
+	}
+	folder := v.Out
+	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return err
 	}
 	j := sampleJob()

@@ -32,7 +32,8 @@ type verbs struct {
 	Job    jobVerb    `cmd:"" help:"Keep a job: customer, tanks, readings, settings and checks in one file."`
 	Lasts  lastsVerb  `cmd:"" help:"What is left in the tanks of a job, how long it lasts, and how much to fill in."`
 	Record recordVerb `cmd:"" help:"Write the handover record of a job as one HTML page that prints."`
-	Demo   demoVerb   `cmd:"" help:"Go through a sample job, from readings to records."`
+	Serve  serveVerb  `cmd:"" help:"The bench pages: take readings on a tablet, set, prove and hand over, over one data file."`
+	Demo   demoVerb   `cmd:"" help:"The bench pages on invented jobs, with a simulated sender at hand; or one job told in the terminal."`
 }
 
 // streams is where a verb reads and writes.
