@@ -20,7 +20,7 @@ func demoPages(s streams, listen, folder string) error {
 		return err
 	}
 	o := app.Options{
-		Data: filepath.Join(folder, "demonstration.db"), Listen: listen, Log: logTo(s),
+		Data: filepath.Join(folder, "demonstration.db"), Listen: listen, Log: logTo(s, false),
 		Demo: &app.Demo{Words: demoWords, Jobs: []*job.Job{done, hutJob()}, Ohms: simulatedOhms},
 	}
 	return serve(s, o, func(streams, bool) (string, error) { return "", nil })

@@ -24,12 +24,13 @@ type serveVerb struct {
 	PassPhraseFile string   `placeholder:"FILE" help:"Take the pass phrase to set from the first line of this file instead of asking for it."`
 	Certificate    string   `placeholder:"FILE" help:"Serve over TLS with this certificate (PEM)."`
 	Key            string   `placeholder:"FILE" help:"The key of the certificate (PEM)."`
+	Verbose        bool     `help:"Log all that goes on, and not only what is amiss."`
 	Host           []string `placeholder:"NAME" sep:"none" help:"A name by which browsers reach this machine, besides its own and its addresses; may be given several times."`
 }
 
 // Run serves the pages until it is interrupted.
 func (v *serveVerb) Run(s streams) error {
-	o := app.Options{Data: v.Data, Listen: v.Listen, Certificate: v.Certificate, Key: v.Key, Hosts: v.Host, Guarded: v.AskAlways, Log: logTo(s)}
+	o := app.Options{Data: v.Data, Listen: v.Listen, Certificate: v.Certificate, Key: v.Key, Hosts: v.Host, Guarded: v.AskAlways, Log: logTo(s, v.Verbose)}
 	return serve(s, o, v.phrase)
 }
 
@@ -98,7 +99,11 @@ func serve(s streams, o app.Options, phrase func(s streams, wanted bool) (string
 	for _, address := range reached(o.Listen, a.URL()) {
 		fmt.Fprintf(s.out, "       %s from other machines\n", address)
 	}
-	fmt.Fprintf(s.out, "Data:  %s\nEnd it with Ctrl-C; what was taken is kept.\n", a.Data())
+	if o.Demo != nil {
+		fmt.Fprintln(s.out, "All of it is invented. End it with Ctrl-C; nothing is kept.")
+	} else {
+		fmt.Fprintf(s.out, "Data:  %s\nEnd it with Ctrl-C; what was taken is kept.\n", a.Data())
+	}
 	select {
 	case <-ctx.Done():
 	case <-a.Ended():
@@ -132,7 +137,12 @@ func reached(listen, own string) []string {
 	return out
 }
 
-// logTo is the program's log, on standard error.
-func logTo(s streams) *slog.Logger {
-	return slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelInfo}))
+// logTo is the program's log, on standard error: what someone has to know, or
+// all that goes on.
+func logTo(s streams, all bool) *slog.Logger {
+	level := slog.LevelWarn
+	if all {
+		level = slog.LevelInfo
+	}
+	return slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: level}))
 }

@@ -1,7 +1,282 @@
 package web
 
-import "net/http"
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
 
-func (s *Site) provePage(w http.ResponseWriter, r *http.Request) error   { return notYet() }
-func (s *Site) keepCheck(w http.ResponseWriter, r *http.Request) error   { return notYet() }
-func (s *Site) strikeCheck(w http.ResponseWriter, r *http.Request) error { return notYet() }
+	"gaugewright/internal/curve"
+	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/record"
+	"gaugewright/internal/sitting"
+	"gaugewright/internal/span"
+	"gaugewright/internal/telling"
+)
+
+// proveBody is the page on which a display is checked.
+type proveBody struct {
+	Key     string
+	Keyed   string // what was keyed in; "" where nothing was
+	Why     string // why no check can be made; "" where one can
+	When    string
+	Mark    string // where to go next, in the shown unit, without it
+	Unit    string
+	Should  string // what the display should show there, in percent
+	Walked  bool   // every mark to look at has been
+	To      []proveMark
+	Shown   string // as it was typed
+	Tol     string
+	By      string
+	Note    string
+	Anew    bool
+	Checks  []proveCheck
+	Present *proveCheck // the last of them, where it is of today
+}
+
+// proveMark is one of the marks to look at.
+type proveMark struct {
+	Text, Value, Should string
+	Done, Now           bool
+}
+
+// proveCheck is one check with its verdict.
+type proveCheck struct {
+	Title, By string
+	Verdict   string
+	Pass      bool
+	Grid      telling.Grid
+	Looks     []proveLook // of the rows
+	Said      []record.Sentence
+	Lines     []string
+	Few       string // how many marks are still wanted
+}
+
+// proveLook names a row for the button that takes it out.
+type proveLook struct{ Ref, Was, Words string }
+
+// marksWanted is at how many marks a display is looked at before its record can
+// be handed over; job.Tank.Summary says the same.
+const marksWanted = 3
+
+func (s *Site) provePage(w http.ResponseWriter, r *http.Request) error {
+	kept, at, err := s.tank(r)
+	if err != nil {
+		return err
+	}
+	s.left(r, kept, r.PathValue("n")+"/prove")
+	q := r.URL.Query()
+	return s.showProof(w, r, kept, at, proveBody{Mark: q.Get("mark"), When: q.Get("when")}, "")
+}
+
+// showProof shows the page; what the body has already stays in its fields.
+func (s *Site) showProof(w http.ResponseWriter, r *http.Request, kept *job.Kept, at *tankAt, b proveBody, fault string) error {
+	b.Key, b.Unit = newKey(), at.Unit().Symbol()
+	if at.Setting != nil {
+		if keyed, err := at.Setting.Keyed(); err == nil {
+			b.Keyed = keyedWords(*at.Tank, keyed)
+		}
+	}
+	if b.When != job.AsFound && b.When != job.AsLeft {
+		b.When = job.AsLeft
+		if b.Keyed == "" {
+			b.When = job.AsFound
+		}
+	}
+	if b.By == "" {
+		b.By = kept.Job.Fitter
+	}
+	if b.Tol == "" {
+		b.Tol = quantity.Short(float64(span.DefaultTolerance)*100, 2)
+		if n := len(at.Checks); n > 0 {
+			b.Tol = quantity.Short(at.Checks[n-1].TolerancePct, 2)
+		}
+	}
+	if b.Keyed == "" && b.When == job.AsLeft {
+		b.Why = "Nothing has been keyed in for this tank yet, so there is nothing to prove."
+	}
+	b.fill(at, s.o.Now().Format(time.DateOnly))
+	return s.show(w, r, view{Page: "prove", Title: "Prove " + at.Name, Job: kept, Tank: at, Fault: fault, Wide: true, Body: b})
+}
+
+// keyedWords says what was keyed in.
+func keyedWords(t job.Tank, keyed span.Setting) string {
+	if table, ok := keyed.(span.Table); ok {
+		return fmt.Sprintf("a table of %d entries", len(table))
+	}
+	return keyed.String() + " " + t.Signal().Unit()
+}
+
+// fill works out the checks, and which mark is next.
+func (b *proveBody) fill(at *tankAt, today string) {
+	unit := at.Unit()
+	sc, err := at.Scale()
+	if err != nil {
+		b.Why = capital(err.Error()) + "."
+		return
+	}
+	proofs, err := at.Proofs()
+	if err != nil {
+		b.Why = capital(err.Error()) + "."
+		return
+	}
+	looked := map[string]bool{}
+	for i, p := range proofs {
+		c := checkOf(unit, i, p)
+		b.Checks = append(b.Checks, c)
+		if i == len(proofs)-1 && p.Check.When == b.When && p.Check.Date == today {
+			b.Present = &c
+			for _, row := range p.Proof.Rows {
+				looked[unit.Text(row.Mark)] = true
+			}
+		}
+	}
+	for i, j := 0, len(b.Checks)-1; i < j; i, j = i+1, j-1 {
+		b.Checks[i], b.Checks[j] = b.Checks[j], b.Checks[i] // the newest first
+	}
+	marks, err := sitting.ToProve(*at.Tank)
+	if err != nil {
+		b.Why = capital(err.Error()) + "."
+		return
+	}
+	b.Walked = true
+	for _, m := range marks {
+		p := proveMark{Text: unit.Text(m), Value: markValue(unit, m), Should: telling.Points(sc.Target(m)), Done: looked[unit.Text(m)]}
+		if !p.Done && b.Walked {
+			b.Walked = false
+			if b.Mark == "" {
+				b.Mark = p.Value
+			}
+		}
+		b.To = append(b.To, p)
+	}
+	if b.Mark == "" && len(marks) > 0 {
+		b.Mark = markValue(unit, marks[len(marks)/2])
+	}
+	if m, err := sitting.ParseMark(unit, b.Mark); err == nil {
+		b.Should = telling.Points(sc.Target(m))
+		for i := range b.To {
+			b.To[i].Now = b.To[i].Value == b.Mark
+		}
+	}
+}
+
+// markValue writes a mark for a field, in its shown unit.
+func markValue(u curve.MarkUnit, mark float64) string {
+	return quantity.Short(u.ToShown(mark), 3)
+}
+
+func checkOf(unit curve.MarkUnit, i int, p job.Proved) proveCheck {
+	c := proveCheck{Title: "As left", Verdict: telling.Verdict(p.Proof), Pass: p.Proof.Pass, Said: sentences(p.Proof.Findings())}
+	if p.Check.When == job.AsFound {
+		c.Title = "As found"
+	}
+	if d, err := time.Parse(time.DateOnly, p.Check.Date); err == nil {
+		c.Title += ", " + d.Format("2 January 2006")
+	}
+	c.By = p.Check.By
+	c.Grid, c.Lines = telling.Proof(unit, p.Proof)
+	marks := map[float64]bool{}
+	for k, row := range p.Proof.Rows {
+		marks[row.Mark] = true
+		c.Looks = append(c.Looks, proveLook{fmt.Sprintf("%d.%d", i, k), lookWords(p.Check.Readings[k]), unit.Text(row.Mark)})
+	}
+	if left := marksWanted - len(marks); left > 0 {
+		c.Few = fmt.Sprintf("%d more marks, from bottom to top, make it a proof.", left)
+		if left == 1 {
+			c.Few = "One more mark makes it a proof."
+		}
+	}
+	return c
+}
+
+// keepCheck takes one look at the display.
+func (s *Site) keepCheck(w http.ResponseWriter, r *http.Request) error {
+	b := proveBody{Mark: field(r, "mark"), Shown: field(r, "shown"), Tol: field(r, "tolerance"), By: field(r, "by"), Note: field(r, "note"), When: field(r, "when"), Anew: field(r, "anew") != ""}
+	now := s.o.Now()
+	_, err := s.changeTank(r, job.Change{At: now, Words: "display at " + b.Mark + " shows " + b.Shown}, func(_ *job.Job, t *job.Tank) error {
+		look, err := b.look(*t, now)
+		if err != nil {
+			return err
+		}
+		if err := sitting.Check(t, look); err != nil {
+			return refused(capital(err.Error()) + ".")
+		}
+		return nil
+	})
+	if err == nil {
+		return goTo(w, r, jobPath(job.ID(r.PathValue("id")))+"/"+r.PathValue("n")+"/prove?when="+strings.ReplaceAll(b.When, " ", "+"))
+	}
+	return s.proveAgain(w, r, b, err)
+}
+
+// proveAgain shows the page once more, with what was typed still in its fields.
+func (s *Site) proveAgain(w http.ResponseWriter, r *http.Request, b proveBody, err error) error {
+	var f *fault
+	if !errors.As(err, &f) || f.status != http.StatusUnprocessableEntity {
+		return err
+	}
+	kept, at, gone := s.tank(r)
+	if gone != nil {
+		return gone
+	}
+	return s.showProof(w, r, kept, at, b, f.text)
+}
+
+// look reads the form.
+func (b proveBody) look(t job.Tank, now time.Time) (sitting.Look, error) {
+	l := sitting.Look{When: b.When, Date: now.Format(time.DateOnly), By: b.By, Note: b.Note, Anew: b.Anew}
+	if l.When != job.AsFound && l.When != job.AsLeft {
+		return l, refused("Say whether the check is made before setting or after it.")
+	}
+	if l.When == job.AsLeft && t.Setting == nil {
+		return l, refused("Nothing has been keyed in for this tank yet; set it first.")
+	}
+	var err error
+	if l.Mark, err = sitting.ParseMark(t.Unit(), b.Mark); err != nil {
+		return l, refused("The mark " + err.Error() + ".")
+	}
+	if l.ShownPct, err = percent(b.Shown); err != nil || !(l.ShownPct >= 0 && l.ShownPct <= 100) {
+		return l, refused(fmt.Sprintf("Found %q for what the display shows; expected percent, 0 to 100, like 47.", b.Shown))
+	}
+	if l.TolerancePct, err = percent(b.Tol); err != nil || !(l.TolerancePct > 0 && l.TolerancePct <= 50) {
+		return l, refused(fmt.Sprintf("Found %q for how far the display may be off; expected points, like 2.", b.Tol))
+	}
+	return l, nil
+}
+
+// percent reads a figure with or without its sign.
+func percent(text string) (float64, error) {
+	return quantity.ParseNumber(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "%")), true)
+}
+
+// strikeCheck takes one look at the display out again.
+func (s *Site) strikeCheck(w http.ResponseWriter, r *http.Request) error {
+	first, second, _ := strings.Cut(field(r, "ref"), ".")
+	i, errI := strconv.Atoi(first)
+	k, errK := strconv.Atoi(second)
+	if errors.Join(errI, errK) != nil {
+		return refused("That look at the display can't be found.")
+	}
+	_, err := s.changeTank(r, job.Change{Words: "a look at the display taken out"}, func(_ *job.Job, t *job.Tank) error {
+		// The row's words say which it was; another that has come into its place
+		// is left alone.
+		if i < 0 || i >= len(t.Checks) || k < 0 || k >= len(t.Checks[i].Readings) || lookWords(t.Checks[i].Readings[k]) != field(r, "was") {
+			return job.ErrMoved
+		}
+		return sitting.Unlook(t, i, k)
+	})
+	if err != nil {
+		return err
+	}
+	return goTo(w, r, jobPath(job.ID(r.PathValue("id")))+"/"+r.PathValue("n")+"/prove")
+}
+
+// lookWords names a look at the display.
+func lookWords(p job.CheckPoint) string {
+	mark, unit, _ := p.Mark()
+	return quantity.Short(mark, 6) + unit.Symbol() + "=" + quantity.Short(p.ShownPct, 6)
+}

@@ -88,20 +88,25 @@ async function settle(answer) {
 	(document.querySelector(".fault") || document.querySelector("main h1") || document.querySelector("main")).focus?.();
 }
 
-document.addEventListener("submit", async (event) => {
+// Forms go one after the other, in the order in which they were sent.
+let turn = Promise.resolve();
+
+document.addEventListener("submit", (event) => {
 	const form = event.target;
 	if (!form.matches("form[data-keep]") || event.defaultPrevented) return;
 	event.preventDefault();
 	const data = new FormData(form, event.submitter);
-	if (form.dataset.busy) return;
-	form.dataset.busy = "yes";
-	try {
-		await settle(await send(form, data));
-		const key = form.isConnected && form.elements.namedItem("key");
-		if (key) key.value = newKey();
-	} finally {
-		delete form.dataset.busy;
-	}
+	const key = form.elements.namedItem("key");
+	if (key) key.value = newKey();
+	// Emptied at once for the next one; a refusal writes it into the page again.
+	const empty = [...form.querySelectorAll("[data-clear]")];
+	empty.forEach((field) => { field.value = ""; });
+	empty[0]?.focus();
+	turn = turn.then(async () => {
+		const answer = await send(form, data);
+		if (!answer) empty.forEach((field) => { field.value ||= data.get(field.name); });
+		await settle(answer);
+	}).catch((error) => { say("Something went wrong on this page: " + error.message + ". Load it again."); });
 });
 
 document.addEventListener("click", (event) => {
