@@ -79,6 +79,8 @@ func TestSuggestFirstSweeps(t *testing.T) {
 		{"and again", "0u 10u 20u 30u=80 40u 50u 30u 30u", 0, -1, "next: 60 %, going up"},
 		{"wild again and again", "0u 10u 20u 30u=80 40u 50u 30u=5 30u=95", 0, -1, "next: 60 %, going up"},
 		{"a broken track", "0u 10u 20u 30u=80 40u 50u 30u=81", 0, -1, "next: 60 %, going up"},
+		{"two far apart", wholeUp + "90d 80d 70d 60d=78 50d", 0, -1, "60 % once more, going down from above it: the readings there lie 17.9 Ω apart"},
+		{"two far apart and a third", wholeUp + "90d 80d 70d 60d=78 50d 60d", 0, -1, "next: 40 %, going down"},
 		{"a sender that doesn't move", "0u=5 10u=5 20u=5", 0, -1, "next: 30 %, going up"},
 	} {
 		var stands *float64
@@ -98,7 +100,7 @@ func TestSuggestFirstSweeps(t *testing.T) {
 
 func TestSuggestByThePlan(t *testing.T) {
 	for _, c := range []struct{ name, taken, want string }{
-		{"both sweeps", wholeUp + wholeDown, "more readings don't help much: "},
+		{"both sweeps", wholeUp + wholeDown, "more readings don't help: the doubt stays at ±0.6 points (not even 50 would halve it)"},
 		{"turned early and done", "0u 10u 20u 30u 40u 50u 60u 40d 20d 0d", "next: 100 %, going up; the doubt falls from "},
 		{"no mark both ways", "0u 20u 40u 60u 80u 100u 90d 70d 50d 30d 10d 1d", "next: 40 % once more, going down from above it: no mark was read both ways, so the hysteresis isn't known"},
 		{"a coarse one", "0u 50u=70 100u 50d=71 0d", "going up"},
