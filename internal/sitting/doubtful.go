@@ -14,19 +14,33 @@ import (
 // curve can be made yet has no doubtful readings. i must be a reading of the
 // bench, or Doubtful panics.
 func Doubtful(t job.Tank, i int) (words string, doubtful bool) {
-	_ = t.Bench.Readings[i]
+	words = Doubts(t)[i]
+	return words, words != ""
+}
+
+// Doubts gives for each reading of the bench what Doubtful says of it, "" for one
+// that isn't doubtful.
+func Doubts(t job.Tank) []string {
+	out := make([]string, len(t.Bench.Readings))
 	sheet, err := t.Sheet()
 	if err != nil {
-		return "", false
+		return out
 	}
 	c, err := curve.Fit(sheet, curve.Options{})
-	if err != nil || !setAside(c)[pairOf(sheet.Readings[i])] {
-		return "", false
+	if err != nil {
+		return out
 	}
-	if n, agree := repeated(c, sheet.Readings, sheet.Readings[i].Mark); agree {
-		return fmt.Sprintf("the sender gave this %d times at %s, and it doesn't go with the marks beside it: the track or the windings may be damaged there", n, c.Unit().Text(sheet.Readings[i].Mark)), true
+	aside := setAside(c)
+	for i, r := range sheet.Readings {
+		if !aside[pairOf(r)] {
+			continue
+		}
+		out[i] = "it doesn't go with the others: take it again"
+		if n, agree := repeated(c, sheet.Readings, r.Mark); agree {
+			out[i] = fmt.Sprintf("the sender gave this %d times at %s, and it doesn't go with the marks beside it: the track or the windings may be damaged there", n, c.Unit().Text(r.Mark))
+		}
 	}
-	return "it doesn't go with the others: take it again", true
+	return out
 }
 
 // pair is what a curve judges a reading by: two readings that are the same in

@@ -284,6 +284,20 @@ func TestDoubtful(t *testing.T) {
 	if words, doubtful := Doubtful(k, 6); !doubtful || !strings.HasPrefix(words, "the sender gave this 2 times at 30 %") {
 		t.Errorf("a broken track: %v, %s", doubtful, words)
 	}
+	if err := Strike(&k, Ref(k, 6), "slipped", noon); err != nil {
+		t.Fatal(err)
+	}
+	for i, l := range Strip(k) {
+		ref, own := "", job.Reading{}
+		if l.Struck {
+			ref, own = StruckRef(k, l.Index), k.Bench.Struck[l.Index].Reading
+		} else {
+			ref, own = Ref(k, l.Index), k.Bench.Readings[l.Index]
+		}
+		if l.Ref != ref || l.Ohm != own.Ohm || l.Struck != (i == 6) || (l.Reason == "slipped") != l.Struck || (l.When != "") != l.Struck || (l.Doubt != "") != (i == 3) {
+			t.Errorf("line %d is %+v", i, l)
+		}
+	}
 	if _, doubtful := Doubtful(took("0u"), 0); doubtful {
 		t.Error("the only reading is doubtful")
 	}
@@ -300,5 +314,16 @@ func BenchmarkSuggest(b *testing.B) {
 	}
 	for b.Loop() {
 		Suggest(k, curve.Unstated, nil)
+	}
+}
+
+// BenchmarkStrip is on as many readings as a bench may have.
+func BenchmarkStrip(b *testing.B) {
+	k := dial()
+	for i := range job.MaxReadings {
+		k.Bench.Readings = append(k.Bench.Readings, at(float64(i%101), float64(i%101)+0.1*float64(i%7), ""))
+	}
+	for b.Loop() {
+		Strip(k)
 	}
 }
