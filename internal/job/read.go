@@ -20,8 +20,8 @@ type FileErrors = strict.FileErrors
 // A file is refused for anything the [Schema] doesn't allow, and for what no
 // schema can say: a field that stands twice, tanks of one name, marks in more
 // than one unit, numbers in something else than the bench reads, end values or
-// claimed ends that are the same, a table that
-// doesn't rise, a full mark that isn't above the empty one, the fill scale
+// claimed ends that are the same, a bench whose
+// readings aren't in what it says of itself, a table that doesn't rise, a full mark that isn't above the empty one, the fill scale
 // without a permitted fill, the usable scale without a heel, a scale of volume on
 // marks that don't tell it, a shape that can't be, and, for LPG, a fill or usable
 // scale that would show 100 % above 85 % of the water capacity or for which that

@@ -2,6 +2,7 @@ package sitting
 
 import (
 	"fmt"
+	"slices"
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/job"
@@ -13,19 +14,33 @@ import (
 // curve can be made yet has no doubtful readings. i must be a reading of the
 // bench, or Doubtful panics.
 func Doubtful(t job.Tank, i int) (words string, doubtful bool) {
-	_ = t.Bench.Readings[i]
+	words = Doubts(t)[i]
+	return words, words != ""
+}
+
+// Doubts gives for each reading of the bench what Doubtful says of it, "" for one
+// that isn't doubtful.
+func Doubts(t job.Tank) []string {
+	out := make([]string, len(t.Bench.Readings))
 	sheet, err := t.Sheet()
 	if err != nil {
-		return "", false
+		return out
 	}
 	c, err := curve.Fit(sheet, curve.Options{})
-	if err != nil || !setAside(c)[pairOf(sheet.Readings[i])] {
-		return "", false
+	if err != nil {
+		return out
 	}
-	if n, agree := repeated(c, sheet.Readings, sheet.Readings[i].Mark); agree {
-		return fmt.Sprintf("the sender gave this %d times at %s, and it doesn't go with the marks beside it: the track or the windings may be damaged there", n, c.Unit().Text(sheet.Readings[i].Mark)), true
+	aside := setAside(c)
+	for i, r := range sheet.Readings {
+		if !aside[pairOf(r)] {
+			continue
+		}
+		out[i] = "it doesn't go with the others: take it again"
+		if n, agree := repeated(c, sheet.Readings, r.Mark); agree {
+			out[i] = fmt.Sprintf("the sender gave this %d times at %s, and it doesn't go with the marks beside it: the track or the windings may be damaged there", n, c.Unit().Text(r.Mark))
+		}
 	}
-	return "it doesn't go with the others: take it again", true
+	return out
 }
 
 // pair is what a curve judges a reading by: two readings that are the same in
@@ -63,6 +78,57 @@ func repeated(c *curve.Curve, readings []curve.Reading, mark float64) (n int, ag
 		low, high, n = min(low, r.Ohm), max(high, r.Ohm), n+1
 	}
 	return n, n > 1 && high-low < agreePart*c.Span()
+}
+
+// apartPart and apartTimes are how far two readings of one mark lie apart for one
+// of them to be wrong: in parts of the span, as a curve has it for a wild repeat,
+// and in times what is usual at the other marks, so that no hysteresis is taken
+// for a slip.
+const (
+	apartPart  = 0.08
+	apartTimes = 3
+	apartMarks = 3 // marks that have to be read more than once to say what is usual
+	apartMost  = 5 // readings of one mark; then it is left to the curve
+)
+
+// toSettle gives the last reading of a mark of which readings that the curve
+// keeps lie so far apart that one of them must be wrong, and how far. Of two the
+// curve can't tell which it is, and of two against two neither.
+func toSettle(c *curve.Curve, readings []curve.Reading) (i int, apart quantity.Ohm, ok bool) {
+	type both struct {
+		n, last   int
+		low, high quantity.Ohm
+	}
+	marks, read := map[float64]both{}, map[float64]int{}
+	aside := setAside(c)
+	for i, r := range readings {
+		read[r.Mark]++
+		if aside[pairOf(r)] {
+			continue
+		}
+		m := marks[r.Mark]
+		if m.n == 0 {
+			m.low, m.high = r.Ohm, r.Ohm
+		}
+		marks[r.Mark] = both{m.n + 1, i, min(m.low, r.Ohm), max(m.high, r.Ohm)}
+	}
+	var spreads []float64
+	for _, m := range marks {
+		if m.n > 1 {
+			spreads = append(spreads, float64(m.high-m.low))
+		}
+	}
+	if len(spreads) < apartMarks {
+		return 0, 0, false
+	}
+	slices.Sort(spreads)
+	limit := max(apartPart*float64(c.Span()), apartTimes*spreads[len(spreads)/2])
+	for mark, m := range marks {
+		if s := m.high - m.low; m.n > 1 && read[mark] < apartMost && float64(s) > limit && (!ok || m.last > i) {
+			i, apart, ok = m.last, s, true
+		}
+	}
+	return i, apart, ok
 }
 
 // enoughRepeats is how often a mark is read before a doubt about it is left to

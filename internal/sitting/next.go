@@ -20,7 +20,8 @@ type Next struct {
 // may be given, as it is inside; nil stands for the mark of the last reading.
 //
 //   - A mark at which the curve sets aside all that was read comes first: it is
-//     to be read once more.
+//     to be read once more; and so is one whose two readings lie so far apart, by
+//     what is usual at the others, that one of them must be wrong.
 //   - Then a first sweep over the marks of [Ladder], from the bottom up, and the
 //     same marks down again. Someone who begins at the top goes down first. Within
 //     a sweep a mark that was passed isn't asked for any more, whether it was
@@ -44,10 +45,12 @@ func Suggest(t job.Tank, sweep curve.Sweep, at *float64) Next {
 	c, err := curve.Fit(sheet, curve.Options{})
 	p := passOf(sheet.Readings, ladder(sheet.Unit, low, high), sweep, at)
 	if err == nil {
-		if i, ok := toRepeat(c, sheet.Readings); ok {
-			if r := sheet.Readings[i]; r.Mark >= low && r.Mark <= high {
-				return again(sheet.Unit, r, p)
-			}
+		within := func(i int) bool { return sheet.Readings[i].Mark >= low && sheet.Readings[i].Mark <= high }
+		if i, ok := toRepeat(c, sheet.Readings); ok && within(i) {
+			return again(sheet.Unit, sheet.Readings[i], p, "the last reading there doesn't go with the others")
+		}
+		if i, apart, ok := toSettle(c, sheet.Readings); ok && within(i) {
+			return again(sheet.Unit, sheet.Readings[i], p, fmt.Sprintf("the readings there lie %s apart", sheet.Signal.Text(apart)))
 		}
 	}
 	if n, ok := p.next(sheet.Unit); ok {
@@ -60,9 +63,9 @@ func Suggest(t job.Tank, sweep curve.Sweep, at *float64) Next {
 }
 
 // again asks for a doubtful reading once more.
-func again(unit curve.MarkUnit, r curve.Reading, p pass) Next {
+func again(unit curve.MarkUnit, r curve.Reading, p pass, because string) Next {
 	return Next{Known: true, Mark: r.Mark, Sweep: r.Sweep,
-		Words: fmt.Sprintf("%s once more%s: the last reading there doesn't go with the others", unit.Text(r.Mark), going(r.Sweep, r.Mark, p.stands))}
+		Words: fmt.Sprintf("%s once more%s: %s", unit.Text(r.Mark), going(r.Sweep, r.Mark, p.stands), because)}
 }
 
 // going gives ", going up", ", going down" or nothing; for a mark that lies behind

@@ -79,6 +79,8 @@ func TestSuggestFirstSweeps(t *testing.T) {
 		{"and again", "0u 10u 20u 30u=80 40u 50u 30u 30u", 0, -1, "next: 60 %, going up"},
 		{"wild again and again", "0u 10u 20u 30u=80 40u 50u 30u=5 30u=95", 0, -1, "next: 60 %, going up"},
 		{"a broken track", "0u 10u 20u 30u=80 40u 50u 30u=81", 0, -1, "next: 60 %, going up"},
+		{"two far apart", wholeUp + "90d 80d 70d 60d=78 50d", 0, -1, "60 % once more, going down from above it: the readings there lie 17.9 Ω apart"},
+		{"two far apart and a third", wholeUp + "90d 80d 70d 60d=78 50d 60d", 0, -1, "next: 40 %, going down"},
 		{"a sender that doesn't move", "0u=5 10u=5 20u=5", 0, -1, "next: 30 %, going up"},
 	} {
 		var stands *float64
@@ -98,7 +100,7 @@ func TestSuggestFirstSweeps(t *testing.T) {
 
 func TestSuggestByThePlan(t *testing.T) {
 	for _, c := range []struct{ name, taken, want string }{
-		{"both sweeps", wholeUp + wholeDown, "more readings don't help much: "},
+		{"both sweeps", wholeUp + wholeDown, "more readings don't help: the doubt stays at ±0.6 points (not even 50 would halve it)"},
 		{"turned early and done", "0u 10u 20u 30u 40u 50u 60u 40d 20d 0d", "next: 100 %, going up; the doubt falls from "},
 		{"no mark both ways", "0u 20u 40u 60u 80u 100u 90d 70d 50d 30d 10d 1d", "next: 40 % once more, going down from above it: no mark was read both ways, so the hysteresis isn't known"},
 		{"a coarse one", "0u 50u=70 100u 50d=71 0d", "going up"},
@@ -282,6 +284,20 @@ func TestDoubtful(t *testing.T) {
 	if words, doubtful := Doubtful(k, 6); !doubtful || !strings.HasPrefix(words, "the sender gave this 2 times at 30 %") {
 		t.Errorf("a broken track: %v, %s", doubtful, words)
 	}
+	if err := Strike(&k, Ref(k, 6), "slipped", noon); err != nil {
+		t.Fatal(err)
+	}
+	for i, l := range Strip(k) {
+		ref, own := "", job.Reading{}
+		if l.Struck {
+			ref, own = StruckRef(k, l.Index), k.Bench.Struck[l.Index].Reading
+		} else {
+			ref, own = Ref(k, l.Index), k.Bench.Readings[l.Index]
+		}
+		if l.Ref != ref || l.Ohm != own.Ohm || l.Struck != (i == 6) || (l.Reason == "slipped") != l.Struck || (l.When != "") != l.Struck || (l.Doubt != "") != (i == 3) {
+			t.Errorf("line %d is %+v", i, l)
+		}
+	}
 	if _, doubtful := Doubtful(took("0u"), 0); doubtful {
 		t.Error("the only reading is doubtful")
 	}
@@ -298,5 +314,16 @@ func BenchmarkSuggest(b *testing.B) {
 	}
 	for b.Loop() {
 		Suggest(k, curve.Unstated, nil)
+	}
+}
+
+// BenchmarkStrip is on as many readings as a bench may have.
+func BenchmarkStrip(b *testing.B) {
+	k := dial()
+	for i := range job.MaxReadings {
+		k.Bench.Readings = append(k.Bench.Readings, at(float64(i%101), float64(i%101)+0.1*float64(i%7), ""))
+	}
+	for b.Loop() {
+		Strip(k)
 	}
 }

@@ -42,8 +42,11 @@ func planned(c *curve.Curve, low, high float64, p pass) Next {
 	}
 	last := ahead[len(ahead)-1]
 	if plan.Halve < 0 && last.U > worthTaking*plan.U {
-		return Next{Words: fmt.Sprintf("more readings don't help much: %s would leave ±%s points of ±%s%s",
-			howMany(len(ahead)), points(last.U), points(plan.U), because(why(plan)))}
+		if points(last.U) == points(plan.U) {
+			return Next{Words: fmt.Sprintf("more readings don't help: the doubt stays at ±%s points%s", points(plan.U), because(why(plan)))}
+		}
+		return Next{Words: fmt.Sprintf("more readings hardly help: with %s the doubt falls from ±%s to ±%s points%s",
+			howMany(len(ahead)), points(plan.U), points(last.U), because(why(plan)))}
 	}
 	n := Next{Known: true, Mark: ahead[0].Mark, Sweep: p.towards(ahead[0].Mark)}
 	n.Words = "next: " + unit.Text(n.Mark)

@@ -25,6 +25,33 @@ func Ref(t job.Tank, i int) string { return refTo(t.Bench, i, false) }
 // StruckRef does for struck reading i what Ref does for one that stands.
 func StruckRef(t job.Tank, i int) string { return refTo(t.Bench, i, true) }
 
+// StripLine is one line of the paper strip of a bench.
+type StripLine struct {
+	job.Taken
+	Ref          string // as Ref and StruckRef give it
+	Reason, When string // of one that was struck out
+	Doubt        string // what Doubtful says of one that stands
+}
+
+// Strip gives all readings of a bench, struck ones as well, in the order taken,
+// with all that a strip shows of them.
+func Strip(t job.Tank) []StripLine {
+	doubts := Doubts(t)
+	taken := t.Bench.Strip()
+	out := make([]StripLine, len(taken))
+	for i, l := range taken {
+		out[i] = StripLine{Taken: l, Ref: refAt(i, l.Reading)}
+		if l.Struck {
+			out[i].Reason, out[i].When = t.Bench.Struck[l.Index].Reason, t.Bench.Struck[l.Index].When
+		} else {
+			out[i].Doubt = doubts[l.Index]
+		}
+	}
+	return out
+}
+
+func refAt(place int, r job.Reading) string { return strconv.Itoa(place) + "-" + hashOf(r) }
+
 // Find gives the reading that a reference names, as its index in the bench's
 // readings. The error is [ErrGone], wrapped, where it was struck out or
 // corrected, or was never there.
@@ -37,7 +64,7 @@ func FindStruck(t job.Tank, ref string) (int, error) { return find(t.Bench, ref,
 func refTo(b job.Bench, i int, struck bool) string {
 	for place, line := range b.Strip() {
 		if line.Index == i && line.Struck == struck {
-			return strconv.Itoa(place) + "-" + hashOf(line.Reading)
+			return refAt(place, line.Reading)
 		}
 	}
 	panic(fmt.Sprintf("sitting: no reading %d among %d, struck %v", i, len(b.Readings), struck))
