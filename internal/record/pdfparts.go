@@ -10,7 +10,7 @@ import (
 // Distances in points.
 const (
 	partSpace = 13.0 // over a part
-	underHead = 4.0  // under its heading
+	underHead = 3.0  // under its heading
 	thinLine  = 0.75
 	boldLine  = 1.5
 )
@@ -69,7 +69,7 @@ func (p *pdf) titleBlock(facts []Fact) []slab {
 			cells = append(cells, cell{x: margin + float64(k)*width + 6, width: inner, rows: rows})
 		}
 		first := i == 0
-		slabs = append(slabs, p.side(cells, 3, 4.5, func(top, bottom float64, begins bool) {
+		slabs = append(slabs, p.side(cells, 3, 4.5, func(top, bottom float64, begins, _ bool) {
 			if begins && !first {
 				p.line(margin, top, margin+p.column(), top, thinLine, chart.Ink())
 			}
@@ -111,11 +111,11 @@ func (p *pdf) glances(d *Document) []slab {
 			x += parts[k] + gap
 		}
 		last := i == len(d.Sections)-1
-		slabs = append(slabs, p.side(cells, 4, 4, func(top, bottom float64, begins bool) {
+		slabs = append(slabs, p.side(cells, 4, 4, func(top, bottom float64, begins, ends bool) {
 			if begins {
 				p.line(margin, top, margin+p.column(), top, thinLine, chart.Faint())
 			}
-			if last {
+			if last && ends {
 				p.line(margin, bottom, margin+p.column(), bottom, thinLine, chart.Faint())
 			}
 			p.bar(margin, top, 4.5, bottom-top, s.Accent.Colour())
@@ -189,7 +189,7 @@ func (p *pdf) facts(f Facts) []slab {
 				cell{x: x, width: name, rows: p.lines(fact.Name, quiet(), name)},
 				cell{x: x + name + 6, width: width - name - 6, rows: p.lines(fact.Value, value, width-name-6)})
 		}
-		slabs = append(slabs, p.side(cells, 2, 2, func(top, _ float64, begins bool) {
+		slabs = append(slabs, p.side(cells, 2, 2, func(top, _ float64, begins, _ bool) {
 			for k := range pair {
 				if x := margin + float64(k)*(width+gap); begins {
 					p.line(x, top, x+width, top, thinLine, chart.Faint())
@@ -246,8 +246,12 @@ func (p *pdf) boxed(b *box, heading string, list []string, sign func(top float64
 // findings are sentences under a heading.
 func (p *pdf) findings(f Findings) []slab {
 	slabs := p.heading(f.Heading, partSpace, headSize)
-	for _, s := range f.List {
-		slabs = append(slabs, p.sentence(s, p.column())...)
+	for i, s := range f.List {
+		said := p.sentence(s, p.column())
+		if i == 0 && len(f.List) > 1 {
+			said[len(said)-1].hold = firm // a heading takes two with it
+		}
+		slabs = append(slabs, said...)
 	}
 	return slabs
 }

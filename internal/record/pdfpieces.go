@@ -14,8 +14,9 @@ type cell struct {
 const most = 12
 
 // side puts cells side by side, with room over and under them. The lines that
-// frame them are drawn by rule, which is told where the cells begin.
-func (p *pdf) side(cells []cell, over, under float64, rule func(top, bottom float64, begins bool)) []slab {
+// frame them are drawn by rule, which is told whether the cells begin
+// and end there: cells of very many lines are cut, and hold firmly together.
+func (p *pdf) side(cells []cell, over, under float64, rule func(top, bottom float64, begins, ends bool)) []slab {
 	n := 0
 	for _, c := range cells {
 		n = max(n, len(c.rows))
@@ -29,22 +30,22 @@ func (p *pdf) side(cells []cell, over, under float64, rule func(top, bottom floa
 			part[i].rows = c.rows[min(from, len(c.rows)):min(from+most, len(c.rows))]
 			high = max(high, height(part[i].rows))
 		}
-		begins, above := from == 0, 0.0
+		begins, ends, above := from == 0, from+most >= n, 0.0
 		if begins {
 			above = over
 		}
 		high += above
-		if from+most >= n {
+		if ends {
 			high += under
 		}
 		slabs = append(slabs, slab{height: high, draw: func(top float64) {
-			rule(top, top+high, begins)
+			rule(top, top+high, begins, ends)
 			for _, c := range part {
 				p.rows(c.rows, c.x, top+above, c.width, c.align)
 			}
 		}})
 	}
-	return slabs
+	return holding(slabs, firm)
 }
 
 // paragraph is text over the whole width.

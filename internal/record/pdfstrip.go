@@ -28,10 +28,14 @@ type tape struct {
 	column, gap              float64
 }
 
-const tapeGap = 8.0 // between the parts of an entry
+// Between the parts of an entry, and between entries.
+const (
+	tapeGap  = 8.0
+	tapeLead = 2.4
+)
 
 // entries sets readings. As many columns stand side by side as there is room
-// for, up to three; without room even for one, the parts follow one another as
+// for, up to four; without room even for one, the parts follow one another as
 // text.
 func (p *pdf) entries(list []Entry) slab {
 	t := tape{gap: 18, number: remark().width(fmt.Sprint(len(list)))}
@@ -41,7 +45,7 @@ func (p *pdf) entries(list []Entry) slab {
 		t.ohm = max(t.ohm, body().width(p.run(e.Ohm, body()).text))
 	}
 	count := int((p.column() + t.gap) / (t.needs() + t.gap))
-	count = min(3, max(1, count))
+	count = min(4, max(1, count))
 	t.column = (p.column() - t.gap*float64(count-1)) / float64(count)
 	loose := t.needs() > p.column()
 
@@ -119,7 +123,8 @@ func (p *pdf) entry(t tape, n int, e Entry, loose bool) []piece {
 		part := lines[from:min(from+most, len(lines))]
 		first := from == 0
 		crossed := part[:max(0, min(struck-from, len(part)))]
-		pieces = append(pieces, piece{height(part), func(x, top float64) {
+		pieces = append(pieces, piece{height(part) + tapeLead, func(x, top float64) {
+			top += tapeLead / 2
 			if first {
 				words := fmt.Sprint(n)
 				p.text(x+t.number-remark().width(words), top+baseline(bodySize), words, remark())

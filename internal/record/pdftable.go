@@ -58,8 +58,10 @@ func (p *pdf) grid(t Table, width float64, s style) []slab {
 	for i, r := range t.Rows {
 		st := s
 		st.bold = r.Strong
-		row := p.side(cells(r.Cells, st), 1.9, 2.1, func(_, bottom float64, _ bool) {
-			p.line(margin, bottom, margin+width, bottom, thinLine, chart.Faint())
+		row := p.side(cells(r.Cells, st), 1.9, 2.1, func(_, bottom float64, _, ends bool) {
+			if ends {
+				p.line(margin, bottom, margin+width, bottom, thinLine, chart.Faint())
+			}
 		})
 		// Neither the first row nor the last stands alone.
 		if i == 0 || i == len(t.Rows)-2 {
