@@ -2,7 +2,7 @@ package record
 
 import "gaugewright/internal/chart"
 
-// printed says whether all lettering of a drawing can be printed.
+// readable notes where a drawing has lettering that can't be printed.
 func (p *pdf) readable(d chart.Drawing) {
 	for _, s := range d.Shapes {
 		if t, ok := s.(chart.Text); ok {

@@ -30,7 +30,7 @@ type slab struct {
 // box is what stands round slabs.
 type box struct {
 	over, under float64 // room between the box and what is in it
-	draw        func(top, bottom float64, first, last bool)
+	draw        func(top, bottom float64)
 }
 
 // columns is entries that fill columns from the left, as evenly as they can.
@@ -55,7 +55,6 @@ type flow struct {
 	fresh       bool    // nothing on this page yet
 	open        *box
 	openTop     float64
-	openFirst   bool
 	loose       int // slabs before this one hold gently on to too many for a page
 }
 
@@ -65,12 +64,12 @@ func (f *flow) turn() {
 	f.y, f.fresh = f.top, true
 }
 
-// shut ends the box that is open.
+// shut draws the box that is open round what is in it on this page; the last
+// time ends it.
 func (f *flow) shut(last bool) {
 	if f.open != nil {
 		f.y += f.open.under
-		f.open.draw(f.openTop, f.y, f.openFirst, last)
-		f.openFirst = false
+		f.open.draw(f.openTop, f.y)
 		if last {
 			f.open = nil
 		}
@@ -89,7 +88,7 @@ func (f *flow) put(slabs []slab) {
 		if s.newPage && !f.fresh {
 			f.turn()
 		}
-		if i >= kept && !f.fresh {
+		if i >= kept {
 			kept = f.keep(slabs, i)
 		}
 		if f.open != s.box || f.fresh {
@@ -116,10 +115,7 @@ func (f *flow) begin(s *slab) {
 		f.y += s.space
 	}
 	if s.box != nil {
-		if f.open != s.box {
-			f.open, f.openFirst = s.box, true
-		}
-		f.openTop = f.y
+		f.open, f.openTop = s.box, f.y
 		f.y += s.box.over
 	}
 	if f.fresh && s.head != nil {
@@ -141,10 +137,11 @@ func (f *flow) keep(slabs []slab, i int) int {
 		for end < len(slabs) && slabs[end-1].hold >= h {
 			end++
 		}
-		switch need := total(slabs[i:end], f.open); {
-		case need <= left:
+		chain := slabs[i:end]
+		if extent(chain, f.open, f.fresh) <= left {
 			return end
-		case need-slabs[i].space <= page:
+		}
+		if !f.fresh && extent(chain, nil, true) <= page {
 			f.turn()
 			return end
 		}
@@ -152,27 +149,36 @@ func (f *flow) keep(slabs []slab, i int) int {
 			f.loose = end
 		}
 	}
-	if total(slabs[i:i+1], f.open) > left {
+	if !f.fresh && extent(slabs[i:i+1], f.open, false) > left {
 		f.turn()
 	}
 	return i + 1
 }
 
-// total is the height of slabs that follow one another, with the space over the
-// first and the room in their boxes.
-func total(slabs []slab, open *box) float64 {
+// extent is the height of slabs that follow one another, with the space over
+// the first unless it begins a page, and the room in their boxes, one of which
+// may be open already.
+func extent(slabs []slab, open *box, fresh bool) float64 {
 	h := 0.0
-	for _, s := range slabs {
-		if s.box != open && s.box != nil {
-			h += s.box.over + s.box.under
+	for i := range slabs {
+		s := &slabs[i]
+		if open != nil && s.box != open {
+			h += open.under
+			open = nil
 		}
-		if s.head != nil && h == 0 {
+		if !fresh {
+			h += s.space
+		} else if s.head != nil {
 			h += s.head.height
 		}
-		open = s.box
-		h += s.space + s.height
+		if s.box != open || fresh && s.box != nil {
+			h += s.box.over
+			open = s.box
+		}
+		h += s.height
+		fresh = false
 	}
-	if len(slabs) > 0 && slabs[0].box == open && open != nil {
+	if open != nil {
 		h += open.under
 	}
 	return h

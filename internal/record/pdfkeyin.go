@@ -40,7 +40,7 @@ func (p *pdf) keyIn(k KeyIn) []slab {
 // beside puts a drawing at the right of the first of some slabs and lines over
 // and under them all.
 func (p *pdf) beside(slabs []slab, column *Figure, high, scale float64) []slab {
-	frame := &box{over: 9, under: 10, draw: func(top, bottom float64, _, _ bool) {
+	frame := &box{over: 9, under: 10, draw: func(top, bottom float64) {
 		for _, y := range []float64{top, bottom} {
 			p.line(margin, y, margin+p.column(), y, boldLine, chart.Ink())
 		}

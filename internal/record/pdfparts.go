@@ -1,129 +1,6 @@
 package record
 
-import (
-	"slices"
-	"time"
-
-	"gaugewright/internal/chart"
-)
-
-// Distances in points.
-const (
-	partSpace = 13.0 // over a part
-	underHead = 3.0  // under its heading
-	thinLine  = 0.75
-	boldLine  = 1.5
-)
-
-// document is the whole record in slabs.
-func (p *pdf) document(d *Document) []slab {
-	var tanks []slab
-	for i, s := range d.Sections {
-		tanks = append(tanks, p.section(s, i)...)
-	}
-	end := p.end(d)
-	front := p.front(d)
-	if p.lacks { // known when all else is set
-		front = append(front, p.paragraph(p.run("Some characters can't be printed here and stand as "+string(lacking)+". The record as a page for a browser shows them.", remark()), 6)...)
-	}
-	return slices.Concat(front, p.glances(d), tanks, end)
-}
-
-// front is the title block and the fitter's own words.
-func (p *pdf) front(d *Document) []slab {
-	title := p.lines(d.Title, style{titleSize, true, chart.Ink()}, p.column())
-	slabs := []slab{{height: height(title) + 6, hold: firm, draw: func(top float64) { p.rows(title, margin, top, p.column(), 0) }}}
-	slabs = append(slabs, p.titleBlock(d.Facts)...)
-	if d.Note != "" {
-		slabs = append(slabs, p.paragraph(p.run(d.Note, body()), 8)...)
-	}
-	return slabs
-}
-
-// titleBlock is a frame, its cells divided by thin lines, as on a drawing: two
-// in the first row, three in the others.
-func (p *pdf) titleBlock(facts []Fact) []slab {
-	if len(facts) == 0 {
-		return nil
-	}
-	frame := &box{draw: func(top, bottom float64, _, _ bool) {
-		p.frame(margin, top, p.column(), bottom-top, boldLine, chart.Ink())
-	}}
-	var slabs []slab
-	for i := 0; i < len(facts); {
-		n := 3
-		if i == 0 {
-			n = 2
-		}
-		// The last row is as wide as the others, whatever it holds.
-		n = min(n, len(facts)-i)
-		width := p.column() / float64(n)
-		var cells []cell
-		for k, f := range facts[i : i+n] {
-			value := style{9.4, true, chart.Ink()}
-			if f.Missing {
-				value = quiet().sized(9.4)
-			}
-			inner := width - 12
-			rows := append(p.lines(f.Name, quiet().sized(7.2), inner), p.lines(f.Value, value, inner)...)
-			cells = append(cells, cell{x: margin + float64(k)*width + 6, width: inner, rows: rows})
-		}
-		first := i == 0
-		slabs = append(slabs, p.side(cells, 3, 4.5, func(top, bottom float64, begins, _ bool) {
-			if begins && !first {
-				p.line(margin, top, margin+p.column(), top, thinLine, chart.Ink())
-			}
-			for k := 1; k < n; k++ {
-				x := margin + float64(k)*width
-				p.line(x, top, x, bottom, thinLine, chart.Ink())
-			}
-		})...)
-		i += n
-	}
-	for i := range slabs {
-		slabs[i].box = frame
-	}
-	return holding(slabs, gentle)
-}
-
-// glances is the list of tanks, each with its numbers and its check.
-func (p *pdf) glances(d *Document) []slab {
-	if len(d.Sections) == 0 {
-		return p.paragraph(p.run("No tank has been entered in this job yet.", body()), partSpace)
-	}
-	slabs := p.heading("The tanks at a glance", partSpace, headSize)
-	for i, s := range d.Sections {
-		if _, ok := p.links[s.ID]; !ok {
-			p.links[s.ID] = p.out.AddLink()
-		}
-		link := p.links[s.ID]
-		const gap = 8
-		inner := p.column() - 12 - 2*gap
-		parts := []float64{inner * 1 / 3.9, inner * 1.15 / 3.9, inner * 1.75 / 3.9}
-		x := margin + 12
-		var cells []cell
-		for k, runs := range [][]run{
-			{p.run(s.Heading, strong())},
-			{p.run("Key in: ", quiet()), p.run(s.Glance.KeyIn, strong())},
-			{p.run("Check: ", quiet()), p.run(s.Glance.Proof, strong())},
-		} {
-			cells = append(cells, cell{x: x, width: parts[k], rows: wrap(runs, parts[k])})
-			x += parts[k] + gap
-		}
-		last := i == len(d.Sections)-1
-		slabs = append(slabs, p.side(cells, 4, 4, func(top, bottom float64, begins, ends bool) {
-			if begins {
-				p.line(margin, top, margin+p.column(), top, thinLine, chart.Faint())
-			}
-			if last && ends {
-				p.line(margin, bottom, margin+p.column(), bottom, thinLine, chart.Faint())
-			}
-			p.bar(margin, top, 4.5, bottom-top, s.Accent.Colour())
-			p.out.Link(margin, top, p.column(), bottom-top, link)
-		})...)
-	}
-	return slabs
-}
+import "gaugewright/internal/chart"
 
 // section is one tank. Every tank but the first begins a page.
 func (p *pdf) section(s Section, index int) []slab {
@@ -141,12 +18,13 @@ func (p *pdf) section(s Section, index int) []slab {
 		p.out.SetLink(p.links[s.ID], top, p.out.PageNo())
 	}}}
 	for _, b := range s.Blocks {
-		slabs = append(slabs, p.block(b, s.Accent)...)
+		slabs = append(slabs, p.block(b)...)
 	}
 	return slabs
 }
 
-func (p *pdf) block(b Block, _ chart.Accent) []slab {
+// block is one part of a tank.
+func (p *pdf) block(b Block) []slab {
 	switch b := b.(type) {
 	case Facts:
 		return p.facts(b)
@@ -202,7 +80,7 @@ func (p *pdf) facts(f Facts) []slab {
 
 // cautions stand in a double frame.
 func (p *pdf) cautions(c Cautions) []slab {
-	frame := &box{over: 12, under: 12, draw: func(top, bottom float64, _, _ bool) {
+	frame := &box{over: 12, under: 12, draw: func(top, bottom float64) {
 		p.frame(margin, top, p.column(), bottom-top, 1.7, chart.Ink())
 		p.frame(margin+3.5, top+3.5, p.column()-7, bottom-top-7, 0.9, chart.Ink())
 	}}
@@ -213,7 +91,7 @@ func (p *pdf) cautions(c Cautions) []slab {
 
 // todo stands in a broken frame, with a square to tick before each.
 func (p *pdf) todo(t Todo) []slab {
-	frame := &box{over: 9, under: 9, draw: func(top, bottom float64, _, _ bool) {
+	frame := &box{over: 9, under: 9, draw: func(top, bottom float64) {
 		p.pen(stroke{width: boldLine, colour: chart.Ink()}, 6, 4)
 		p.out.Rect(margin+boldLine/2, top+boldLine/2, p.column()-boldLine, bottom-top-boldLine, "D")
 	}}
@@ -292,50 +170,3 @@ func (p *pdf) figure(f Figure) []slab {
 	}
 	return holding(slabs, gentle)
 }
-
-// end is what the record is, where it is signed, and from what it was made.
-func (p *pdf) end(d *Document) []slab {
-	slabs := []slab{{space: 20, height: 7, draw: func(top float64) {
-		p.line(margin, top+boldLine/2, margin+p.column(), top+boldLine/2, boldLine, chart.Ink())
-	}}}
-	for _, t := range d.Terms {
-		slabs = append(slabs, p.paragraph(p.run(t, body()), 2)...)
-	}
-	if n := len(d.Signatures); n > 0 {
-		const gap = 18.0
-		shares := make([]float64, n)
-		sum := 0.0
-		for i := range shares {
-			shares[i] = 1.3
-			if i == n-1 && n > 1 { // the date
-				shares[i] = 1
-			}
-			sum += shares[i]
-		}
-		x, high := margin, 0.0
-		var cells []cell
-		var under [][]row
-		for i, s := range d.Signatures {
-			w := (p.column() - gap*float64(n-1)) * shares[i] / sum
-			cells = append(cells, cell{x: x, width: w, rows: p.lines(s.Name, quiet(), w)})
-			under = append(under, p.lines(s.Under, body(), w))
-			high = max(high, height(cells[i].rows))
-			x += w + gap
-		}
-		// A name of many lines is one that nobody signs over; it still stands there.
-		high = max(high+14, 38)
-		slabs = append(slabs, slab{space: 8, height: high + 2 + leading(bodySize), draw: func(top float64) {
-			for i, c := range cells {
-				p.rows(c.rows, c.x, top+high-2-height(c.rows), c.width, 0)
-				p.line(c.x, top+high, c.x+c.width, top+high, 1.1, chart.Ink())
-				p.rows(under[i], c.x, top+high+2, c.width, 0)
-			}
-		}})
-	}
-	slabs = append(slabs, p.paragraph(p.run("Job file SHA-256: "+d.Checksum, remark()), 12)...)
-	slabs = append(slabs, p.paragraph(p.run("Made by Gaugewright on "+stamp(d.Made)+".", remark()), 0)...)
-	return holding(slabs, gentle)
-}
-
-// stamp is a time as the record says it.
-func stamp(t time.Time) string { return t.Format("2 January 2006, 15:04 MST") }

@@ -2,6 +2,14 @@ package record
 
 import "gaugewright/internal/chart"
 
+// Distances in points.
+const (
+	partSpace = 13.0 // over a part
+	underHead = 3.0  // under its heading
+	thinLine  = 0.75
+	boldLine  = 1.5
+)
+
 // cell is lines of text at a place across the page; align 0 is left, 1 right.
 type cell struct {
 	x, width float64
