@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -15,7 +16,7 @@ import (
 
 type recordVerb struct {
 	File  string `arg:"" help:"The job file."`
-	Out   string `placeholder:"FILE" help:"Where to write the page; beside the job file unless given, - for standard output."`
+	Out   string `placeholder:"FILE" help:"Where to write it: as PDF if the name ends in .pdf, else as a page; beside the job file unless given, - for the page on standard output."`
 	Paper string `default:"A4" enum:"A4,Letter" help:"The paper it is laid out for."`
 }
 
@@ -37,20 +38,37 @@ func (v *recordVerb) Run(s streams) error {
 	if err := writeRecord(v.File, out, v.Paper); err != nil {
 		return err
 	}
+	if isPDF(out) {
+		fmt.Fprintf(s.out, "Record written to %s, laid out for %s.\n", out, v.Paper)
+		return nil
+	}
 	fmt.Fprintf(s.out, "Record written to %s: open it in a browser and print it.\n", out)
 	return nil
 }
 
-// writeRecord makes the record of a job file and writes it as a page.
-func writeRecord(jobFile, page, paper string) error {
-	data, err := recordPage(jobFile, paper)
+// isPDF says whether a file is to be a PDF, by its name.
+func isPDF(name string) bool { return strings.EqualFold(filepath.Ext(name), ".pdf") }
+
+// writeRecord makes the record of a job file and writes it, as PDF where the
+// name ends so and else as a page.
+func writeRecord(jobFile, out, paper string) error {
+	write := (*record.Document).HTML
+	if isPDF(out) {
+		write = (*record.Document).PDF
+	}
+	data, err := recordAs(write, jobFile, paper)
 	if err != nil {
 		return err
 	}
-	return keep.File(page, data)
+	return keep.File(out, data)
 }
 
 func recordPage(jobFile, paper string) ([]byte, error) {
+	return recordAs((*record.Document).HTML, jobFile, paper)
+}
+
+// recordAs makes the record of a job file and writes it in one of its forms.
+func recordAs(write func(*record.Document, io.Writer, record.Paper) error, jobFile, paper string) ([]byte, error) {
 	size, err := record.ParsePaper(paper)
 	if err != nil {
 		return nil, err
@@ -69,7 +87,7 @@ func recordPage(jobFile, paper string) ([]byte, error) {
 		return nil, err
 	}
 	var b bytes.Buffer
-	err = d.HTML(&b, size)
+	err = write(d, &b, size)
 	return b.Bytes(), err
 }
 

@@ -15,29 +15,30 @@ const (
 	Waste Accent = "waste"
 )
 
-// ink is one colour of the palette, light and dark.
-type ink struct{ name, light, dark string }
+// ink is one colour of the palette: light, dark and printed. Accents are
+// printed as they are light.
+type ink struct{ name, light, dark, print string }
 
 // inks are the colours of pages and drawings: ink and muted are for text and
 // have a contrast of 7 and 4.5 to 1 or more to paper and to sheet; faint is
 // for lines that help the eye and carry no meaning of their own.
 var inks = []ink{
-	{"paper", "#f4f4ef", "#12161b"},
-	{"sheet", "#fdfdfb", "#191e25"},
-	{"ink", "#18222d", "#e9e6de"},
-	{"muted", "#525d69", "#a9b2bb"},
-	{"faint", "#c3c8cb", "#3e4853"},
+	{"paper", "#f4f4ef", "#12161b", "#fff"},
+	{"sheet", "#fdfdfb", "#191e25", "#fff"},
+	{"ink", "#18222d", "#e9e6de", "#000"},
+	{"muted", "#525d69", "#a9b2bb", "#3d444b"},
+	{"faint", "#c3c8cb", "#3e4853", "#c2c6c9"},
 }
 
 // accents are the colours of [Accent], with 3 to 1 or more to paper and sheet.
 // Black can't be seen on a dark ground: there waste is the plain light grey,
 // and the words tell.
 var accents = []ink{
-	{string(Plain), "#525d69", "#a9b2bb"},
-	{string(Water), "#1c5a97", "#7fb6ec"},
-	{string(Fuel), "#7a4720", "#cf9f6d"},
-	{string(Gas), "#a36c05", "#e3b44a"},
-	{string(Waste), "#16191c", "#d5d8da"},
+	{string(Plain), "#525d69", "#a9b2bb", "#525d69"},
+	{string(Water), "#1c5a97", "#7fb6ec", "#1c5a97"},
+	{string(Fuel), "#7a4720", "#cf9f6d", "#7a4720"},
+	{string(Gas), "#a36c05", "#e3b44a", "#a36c05"},
+	{string(Waste), "#16191c", "#d5d8da", "#16191c"},
 }
 
 // known gives the accent itself, or Plain where it isn't one.

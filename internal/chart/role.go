@@ -161,7 +161,14 @@ func CSS() string {
 	properties(":root", false)
 	b.WriteString("@media screen and (prefers-color-scheme:dark){\n")
 	properties(":root", true)
-	b.WriteString("}\n@media print{:root{--gw-paper:#fff;--gw-sheet:#fff;--gw-ink:#000;--gw-muted:#3d444b;--gw-faint:#c2c6c9}}\n")
+	b.WriteString("}\n@media print{:root{")
+	for i, k := range inks {
+		if i > 0 {
+			b.WriteByte(';')
+		}
+		fmt.Fprintf(&b, "--gw-%s:%s", k.name, k.print)
+	}
+	b.WriteString("}}\n")
 	roles := make([]string, 0, len(looks))
 	for r := range looks {
 		roles = append(roles, string(r))

@@ -7,7 +7,6 @@ import (
 	"html/template"
 	"io"
 	"regexp"
-	"time"
 
 	"gaugewright/internal/chart"
 )
@@ -39,7 +38,7 @@ var pageCSS string
 
 var page = template.Must(template.New("record").Funcs(template.FuncMap{
 	"drawing": drawing,
-	"stamp":   func(t time.Time) string { return t.Format("2 January 2006, 15:04 MST") },
+	"stamp":   stamp,
 	"rules":   func() template.CSS { return template.CSS(chart.CSS() + pageCSS) },
 	"accent":  chart.Accent.Class,
 	"nb":      together,

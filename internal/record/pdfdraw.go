@@ -1,0 +1,87 @@
+package record
+
+import "gaugewright/internal/chart"
+
+// readable notes where a drawing has lettering that can't be printed.
+func (p *pdf) readable(d chart.Drawing) {
+	for _, s := range d.Shapes {
+		if t, ok := s.(chart.Text); ok {
+			_ = p.run(t.String, style{})
+		}
+	}
+}
+
+// drawing draws at a place, so many points to the pixel.
+func (p *pdf) drawing(d chart.Drawing, x, y, scale float64) {
+	at := func(q chart.Point) (float64, float64) { return x + scale*q.X, y + scale*q.Y }
+	for _, s := range d.Shapes {
+		switch s := s.(type) {
+		case chart.Path:
+			p.path(s, s.Role.Printed(d.Accent), scale, at)
+		case chart.Text:
+			look := s.Role.Printed(d.Accent)
+			if look.Fill == nil {
+				continue
+			}
+			words, _ := settable(s.String)
+			st := style{scale * look.Size, look.Bold, *look.Fill}
+			left, base := at(s.At)
+			switch s.Anchor {
+			case chart.Middle:
+				left -= st.width(words) / 2
+			case chart.End:
+				left -= st.width(words)
+			}
+			p.text(left, base, words, st)
+		}
+	}
+}
+
+func (p *pdf) path(s chart.Path, look chart.Printed, scale float64, at func(chart.Point) (float64, float64)) {
+	if len(s.Steps) == 0 {
+		return
+	}
+	if look.Stroke != nil {
+		dash := make([]float64, len(look.Dash))
+		for i, d := range look.Dash {
+			dash[i] = scale * d
+		}
+		p.pen(stroke{width: scale * look.Width, colour: *look.Stroke, round: look.Round}, dash...)
+	}
+	if look.Fill != nil {
+		p.filled(*look.Fill)
+	}
+	if look.Tint < 1 {
+		p.out.SetAlpha(look.Tint, "Normal")
+	}
+	for _, step := range s.Steps {
+		x, y := at(step.To)
+		switch step.Kind {
+		case chart.Move:
+			p.out.MoveTo(x, y)
+		case chart.Line:
+			p.out.LineTo(x, y)
+		case chart.Cubic:
+			x1, y1 := at(step.C1)
+			x2, y2 := at(step.C2)
+			p.out.CurveBezierCubicTo(x1, y1, x2, y2, x, y)
+		case chart.Close:
+			p.out.ClosePath()
+		}
+	}
+	how := "n" // neither
+	switch {
+	case look.Stroke != nil && look.Fill != nil:
+		how = "B"
+	case look.Stroke != nil:
+		how = "S"
+	case look.Fill != nil && look.Tint < 1:
+		how = "f*"
+	case look.Fill != nil:
+		how = "f"
+	}
+	p.out.RawWriteStr(how)
+	if look.Tint < 1 {
+		p.out.SetAlpha(1, "Normal")
+	}
+}
