@@ -35,7 +35,7 @@ func (s *Store) Backup(ctx context.Context, path string) (err error) {
 		return fail(err)
 	}
 	// A connection of its own: it takes its time, and nobody is to wait for it.
-	db, err := sql.Open("sqlite", s.source(""))
+	db, err := sql.Open("sqlite", s.source(busyTimeout, ""))
 	if err != nil {
 		return fail(err)
 	}

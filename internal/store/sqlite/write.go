@@ -37,7 +37,10 @@ func (s *Store) write(ctx context.Context, what string, f func(*txn) error) erro
 		}
 		_ = conn.Close()
 	}()
-	if _, err := conn.ExecContext(ctx, "BEGIN IMMEDIATE"); err != nil {
+	if err := s.patient(ctx, func(ctx context.Context) error {
+		_, err := conn.ExecContext(ctx, "BEGIN IMMEDIATE")
+		return err
+	}); err != nil {
 		return s.writeError(what, err)
 	}
 	if err := f(&txn{s: s, what: what, conn: conn}); err != nil {
