@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -85,31 +86,25 @@ func changer(path string) error {
 // too, should the power fail, isn't tested by this; it rests on SQLite's full
 // synchronisation.)
 func TestKilled(t *testing.T) {
+	t.Parallel()
+	const lanes, each = 2, 10 // two processes at a time
+	const kills = lanes * each
 	path := filepath.Join(t.TempDir(), "jobs.db")
+	var mu sync.Mutex
 	told := map[string]bool{}
-	kills := 20
-	for range kills {
-		cmd := child(t, "changer", path)
-		out, err := cmd.StdoutPipe()
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := cmd.Start(); err != nil {
-			t.Fatal(err)
-		}
-		lines := bufio.NewScanner(out)
-		for first := true; lines.Scan(); first = false {
-			if !strings.HasPrefix(lines.Text(), fmt.Sprint(cmd.Process.Pid, "-")) {
-				t.Fatalf("the process says: %s", lines.Text())
+	var wg sync.WaitGroup
+	for range lanes {
+		wg.Go(func() {
+			for range each {
+				for _, key := range killed(t, path) {
+					mu.Lock()
+					told[key] = true
+					mu.Unlock()
+				}
 			}
-			told[lines.Text()] = true
-			if first {
-				// Killed in the midst of its work, wherever that is.
-				time.AfterFunc(time.Duration(rand.IntN(80_000))*time.Microsecond, func() { _ = cmd.Process.Kill() })
-			}
-		}
-		_ = cmd.Wait() // it was killed
+		})
 	}
+	wg.Wait()
 	s := opened(t, path, sqlite.Options{})
 	id, err := s.Start(t.Context(), "the one", storetest.Sample(t), time.Now())
 	if err != nil {
@@ -124,8 +119,9 @@ func TestKilled(t *testing.T) {
 		t.Fatal(err)
 	}
 	n := len(changes)
-	if n < len(told) || n > len(told)+kills || len(told) < kills {
-		t.Errorf("%d changes are there; %d were told, in %d processes", n, len(told), kills)
+	tellings := len(told)
+	if n < tellings || n > tellings+kills || tellings < kills {
+		t.Errorf("%d changes are there; %d were told, in %d processes", n, tellings, kills)
 	}
 	for i, c := range changes {
 		if c.Revision != int64(n-i) {
@@ -144,7 +140,37 @@ func TestKilled(t *testing.T) {
 		t.Errorf("the job counts %s, its reading is %v, at revision %d; want %d", k.Job.Customer, k.Job.Tanks[0].Bench.Readings[0].Ohm, k.Revision, n)
 	}
 	sound(t, path)
-	t.Logf("%d changes, %d kills", n, kills)
+	t.Logf("%d changes, %d of them told, %d kills", n, tellings, kills)
+}
+
+// killed gives what a process told of its changes before it was killed, wherever
+// in its work that was.
+func killed(t *testing.T, path string) (keys []string) {
+	cmd := child(t, "changer", path)
+	out, err := cmd.StdoutPipe()
+	if err == nil {
+		err = cmd.Start()
+	}
+	if err != nil {
+		t.Error(err)
+		return nil
+	}
+	lines := bufio.NewScanner(out)
+	for first := true; lines.Scan(); first = false {
+		if !strings.HasPrefix(lines.Text(), fmt.Sprint(cmd.Process.Pid, "-")) {
+			t.Errorf("the process says: %s", lines.Text())
+			continue
+		}
+		keys = append(keys, lines.Text())
+		if first {
+			time.AfterFunc(time.Duration(rand.IntN(80_000))*time.Microsecond, func() { _ = cmd.Process.Kill() })
+		}
+	}
+	_ = cmd.Wait() // it was killed
+	if len(keys) == 0 {
+		t.Error("the process told of no change")
+	}
+	return keys
 }
 
 // sound fails unless SQLite finds nothing wrong in the whole file.
@@ -159,6 +185,7 @@ func sound(t *testing.T, path string) {
 
 // TestTwoProcesses has another process change a job while this one does.
 func TestTwoProcesses(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "jobs.db")
 	cmd := child(t, "changer", path)
 	out, err := cmd.StdoutPipe()
@@ -183,7 +210,7 @@ func TestTwoProcesses(t *testing.T) {
 		t.Fatal(err)
 	}
 	moved := 0
-	for range 20 {
+	for range 10 {
 		n, err := s.Revision(t.Context(), id)
 		if err != nil {
 			t.Fatal(err)
@@ -202,5 +229,5 @@ func TestTwoProcesses(t *testing.T) {
 			t.Fatalf("revision %d counts %s; was %d before", k.Revision, k.Job.Customer, n)
 		}
 	}
-	t.Logf("%d of 20 changes came after one of the other process", moved)
+	t.Logf("%d of 10 changes came after one of the other process", moved)
 }

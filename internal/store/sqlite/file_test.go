@@ -32,6 +32,7 @@ func integrity(path string) (found string, err error) {
 // TestPython has SQLite as Python brings it look at a file. It is the C library,
 // where the driver here is a translation of it.
 func TestPython(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "jobs.db")
 	s := opened(t, path, sqlite.Options{})
 	j := sitting(t)

@@ -22,8 +22,9 @@ const (
 	// busyTimeout is how long to wait for another process to finish a change; one
 	// takes some milliseconds.
 	busyTimeout = 5 * time.Second
-	// busyPause is how long to wait before looking again.
-	busyPause = time.Millisecond
+	// busyPause is how long to wait before looking again whether it has; SQLite
+	// itself waits ever longer.
+	busyPause = 500 * time.Microsecond
 	// checkedBytes is up to which size the whole file is looked through when it
 	// is opened. That goes at some 300 MB/s, so it takes no more than a moment.
 	checkedBytes = 64 << 20
@@ -103,7 +104,7 @@ func (s *Store) source(timeout time.Duration, more string) string {
 // date.
 func (s *Store) connect(ctx context.Context) error {
 	var err error
-	if s.writer, err = sql.Open("sqlite", s.source(busyPause, "")); err != nil {
+	if s.writer, err = sql.Open("sqlite", s.source(0, "")); err != nil {
 		return s.openError(err)
 	}
 	// One writer at a time is all that SQLite has; waiting here is fair and can

@@ -10,6 +10,7 @@ import (
 )
 
 func TestStore(t *testing.T) {
+	t.Parallel()
 	storetest.Run(t, func(t *testing.T) job.Store {
 		return opened(t, filepath.Join(t.TempDir(), "jobs.db"), sqlite.Options{})
 	})
