@@ -82,7 +82,7 @@ func (s *Store) migrate(ctx context.Context) error {
 		}
 	}
 	// SQLite opens a file that may only be read, and says so when it is written.
-	return s.write(ctx, "anything", func(t *txn) error {
+	return s.write(ctx, "a change", func(t *txn) error {
 		_, err := t.exec(ctx, "DELETE FROM migration WHERE false")
 		return err
 	})

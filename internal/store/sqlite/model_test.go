@@ -39,7 +39,7 @@ func TestModel(t *testing.T) {
 	t.Parallel()
 	// Each sequence takes dozens of writes to the disk.
 	if f := flag.Lookup("rapid.checks"); f.Value.String() == f.DefValue {
-		if err := flag.Set("rapid.checks", "25"); err != nil {
+		if err := flag.Set("rapid.checks", "15"); err != nil {
 			t.Fatal(err)
 		}
 		defer flag.Set("rapid.checks", f.DefValue)

@@ -5,6 +5,7 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -119,7 +120,10 @@ func TestOpenRefuses(t *testing.T) {
 }
 
 func TestOpenMakesFile(t *testing.T) {
-	dir := t.TempDir()
+	dir, err := filepath.EvalSymlinks(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, name := range []string{"jobs.db", "a b%20c?d#e&ü.db", "file:x", ":memory:", filepath.Join("one", "two", "jobs.db")} {
 		if runtime.GOOS == "windows" && strings.ContainsAny(name, "?:") {
 			continue
@@ -169,6 +173,55 @@ func TestOpenMakesFile(t *testing.T) {
 	}
 }
 
+// TestOpenByLink has a file be the same by whatever name, while it is in use.
+func TestOpenByLink(t *testing.T) {
+	dir, err := filepath.EvalSymlinks(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	path, link := filepath.Join(dir, "jobs.db"), filepath.Join(dir, "link.db")
+	s := opened(t, path, sqlite.Options{})
+	for i := range 50 { // what was kept is in the -wal file, which is much longer than the main one
+		if _, err := s.Start(t.Context(), "", storetest.Sample(t), time.Now()); err != nil {
+			t.Fatal(i, err)
+		}
+	}
+	if err := os.Symlink(path, link); err != nil {
+		t.Skip("no symbolic links here: ", err)
+	}
+	by := opened(t, link, sqlite.Options{})
+	if _, all, err := by.Jobs(t.Context(), "", 0); err != nil || all != 50 || by.Path() != path {
+		t.Errorf("by the link %s: %d jobs, %v", by.Path(), all, err)
+	}
+}
+
+// TestOpenOlder opens a file as the first layout had it.
+func TestOpenOlder(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "jobs.db")
+	filled(t, path, 3)
+	altered(t, path, "DROP TABLE session", "DELETE FROM migration WHERE name = '0002_sessions'", "PRAGMA user_version = 1")
+	var log bytes.Buffer
+	s := opened(t, path, sqlite.Options{Log: slog.New(slog.NewTextHandler(&log, nil))})
+	if err := s.Sessions().Commit("t", nil, time.Now().Add(time.Hour)); err != nil {
+		t.Error(err)
+	}
+	if _, all, err := s.Jobs(t.Context(), "", 0); err != nil || all != 3 {
+		t.Errorf("%d jobs, %v", all, err)
+	}
+	if n := strings.Count(log.String(), "new layout"); n != 1 || !strings.Contains(log.String(), "step=0002_sessions") {
+		t.Errorf("the log says %s", log.String())
+	}
+	// A step that fails leaves nothing of itself, and the file as it was.
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	altered(t, path, "DROP TABLE session", "DELETE FROM migration WHERE name = '0002_sessions'", "PRAGMA user_version = 1",
+		"CREATE TABLE session_expires (in_the_way)")
+	refused(t, path, "step 0002_sessions", "session_expires")
+	altered(t, path, "DROP TABLE session_expires", "CREATE TABLE session (nothing_is_left_of_it)", "DROP TABLE session")
+	opened(t, path, sqlite.Options{})
+}
+
 // TestOpenAtOnce has many open a file that isn't there yet, as processes that
 // start together do.
 func TestOpenAtOnce(t *testing.T) {
@@ -193,6 +246,34 @@ func TestOpenAtOnce(t *testing.T) {
 		if got, err := s.Note(t.Context(), fmt.Sprint(i)); err != nil || got != "here" {
 			t.Errorf("note %d: %q, %v", i, got, err)
 		}
+	}
+}
+
+// TestCloseWaits has a change that is under way be kept.
+func TestCloseWaits(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "jobs.db")
+	s := opened(t, path, sqlite.Options{})
+	id, err := s.Start(t.Context(), "", storetest.Sample(t), time.Now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	closed := make(chan error, 1)
+	if _, err := s.Change(t.Context(), id, job.Change{Do: func(j *job.Job) error {
+		go func() { closed <- s.Close() }()
+		select {
+		case err := <-closed:
+			t.Errorf("closed in the midst of a change: %v", err)
+		case <-time.After(50 * time.Millisecond):
+		}
+		return nil
+	}}); err != nil {
+		t.Error(err)
+	}
+	if err := <-closed; err != nil {
+		t.Error(err)
+	}
+	if n, err := opened(t, path, sqlite.Options{}).Revision(t.Context(), id); err != nil || n != 2 {
+		t.Errorf("revision %d, %v; want 2", n, err)
 	}
 }
 

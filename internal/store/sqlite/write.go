@@ -21,6 +21,8 @@ type txn struct {
 // and rolled back when f gives one or panics. A commit that has begun isn't
 // given up with the context.
 func (s *Store) write(ctx context.Context, what string, f func(*txn) error) error {
+	s.writing.RLock()
+	defer s.writing.RUnlock()
 	conn, err := s.writer.Conn(ctx)
 	if err != nil {
 		return s.writeError(what, err)
