@@ -16,7 +16,7 @@ import (
 // Backup writes the jobs, the notes and the sessions as they are at this moment
 // to a new file, which [Open] can open, while others go on changing them. A file
 // that is there already is refused. The new one is there whole or not at all.
-func (s *Store) Backup(ctx context.Context, path string) (err error) {
+func (s *Store) Backup(ctx context.Context, path string) error {
 	fail := func(err error) error { return fmt.Errorf("no backup was made of %s: %w", s.path, err) }
 	if _, err := os.Lstat(path); !errors.Is(err, fs.ErrNotExist) {
 		if err == nil {
@@ -24,7 +24,10 @@ func (s *Store) Backup(ctx context.Context, path string) (err error) {
 		}
 		return fail(err)
 	}
-	temporary := filepath.Join(filepath.Dir(path), "."+rand.Text()+".tmp")
+	temporary, err := filepath.Abs(filepath.Join(filepath.Dir(path), "."+rand.Text()+".tmp"))
+	if err != nil {
+		return fail(err)
+	}
 	defer os.Remove(temporary)
 	// SQLite writes into a file that is empty, whose permissions stay.
 	f, err := os.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
@@ -35,7 +38,7 @@ func (s *Store) Backup(ctx context.Context, path string) (err error) {
 		return fail(err)
 	}
 	// A connection of its own: it takes its time, and nobody is to wait for it.
-	db, err := sql.Open("sqlite", s.source(""))
+	db, err := sql.Open("sqlite", s.source(busyTimeout, ""))
 	if err != nil {
 		return fail(err)
 	}
@@ -52,7 +55,10 @@ func (s *Store) Backup(ctx context.Context, path string) (err error) {
 	if err := os.Rename(temporary, path); err != nil {
 		return fail(err)
 	}
-	return keep.Folder(filepath.Dir(path))
+	if err := keep.Folder(filepath.Dir(path)); err != nil {
+		return fail(err)
+	}
+	return nil
 }
 
 // synced has a file written out to the disk.

@@ -2,6 +2,7 @@ package sqlite_test
 
 import (
 	"context"
+	"database/sql"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -107,4 +108,50 @@ func BenchmarkRevision(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// many gives a store of n jobs, each a copy of the same but for its name.
+func many(b *testing.B, n int) *sqlite.Store {
+	b.Helper()
+	path := filepath.Join(b.TempDir(), "jobs.db")
+	s := opened(b, path, sqlite.Options{})
+	if _, err := s.Start(context.Background(), "", sitting(b), time.Now()); err != nil {
+		b.Fatal(err)
+	}
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer db.Close()
+	// Their documents are left out: the list doesn't look at them.
+	_, err = db.Exec(`WITH RECURSIVE n (i) AS (SELECT 2 UNION ALL SELECT i + 1 FROM n WHERE i < ?)
+		INSERT INTO job SELECT id || i, 1, '', 'job ' || i, customer || ' ' || i, vehicle, date, 'job ' || i || char(10) || search, tanks, made, changed, last + i
+		FROM job, n`, n)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return s
+}
+
+func benchmarkJobs(b *testing.B, n int, find string, limit, want int) {
+	s := many(b, n)
+	for b.Loop() {
+		cards, all, err := s.Jobs(context.Background(), find, limit)
+		if err != nil || all != want || len(cards) != min(limit, want) {
+			b.Fatalf("%d of %d, %v; want %d", len(cards), all, err, want)
+		}
+	}
+}
+
+func BenchmarkJobs1000(b *testing.B) {
+	b.Run("first 50", func(b *testing.B) { benchmarkJobs(b, 1000, "", 50, 1000) })
+	b.Run("all", func(b *testing.B) { benchmarkJobs(b, 1000, "", 1000, 1000) })
+	b.Run("find one", func(b *testing.B) { benchmarkJobs(b, 1000, "tidewater 777", 50, 1) })
+	b.Run("find all", func(b *testing.B) { benchmarkJobs(b, 1000, "KITCHEN gas", 50, 1000) })
+}
+
+func BenchmarkJobs20000(b *testing.B) {
+	b.Run("first 50", func(b *testing.B) { benchmarkJobs(b, 20_000, "", 50, 20_000) })
+	b.Run("find one", func(b *testing.B) { benchmarkJobs(b, 20_000, "tidewater 7777", 50, 2) })
+	b.Run("find all", func(b *testing.B) { benchmarkJobs(b, 20_000, "KITCHEN gas", 50, 20_000) })
 }

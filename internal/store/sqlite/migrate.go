@@ -81,7 +81,11 @@ func (s *Store) migrate(ctx context.Context) error {
 			s.log.Info("the file of jobs has a new layout", "file", s.path, "step", m.name)
 		}
 	}
-	return nil
+	// SQLite opens a file that may only be read, and says so when it is written.
+	return s.write(ctx, "a change", func(t *txn) error {
+		_, err := t.exec(ctx, "DELETE FROM migration WHERE false")
+		return err
+	})
 }
 
 // newer refuses a file that a later version of the program has written.

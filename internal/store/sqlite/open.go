@@ -22,12 +22,17 @@ const (
 	// busyTimeout is how long to wait for another process to finish a change; one
 	// takes some milliseconds.
 	busyTimeout = 5 * time.Second
+	// busyPause is how long to wait before looking again whether it has; SQLite
+	// itself waits ever longer.
+	busyPause = 500 * time.Microsecond
 	// checkedBytes is up to which size the whole file is looked through when it
-	// is opened. That goes at some 300 MB/s, so it takes no more than a moment.
-	checkedBytes = 64 << 20
+	// is opened: some twenty thousand changes. That takes a fraction of a second,
+	// or as long as a slow disk takes to read so much.
+	checkedBytes = 32 << 20
 )
 
-// prepare gives the absolute path and sees to it that a file is there.
+// prepare sees to it that a file is there and gives its path: absolute, and
+// without symbolic links, as SQLite puts its other files beside the real one.
 func prepare(path string) (string, error) {
 	if path == "" {
 		return "", errors.New("the file of jobs has no name; expected a path")
@@ -43,13 +48,15 @@ func prepare(path string) (string, error) {
 		return "", fmt.Errorf("the file of jobs %s is a folder; expected the name of a file in it, such as %s", path, filepath.Join(path, "jobs.db"))
 	case err == nil && !info.Mode().IsRegular():
 		return "", fmt.Errorf("the file of jobs %s is a device or the like; expected a plain file", path)
-	case err == nil:
-		return path, nil
-	case !errors.Is(err, fs.ErrNotExist):
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
 		return "", fmt.Errorf("the file of jobs can't be looked at: %w; choose another path, or have its permissions set", err)
+	case err != nil:
+		if err := create(path); err != nil {
+			return "", fmt.Errorf("the file of jobs can't be made: %w; choose another path, or have the folder's permissions set", err)
+		}
 	}
-	if err := create(path); err != nil {
-		return "", fmt.Errorf("the file of jobs can't be made: %w; choose another path, or have the folder's permissions set", err)
+	if path, err = filepath.EvalSymlinks(path); err != nil {
+		return "", fmt.Errorf("the file of jobs can't be found: %w", err)
 	}
 	return path, nil
 }
@@ -88,35 +95,35 @@ func create(path string) error {
 
 // source names the file for the driver, with what every connection is to be
 // told.
-func (s *Store) source(more string) string {
+func (s *Store) source(timeout time.Duration, more string) string {
 	path := filepath.ToSlash(s.path)
 	if !strings.HasPrefix(path, "/") {
 		path = "/" + path // C:/… on Windows
 	}
 	u := url.URL{Scheme: "file", Path: path}
-	return u.String() + fmt.Sprintf("?mode=rw&_busy_timeout=%d&_foreign_keys=on&_synchronous=full&_dqs=0&_error_rc=1", busyTimeout.Milliseconds()) + more
+	return u.String() + fmt.Sprintf("?mode=rw&_busy_timeout=%d&_foreign_keys=on&_synchronous=full&_dqs=0&_error_rc=1", timeout.Milliseconds()) + more
 }
 
 // connect opens the connections, looks at what the file is and brings it up to
 // date.
 func (s *Store) connect(ctx context.Context) error {
 	var err error
-	if s.writer, err = sql.Open("sqlite", s.source("")); err != nil {
+	if s.writer, err = sql.Open("sqlite", s.source(0, "")); err != nil {
 		return s.openError(err)
 	}
 	// One writer at a time is all that SQLite has; waiting here is fair and can
 	// be given up, waiting in SQLite is neither.
 	s.writer.SetMaxOpenConns(1)
-	if err := s.known(ctx); err != nil {
+	if err := s.patient(ctx, s.known); err != nil {
 		return err
 	}
-	if err := s.walMode(ctx); err != nil {
+	if err := s.patient(ctx, s.walMode); err != nil {
 		return err
 	}
 	if err := s.migrate(ctx); err != nil {
 		return err
 	}
-	if s.readers, err = sql.Open("sqlite", s.source("&_query_only=on")); err != nil {
+	if s.readers, err = sql.Open("sqlite", s.source(busyTimeout, "&_query_only=on")); err != nil {
 		return s.openError(err)
 	}
 	n := max(4, runtime.GOMAXPROCS(0))
@@ -141,7 +148,14 @@ func (s *Store) known(ctx context.Context) error {
 		return fmt.Errorf("the file of jobs %s is an SQLite file of another program (application id %#x, expected %#x); nothing was changed in it: choose another path", s.path, id, applicationID)
 	case version > int64(len(migrations)):
 		return s.newer(version)
-	case pages*size > checkedBytes:
+	}
+	// What isn't in the -wal file has to be in the main one. Both are asked after
+	// the pages: they may only have grown since.
+	wal, err := os.Stat(s.path + "-wal")
+	if main, mainErr := os.Stat(s.path); mainErr == nil && (err != nil || wal.Size() == 0) && main.Size() < pages*size {
+		return s.damaged(fmt.Sprintf("it has %d bytes and says that it has %d", main.Size(), pages*size))
+	}
+	if pages*size > checkedBytes {
 		return nil
 	}
 	var found string
@@ -154,26 +168,32 @@ func (s *Store) known(ctx context.Context) error {
 	return nil
 }
 
-// walMode puts the file in write-ahead mode, in which it stays. Processes that
-// do so at the same moment get in each other's way, without waiting.
+// walMode puts the file in write-ahead mode, in which it stays.
 func (s *Store) walMode(ctx context.Context) error {
 	var mode string
-	for deadline := time.Now().Add(busyTimeout); ; {
-		err := s.writer.QueryRowContext(ctx, "PRAGMA journal_mode = WAL").Scan(&mode)
-		if err == nil {
-			break
-		}
-		if c := code(err); c != busy && c != locked || time.Now().After(deadline) {
-			return s.openError(err)
-		}
-		select {
-		case <-ctx.Done():
-			return s.openError(ctx.Err())
-		case <-time.After(20 * time.Millisecond):
-		}
+	if err := s.writer.QueryRowContext(ctx, "PRAGMA journal_mode = WAL").Scan(&mode); err != nil {
+		return s.openError(err)
 	}
 	if mode != "wal" {
 		s.log.Warn("the file of jobs can't be in write-ahead mode on this disk; changes will be slower", "file", s.path, "mode", mode)
 	}
 	return nil
+}
+
+// patient does something again for as long as another process has the file to
+// itself. SQLite's own way of waiting looks less and less often; against a
+// process that makes one change after the other it may never find a gap, and
+// some steps don't wait at all.
+func (s *Store) patient(ctx context.Context, try func(context.Context) error) error {
+	for deadline := time.Now().Add(busyTimeout); ; {
+		err := try(ctx)
+		if c := code(err); c != busy && c != locked || time.Now().After(deadline) {
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(busyPause):
+		}
+	}
 }

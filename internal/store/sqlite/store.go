@@ -35,6 +35,7 @@ type Store struct {
 	decoded   memory
 	sessions  Sessions
 
+	writing  sync.RWMutex // held for reading while something is written
 	closing  sync.Once
 	closeErr error
 }
@@ -69,13 +70,15 @@ func Open(ctx context.Context, path string, o Options) (*Store, error) {
 	return s, nil
 }
 
-// Path gives the file's absolute path.
+// Path gives the file's absolute path, without symbolic links.
 func (s *Store) Path() string { return s.path }
 
-// Close closes the file; what is under way is waited for. Closing it again does
+// Close closes the file; changes that are under way are waited for. Closing it again does
 // nothing and gives the same error.
 func (s *Store) Close() error {
 	s.closing.Do(func() {
+		s.writing.Lock()
+		defer s.writing.Unlock()
 		// The writer goes last: whoever closes last folds the -wal file into the
 		// main one, which readers can't.
 		for _, db := range []*sql.DB{s.readers, s.writer} {

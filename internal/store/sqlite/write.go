@@ -21,6 +21,8 @@ type txn struct {
 // and rolled back when f gives one or panics. A commit that has begun isn't
 // given up with the context.
 func (s *Store) write(ctx context.Context, what string, f func(*txn) error) error {
+	s.writing.RLock()
+	defer s.writing.RUnlock()
 	conn, err := s.writer.Conn(ctx)
 	if err != nil {
 		return s.writeError(what, err)
@@ -37,7 +39,10 @@ func (s *Store) write(ctx context.Context, what string, f func(*txn) error) erro
 		}
 		_ = conn.Close()
 	}()
-	if _, err := conn.ExecContext(ctx, "BEGIN IMMEDIATE"); err != nil {
+	if err := s.patient(ctx, func(ctx context.Context) error {
+		_, err := conn.ExecContext(ctx, "BEGIN IMMEDIATE")
+		return err
+	}); err != nil {
 		return s.writeError(what, err)
 	}
 	if err := f(&txn{s: s, what: what, conn: conn}); err != nil {
