@@ -206,7 +206,8 @@ func TestCutter(t *testing.T) {
 	if want := []string{"118.4", " 119"}; !slices.Equal(c.lines, want) || !c.partial() {
 		t.Errorf("%q, want %q and a part", c.lines, want)
 	}
-	c.abandon()
+	c.lines = nil
+	c.skipRest()
 	c.push([]byte(" of it\n120\n"))
 	if want := []string{"120"}; !slices.Equal(c.lines, want) {
 		t.Errorf("%q after half a line, want %q", c.lines, want)

@@ -206,9 +206,9 @@ func (m *Meter) pass(s sitting.Sample) {
 func whyGone(err error) string {
 	switch {
 	case errors.Is(err, errHalf):
-		return "stopped in the middle of an answer; look at its cable"
+		return "stopped in the middle of a value; look at its cable"
 	case errors.Is(err, errBroken):
-		return "was cut off in the middle of an answer; look at its cable"
+		return "was cut off in the middle of a value; look at its cable"
 	case errors.Is(err, errLost):
 		return "is cut off; look at its cable and its switch"
 	case errors.Is(err, errMute):
