@@ -1,10 +1,12 @@
 package meter
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -174,6 +176,20 @@ func TestNumbersComeBack(t *testing.T) {
 		text := strings.Replace(fmt.Sprintf("%.6f", v), ".", ",", 1)
 		if a := lineOf(text, curve.Ohms); a.state != reading || math.Abs(float64(a.value)-v) > 1e-6 {
 			t.Fatalf("%q: %v, want %g", text, a, v)
+		}
+	})
+}
+
+// Of signs, digits, points and exponents the standard library's ParseFloat takes
+// the same texts for numbers, and for the same ones.
+func TestNumbersAsTheLibrary(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.StringMatching(`[+-]?[0-9]{0,3}[.]?[0-9]{0,3}([eE][+-]?[0-9]{0,3})?[0-9.eE+-]?`).Draw(t, "text")
+		want, err := strconv.ParseFloat(text, 64)
+		syntax := errors.Is(err, strconv.ErrSyntax)
+		got, rest, _, ok := scan(text, false)
+		if whole := ok && rest == ""; whole == syntax || whole && got != want {
+			t.Fatalf("%q: %g, rest %q, %v; the library: %g, %v", text, got, rest, ok, want, err)
 		}
 	})
 }

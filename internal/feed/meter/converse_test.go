@@ -334,6 +334,31 @@ func TestStuckPort(t *testing.T) {
 	}
 }
 
+// A port that takes a minute to open is let go of, and closed when it opens.
+func TestStuckOpening(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var opened, closed atomic.Int64
+		tp := run(t, Setup{Kind: LinesOverSerial, Address: "COM3"}, Options{Dial: func(context.Context, Setup) (io.ReadWriteCloser, error) {
+			time.Sleep(time.Minute)
+			opened.Add(1)
+			return counted{&closed}, nil
+		}})
+		says(t, tp.next(sitting.Away, 11*time.Second), sitting.Away, "doesn't answer")
+		tp.all(5 * time.Second)
+		tp.stop()
+		time.Sleep(2 * time.Minute)
+		if opened.Load() != 2 || closed.Load() != 2 {
+			t.Errorf("%d opened, %d closed", opened.Load(), closed.Load())
+		}
+	})
+}
+
+type counted struct{ closed *atomic.Int64 }
+
+func (c counted) Read([]byte) (int, error)    { return 0, io.EOF }
+func (c counted) Write(p []byte) (int, error) { return len(p), nil }
+func (c counted) Close() error                { c.closed.Add(1); return nil }
+
 // The time of a sample is that of the clock it was given.
 func TestNow(t *testing.T) {
 	at := time.Date(2031, 11, 3, 9, 0, 0, 0, time.UTC)

@@ -116,6 +116,10 @@ func (l *link) send(ctx context.Context, message string, within time.Duration) e
 // between two questions.
 const remembered = 4
 
+// mostWaiting is how many lines are kept that nobody has asked for; the oldest
+// go first. It is more than one chunk can hold.
+const mostWaiting = 1024
+
 // echo says whether a line is what was sent, as some devices give it back.
 func (l *link) echo(line string) bool {
 	line = strings.TrimSpace(line)
@@ -131,6 +135,9 @@ func (l *link) take(chunk []byte) {
 	}
 	l.heard = now
 	l.cut.push(chunk)
+	if n := len(l.cut.lines) - mostWaiting; n > 0 {
+		l.cut.lines = l.cut.lines[n:]
+	}
 }
 
 // line waits for the next whole line.

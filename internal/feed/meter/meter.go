@@ -100,9 +100,7 @@ func (m *Meter) Run(ctx context.Context, each func(sitting.Sample)) error {
 // ended.
 func (m *Meter) session(ctx context.Context) error {
 	m.worked = false
-	within, cancel := context.WithTimeout(ctx, dialTime)
-	rw, err := m.o.Dial(within, m.setup)
-	cancel()
+	rw, err := connect(ctx, m.setup, m.o.Dial)
 	if ctx.Err() != nil {
 		if err == nil {
 			rw.Close()
