@@ -182,6 +182,32 @@ func TestLateAnswers(t *testing.T) {
 	})
 }
 
+// What a serial line holds when it is opened is no part of the first answer.
+func TestLeftOver(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		tp := run(t, Setup{Kind: SCPIOverSerial, Address: "COM3"}, Options{Dial: func(context.Context, Setup) (io.ReadWriteCloser, error) {
+			near, far := net.Pipe()
+			go func() {
+				_, _ = io.WriteString(far, "+7.7")
+				script(far, func(message string, send func(string, time.Duration)) {
+					switch message {
+					case "*IDN?":
+						send("a,b,c,d\n", 0)
+					case "MEAS:RES?":
+						send("+118.4\n", 0)
+					}
+				})
+			}()
+			return near, nil
+		}})
+		near(t, tp.next(reading, 5*time.Second), 118.4)
+		if id := tp.meter.Identity(); id.Maker != "a" {
+			t.Errorf("%+v", id)
+		}
+		tp.stop()
+	})
+}
+
 // script answers messages over a connection as told, one after another.
 func script(rw io.ReadWriteCloser, answer func(message string, send func(string, time.Duration))) {
 	defer rw.Close()

@@ -67,8 +67,6 @@ func (l *link) close() {
 	closed := make(chan struct{})
 	go func() {
 		l.rw.Close()
-		for range l.chunks { // until the pump has seen it
-		}
 		close(closed)
 	}()
 	t := time.NewTimer(closeTime)
@@ -96,12 +94,12 @@ func (l *link) send(ctx context.Context, message string, within time.Duration) e
 		select {
 		case err := <-done:
 			if err != nil {
-				return errLost
+				return l.gone()
 			}
 			return nil
 		case chunk, ok := <-l.chunks:
 			if !ok {
-				return errLost
+				return l.gone()
 			}
 			l.take(chunk)
 		case <-t.C:
@@ -124,6 +122,14 @@ const mostWaiting = 1024
 func (l *link) echo(line string) bool {
 	line = strings.TrimSpace(line)
 	return slices.ContainsFunc(l.sent, func(s string) bool { return strings.EqualFold(s, line) })
+}
+
+// gone is the error of a connection that has ended.
+func (l *link) gone() error {
+	if l.cut.partial() {
+		return errBroken
+	}
+	return errLost
 }
 
 // take puts what has come to the lines. What stood still within a line is none:
@@ -151,10 +157,7 @@ func (l *link) line(ctx context.Context, within time.Duration) (string, error) {
 		select {
 		case chunk, ok := <-l.chunks:
 			if !ok {
-				if l.cut.partial() {
-					return "", errBroken
-				}
-				return "", errLost
+				return "", l.gone()
 			}
 			l.take(chunk)
 		case <-t.C:
@@ -177,7 +180,7 @@ func (l *link) rest(ctx context.Context, d time.Duration) (stray bool, err error
 		select {
 		case chunk, ok := <-l.chunks:
 			if !ok {
-				return stray, errLost
+				return stray, l.gone()
 			}
 			l.take(chunk)
 			stray = stray || len(l.cut.lines) > 0 || l.cut.partial()

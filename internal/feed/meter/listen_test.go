@@ -145,6 +145,33 @@ func TestFirstLine(t *testing.T) {
 	}
 }
 
+// Half a line stays half when the connection is made anew before the rest
+// comes, as from a serial server that held it back.
+func TestHalfAcrossConnections(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		n := 0
+		tp := run(t, lines, Options{Dial: func(context.Context, Setup) (io.ReadWriteCloser, error) {
+			n++
+			pieces := []piece{{300 * time.Millisecond, "120\n"}, {300 * time.Millisecond, "118"}}
+			if n > 1 {
+				pieces = []piece{{300 * time.Millisecond, ".4\n"}, {300 * time.Millisecond, "119\n"}}
+			}
+			near, far := net.Pipe()
+			go func() {
+				for _, p := range pieces {
+					time.Sleep(p.after)
+					_, _ = io.WriteString(far, p.text)
+				}
+			}()
+			return near, nil
+		}})
+		near(t, tp.next(reading, time.Second), 120)
+		says(t, tp.next(sitting.Away, 3*time.Second), sitting.Away, "in the middle")
+		near(t, tp.next(reading, 3*time.Second), 119)
+		tp.stop()
+	})
+}
+
 // Characters without an end of a line are no silence.
 func TestNoEndOfLine(t *testing.T) {
 	var pieces []piece

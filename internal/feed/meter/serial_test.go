@@ -117,6 +117,18 @@ func TestSilentPort(t *testing.T) {
 	says(t, tp.next(sitting.Away, 2600*time.Millisecond), sitting.Away, "sends nothing")
 }
 
+// Lines that the system kept from before the port was opened are old values.
+func TestOldLines(t *testing.T) {
+	t.Parallel()
+	c := plugged(t, simulated.Options{Lag: -1, Noise: -1, Lines: 700 * time.Millisecond})
+	c.i.SetOhms(42)
+	if _, err := c.far.WriteString("777\n777\n777\n"); err != nil {
+		t.Fatal(err)
+	}
+	tp := run(t, Setup{Kind: LinesOverSerial, Address: c.port}, Options{})
+	near(t, tp.next(reading, 3*time.Second), 42)
+}
+
 func TestNoPort(t *testing.T) {
 	for path, want := range map[string]string{
 		filepath.Join(t.TempDir(), "none"): "isn't there",
