@@ -1,10 +1,12 @@
 package meter
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -178,6 +180,20 @@ func TestNumbersComeBack(t *testing.T) {
 	})
 }
 
+// Of signs, digits, points and exponents the standard library's ParseFloat takes
+// the same texts for numbers, and for the same ones.
+func TestNumbersAsTheLibrary(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.StringMatching(`[+-]?[0-9]{0,3}[.]?[0-9]{0,3}([eE][+-]?[0-9]{0,3})?[0-9.eE+-]?`).Draw(t, "text")
+		want, err := strconv.ParseFloat(text, 64)
+		syntax := errors.Is(err, strconv.ErrSyntax)
+		got, rest, _, ok := scan(text, false)
+		if whole := ok && rest == ""; whole == syntax || whole && got != want {
+			t.Fatalf("%q: %g, rest %q, %v; the library: %g, %v", text, got, rest, ok, want, err)
+		}
+	})
+}
+
 // However the bytes are split on their way, the same lines come out.
 func TestAnySplit(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -206,7 +222,8 @@ func TestCutter(t *testing.T) {
 	if want := []string{"118.4", " 119"}; !slices.Equal(c.lines, want) || !c.partial() {
 		t.Errorf("%q, want %q and a part", c.lines, want)
 	}
-	c.abandon()
+	c.lines = nil
+	c.skipRest()
 	c.push([]byte(" of it\n120\n"))
 	if want := []string{"120"}; !slices.Equal(c.lines, want) {
 		t.Errorf("%q after half a line, want %q", c.lines, want)

@@ -17,10 +17,12 @@ import (
 // for a value; silence is what the people at the bench are told of.
 const (
 	silence      = 2 * time.Second        // without an answer the meter is away
-	dialTime     = 2 * time.Second        // to make a connection
+	dialTime     = 2 * time.Second        // to make a network connection
+	openTime     = 10 * time.Second       // to open a serial port, which may be a radio link underneath
 	serialWake   = 200 * time.Millisecond // after which a blocked serial read looks around
 	closeTime    = 500 * time.Millisecond // that a port may take to close
 	quiet        = 150 * time.Millisecond // without a byte is between two lines, and no gap in one
+	stall        = time.Second            // that a line may stand still before its end
 	unplugNotice = 5 * time.Second        // between probes of an idle network connection
 )
 
@@ -29,6 +31,37 @@ func Ports() ([]string, error) {
 	ports, err := serial.GetPortsList()
 	slices.Sort(ports)
 	return ports, err
+}
+
+// connect makes a connection in a goroutine of its own: opening a serial port
+// can't be broken off. One that is opened too late is closed again.
+func connect(ctx context.Context, s Setup, dial func(context.Context, Setup) (io.ReadWriteCloser, error)) (io.ReadWriteCloser, error) {
+	within := dialTime
+	if s.serial() {
+		within = openTime
+	}
+	ctx, cancel := context.WithTimeout(ctx, within)
+	defer cancel()
+	type result struct {
+		rw  io.ReadWriteCloser
+		err error
+	}
+	made := make(chan result, 1)
+	go func() {
+		rw, err := dial(ctx, s)
+		made <- result{rw, err}
+	}()
+	select {
+	case r := <-made:
+		return r.rw, r.err
+	case <-ctx.Done():
+		go func() {
+			if r := <-made; r.err == nil {
+				r.rw.Close()
+			}
+		}()
+		return nil, ctx.Err()
+	}
 }
 
 // dial opens the connection that a setup names.
@@ -40,7 +73,11 @@ func dial(ctx context.Context, s Setup) (io.ReadWriteCloser, error) {
 		Timeout:         dialTime,
 		KeepAliveConfig: net.KeepAliveConfig{Enable: true, Idle: unplugNotice, Interval: time.Second, Count: 3},
 	}
-	return d.DialContext(ctx, "tcp", s.endpoint())
+	conn, err := d.DialContext(ctx, "tcp", s.endpoint())
+	if err != nil {
+		return nil, err
+	}
+	return conn, nil
 }
 
 func openPort(s Setup) (io.ReadWriteCloser, error) {

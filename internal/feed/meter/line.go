@@ -75,11 +75,11 @@ func (c *cutter) next() (string, bool) {
 // partial says whether a line has begun and not ended.
 func (c *cutter) partial() bool { return len(c.part) > 0 || c.toolong }
 
-// abandon throws away everything, and the rest of a line that has begun
-// whenever that arrives.
-func (c *cutter) abandon() {
+// skipRest throws away the line that has begun, and the rest of it whenever
+// that arrives.
+func (c *cutter) skipRest() {
 	c.skip = c.skip || c.partial()
-	c.lines, c.part, c.toolong = nil, c.part[:0], false
+	c.part, c.toolong = c.part[:0], false
 }
 
 // skipFirst drops everything up to the next end of a line.

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"io"
 	"os"
+	"slices"
+	"strings"
 	"time"
 )
 
@@ -14,6 +16,7 @@ var (
 	errHalf   = errors.New("half a line")      // a line began and didn't end in time
 	errBroken = errors.New("broken off")       // the connection ended within a line
 	errLost   = errors.New("connection ended") // the connection ended
+	errStuck  = errors.New("nothing is taken") // a message couldn't be sent in time
 	errMute   = errors.New("no lines")         // from a device that is only listened to, in time
 )
 
@@ -24,12 +27,12 @@ type link struct {
 	chunks chan []byte // closed when nothing can be read any more
 	ended  chan struct{}
 	cut    cutter
-	opened time.Time
-	heard  time.Time // of the last byte
+	heard  time.Time // the time of the last byte
+	sent   []string  // the last messages
 }
 
 func newLink(rw io.ReadWriteCloser) *link {
-	l := &link{rw: rw, chunks: make(chan []byte), ended: make(chan struct{}), opened: time.Now()}
+	l := &link{rw: rw, chunks: make(chan []byte), ended: make(chan struct{})}
 	go l.pump()
 	return l
 }
@@ -64,8 +67,6 @@ func (l *link) close() {
 	closed := make(chan struct{})
 	go func() {
 		l.rw.Close()
-		for range l.chunks { // until the pump has seen it
-		}
 		close(closed)
 	}()
 	t := time.NewTimer(closeTime)
@@ -76,25 +77,72 @@ func (l *link) close() {
 	}
 }
 
-// send writes one message and its LF.
+// send writes one message and its LF. What comes meanwhile is kept, for some
+// devices take nothing more until what they send is taken.
 func (l *link) send(ctx context.Context, message string, within time.Duration) error {
 	done := make(chan error, 1)
 	go func() {
 		_, err := io.WriteString(l.rw, message+"\n")
 		done <- err
 	}()
+	if l.sent = append(l.sent, message); len(l.sent) > remembered {
+		l.sent = l.sent[1:]
+	}
 	t := time.NewTimer(within)
 	defer t.Stop()
-	select {
-	case err := <-done:
-		if err != nil {
-			return errLost
+	for {
+		select {
+		case err := <-done:
+			if err != nil {
+				return l.gone()
+			}
+			return nil
+		case chunk, ok := <-l.chunks:
+			if !ok {
+				return l.gone()
+			}
+			l.take(chunk)
+		case <-t.C:
+			return errStuck
+		case <-ctx.Done():
+			return ctx.Err()
 		}
-		return nil
-	case <-t.C:
-		return errSilent
-	case <-ctx.Done():
-		return ctx.Err()
+	}
+}
+
+// remembered is how many messages an echo is looked for of: those that are sent
+// between two questions.
+const remembered = 4
+
+// mostWaiting is how many lines are kept that nobody has asked for; the oldest
+// go first. It is more than one chunk can hold.
+const mostWaiting = 1024
+
+// echo says whether a line is what was sent, as some devices give it back.
+func (l *link) echo(line string) bool {
+	line = strings.TrimSpace(line)
+	return slices.ContainsFunc(l.sent, func(s string) bool { return strings.EqualFold(s, line) })
+}
+
+// gone is the error of a connection that has ended.
+func (l *link) gone() error {
+	if l.cut.partial() {
+		return errBroken
+	}
+	return errLost
+}
+
+// take puts what has come to the lines. What stood still within a line is none:
+// nobody knows whether the rest belongs to it.
+func (l *link) take(chunk []byte) {
+	now := time.Now()
+	if l.cut.partial() && now.Sub(l.heard) >= stall {
+		l.cut.skipRest()
+	}
+	l.heard = now
+	l.cut.push(chunk)
+	if n := len(l.cut.lines) - mostWaiting; n > 0 {
+		l.cut.lines = l.cut.lines[n:]
 	}
 }
 
@@ -109,13 +157,9 @@ func (l *link) line(ctx context.Context, within time.Duration) (string, error) {
 		select {
 		case chunk, ok := <-l.chunks:
 			if !ok {
-				if l.cut.partial() {
-					return "", errBroken
-				}
-				return "", errLost
+				return "", l.gone()
 			}
-			l.heard = time.Now()
-			l.cut.push(chunk)
+			l.take(chunk)
 		case <-t.C:
 			if l.cut.partial() {
 				return "", errHalf
@@ -136,10 +180,9 @@ func (l *link) rest(ctx context.Context, d time.Duration) (stray bool, err error
 		select {
 		case chunk, ok := <-l.chunks:
 			if !ok {
-				return stray, errLost
+				return stray, l.gone()
 			}
-			l.heard = time.Now()
-			l.cut.push(chunk)
+			l.take(chunk)
 			stray = stray || len(l.cut.lines) > 0 || l.cut.partial()
 		case <-t.C:
 			return stray || len(l.cut.lines) > 0 || l.cut.partial(), nil

@@ -100,9 +100,7 @@ func (m *Meter) Run(ctx context.Context, each func(sitting.Sample)) error {
 // ended.
 func (m *Meter) session(ctx context.Context) error {
 	m.worked = false
-	within, cancel := context.WithTimeout(ctx, dialTime)
-	rw, err := m.o.Dial(within, m.setup)
-	cancel()
+	rw, err := connect(ctx, m.setup, m.o.Dial)
 	if ctx.Err() != nil {
 		if err == nil {
 			rw.Close()
@@ -206,9 +204,9 @@ func (m *Meter) pass(s sitting.Sample) {
 func whyGone(err error) string {
 	switch {
 	case errors.Is(err, errHalf):
-		return "stopped in the middle of an answer; look at its cable"
+		return "stopped in the middle of a value; look at its cable"
 	case errors.Is(err, errBroken):
-		return "was cut off in the middle of an answer; look at its cable"
+		return "was cut off in the middle of a value; look at its cable"
 	case errors.Is(err, errLost):
 		return "is cut off; look at its cable and its switch"
 	case errors.Is(err, errMute):

@@ -94,14 +94,11 @@ func (d *dialogue) fence(ctx context.Context) (Identity, error) {
 			return id, nil
 		}
 		_, _, fault := faultOf(line)
-		if a := replyTo(line, d.setup.Signal); a.state == sitting.Garbled && !fault && !echo(line, "*IDN?") && len(line) > 4 {
+		if a := replyTo(line, d.setup.Signal); a.state == sitting.Garbled && !fault && !d.echo(line) && len(line) > 4 {
 			other = line
 		}
 	}
 }
-
-// echo says whether a line is what was sent.
-func echo(line, sent string) bool { return strings.EqualFold(strings.TrimSpace(line), sent) }
 
 // ask asks one question and gives its one answer.
 func (d *dialogue) ask(ctx context.Context, question string, within time.Duration) (string, error) {
@@ -110,7 +107,7 @@ func (d *dialogue) ask(ctx context.Context, question string, within time.Duratio
 	}
 	for end := time.Now().Add(within); ; {
 		line, err := d.line(ctx, time.Until(end))
-		if err != nil || !echo(line, question) {
+		if err != nil || !d.echo(line) {
 			return line, err
 		}
 	}
