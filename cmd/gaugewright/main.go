@@ -31,7 +31,7 @@ type verbs struct {
 	Check  checkVerb  `cmd:"" help:"Check a display after setting: mark against what it shows."`
 	Job    jobVerb    `cmd:"" help:"Keep a job: customer, tanks, readings, settings and checks in one file."`
 	Lasts  lastsVerb  `cmd:"" help:"What is left in the tanks of a job, how long it lasts, and how much to fill in."`
-	Record recordVerb `cmd:"" help:"Write the handover record of a job as one HTML page that prints."`
+	Record recordVerb `cmd:"" help:"Write the handover record of a job, as a page that prints or as a PDF."`
 	Serve  serveVerb  `cmd:"" help:"The bench pages: take readings on a tablet, set, prove and hand over, over one data file."`
 	Demo   demoVerb   `cmd:"" help:"The bench pages on invented jobs, with a simulated sender at hand; or one job told in the terminal."`
 }

@@ -1,7 +1,215 @@
 package web
 
-import "net/http"
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/json"
+	"errors"
+	"mime"
+	"net/http"
+	"strings"
+	"time"
+	"unicode"
 
-func (s *Site) recordPage(w http.ResponseWriter, r *http.Request) error  { return notYet() }
-func (s *Site) recordPaper(w http.ResponseWriter, r *http.Request) error { return notYet() }
-func (s *Site) recordPDF(w http.ResponseWriter, r *http.Request) error   { return notYet() }
+	"gaugewright/internal/job"
+	"gaugewright/internal/record"
+)
+
+// recordBody is the page around the record's paper.
+type recordBody struct {
+	Paper  string
+	Papers []option
+	Todo   []todoLine // what the work still lacks
+	Made   string     // when it was last handed over; "" where it wasn't
+	Key    string
+	Blank  bool // there is no tank yet
+}
+
+type todoLine struct{ Tank, Text, Path string }
+
+// handedOver is what is noted of a record that was printed or made a PDF of.
+type handedOver struct {
+	Made     time.Time `json:"made"`
+	Checksum string    `json:"checksum"` // of the job as it was then
+}
+
+func recordNote(id job.ID) string { return "record/" + string(id) }
+
+// handOver notes that a job's record was made, as the job is now.
+func (s *Site) handOver(r *http.Request, kept *job.Kept) error {
+	data, err := kept.Job.Encode()
+	if err != nil {
+		return err
+	}
+	text, err := json.Marshal(handedOver{s.o.Now().UTC().Truncate(time.Second), job.Checksum(data)})
+	if err != nil {
+		return err
+	}
+	if err := s.o.Store.SetNote(r.Context(), recordNote(kept.ID), string(text)); err != nil {
+		return err
+	}
+	s.pulse.beat(kept.ID)
+	return nil
+}
+
+// madeWords says when the record of a job was made last, and whether it is still
+// the record of this job; "" where none was.
+func (s *Site) madeWords(r *http.Request, kept *job.Kept) (string, error) {
+	text, err := s.o.Store.Note(r.Context(), recordNote(kept.ID))
+	if err != nil || text == "" {
+		return "", err
+	}
+	var was handedOver
+	if err := json.Unmarshal([]byte(text), &was); err != nil {
+		return "", err
+	}
+	data, err := kept.Job.Encode()
+	if err != nil {
+		return "", err
+	}
+	words := "made " + was.Made.Local().Format("2 Jan")
+	if was.Checksum != job.Checksum(data) {
+		words += "; the job has changed since"
+	}
+	return words, nil
+}
+
+func (s *Site) recordPage(w http.ResponseWriter, r *http.Request) error {
+	kept, err := s.job(r)
+	if err != nil {
+		return err
+	}
+	s.left(r, kept, "record")
+	paper := paperOf(r)
+	b := recordBody{Paper: string(paper), Key: newKey(), Blank: len(kept.Job.Tanks) == 0,
+		Papers: chosen([]option{{Value: string(record.A4), Name: "A4"}, {Value: string(record.Letter), Name: "Letter"}}, string(paper))}
+	if b.Made, err = s.madeWords(r, kept); err != nil {
+		return err
+	}
+	for i, t := range kept.Job.Tanks {
+		for _, step := range t.Summary() {
+			if !step.Done {
+				b.Todo = append(b.Todo, todoLine{t.Name, step.String(), tankPath(kept.ID, i+1) + "/" + strings.ToLower(step.Name)})
+			}
+		}
+	}
+	return s.show(w, r, view{Page: "record", Title: "Record of job " + kept.Job.Number, Job: kept, Wide: true, Body: b})
+}
+
+// paperOf gives the paper that was asked for, or A4.
+func paperOf(r *http.Request) record.Paper {
+	if p, err := record.ParsePaper(r.URL.Query().Get("paper")); err == nil {
+		return p
+	}
+	return record.A4
+}
+
+// document makes the record of the job of an address, as `gaugewright record`
+// does of its file.
+func (s *Site) document(r *http.Request) (*job.Kept, *record.Document, error) {
+	kept, err := s.job(r)
+	if err != nil {
+		return nil, nil, err
+	}
+	data, err := kept.Job.Encode()
+	if err != nil {
+		return nil, nil, err
+	}
+	d, err := record.New(kept.Job, job.Checksum(data), s.o.Now())
+	return kept, d, err
+}
+
+// recordPaper is the record itself, as a page of its own.
+func (s *Site) recordPaper(w http.ResponseWriter, r *http.Request) error {
+	_, d, err := s.document(r)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := d.HTML(&b, paperOf(r)); err != nil {
+		return err
+	}
+	style, err := styleHash(b.Bytes())
+	if err != nil {
+		return err
+	}
+	h := w.Header()
+	h.Set("Content-Type", "text/html; charset=utf-8")
+	// It has its rules in itself, as a file has to; those alone are let through.
+	h.Set("Content-Security-Policy", "default-src 'none'; style-src '"+style+"'; base-uri 'none'; form-action 'none'; frame-ancestors 'self'")
+	_, _ = b.WriteTo(w)
+	return nil
+}
+
+// styleHash gives the hash of a page's one style element, as a policy names it
+// (CSP Level 3, 8.3).
+func styleHash(page []byte) (string, error) {
+	_, rest, ok := bytes.Cut(page, []byte("<style>"))
+	rules, _, end := bytes.Cut(rest, []byte("</style>"))
+	if !ok || !end {
+		return "", errors.New("the record has no style element")
+	}
+	sum := sha256.Sum256(rules)
+	return "sha256-" + base64.StdEncoding.EncodeToString(sum[:]), nil
+}
+
+// recordPDF is the record as a PDF. Making one counts as handing it over.
+func (s *Site) recordPDF(w http.ResponseWriter, r *http.Request) error {
+	kept, d, err := s.document(r)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := d.PDF(&b, paperOf(r)); err != nil {
+		return err
+	}
+	if err := s.handOver(r, kept); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/pdf")
+	w.Header().Set("Content-Disposition", mime.FormatMediaType("inline", map[string]string{"filename": fileName(kept.Job, "record.pdf")}))
+	_, _ = b.WriteTo(w)
+	return nil
+}
+
+// noteRecord notes that the record was printed.
+func (s *Site) noteRecord(w http.ResponseWriter, r *http.Request) error {
+	kept, err := s.job(r)
+	if err != nil {
+		return err
+	}
+	if err := s.handOver(r, kept); err != nil {
+		return err
+	}
+	return goTo(w, r, jobPath(kept.ID)+"/record")
+}
+
+// fileName makes a name for a file of a job that every system takes.
+func fileName(j *job.Job, ending string) string {
+	safe := func(text string) string {
+		var b strings.Builder
+		for _, c := range text {
+			switch {
+			case unicode.IsLetter(c), unicode.IsDigit(c):
+				b.WriteRune(c)
+			case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
+				b.WriteByte('-')
+			}
+			if b.Len() > 60 {
+				break
+			}
+		}
+		return strings.Trim(b.String(), "-")
+	}
+	var parts []string
+	for _, p := range []string{safe(j.Number), safe(j.Customer)} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	if len(parts) == 0 {
+		parts = []string{"job"}
+	}
+	return strings.Join(parts, "-") + "." + ending
+}

@@ -69,6 +69,7 @@ var functions = template.FuncMap{
 	"weigh":   weighWord,
 	"words":   func(list ...any) []any { return list },
 	"wordOf":  meaningOf,
+	"capital": capital,
 }
 
 // drawing writes a drawing into a page. Everything in it is written by chart,

@@ -65,6 +65,7 @@ func (s *Site) routes() http.Handler {
 	page("GET /jobs/{id}/record", s.recordPage)
 	page("GET /jobs/{id}/record/paper", s.recordPaper)
 	page("GET /jobs/{id}/record/pdf", s.recordPDF)
+	page("POST /jobs/{id}/record", s.noteRecord)
 
 	page("GET "+signInPath, s.signInPage)
 	page("POST "+signInPath, s.signIn)
