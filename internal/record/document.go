@@ -127,8 +127,10 @@ type Strip struct {
 // Entry is one reading as it was taken.
 type Entry struct {
 	Mark, Sweep, Ohm string // Sweep: "▲ up", "▽ down" or ""
-	SetAside         bool
-	Note             string
+	// Out says in a word why it doesn't count: "set aside" as a suspected mistake,
+	// "struck out" by the fitter. It is drawn through; "" for one that counts.
+	Out  string
+	Note string
 }
 
 // Signature is a line to sign on.

@@ -37,7 +37,7 @@ func TestGolden(t *testing.T) {
 				record.Table{ID: "tank-1-check", Heading: "Check", Columns: []record.Column{{Name: "Mark", Numeric: true}, {Name: "Verdict"}},
 					Rows: []record.Row{{Cells: []string{"20", "within"}}, {Cells: []string{"50", "outside"}, Strong: true}}, Notes: []string{"Tolerance."}},
 				record.Findings{Heading: "Findings", List: []record.Sentence{{Weight: "doubt", Word: "Look at this", Text: "It moves."}}},
-				record.Strip{Heading: "Readings", Entries: []record.Entry{{Mark: "10 %", Sweep: "▲ up", Ohm: "11 Ω"}, {Mark: "20 %", Ohm: "3 Ω", SetAside: true, Note: "slipped"}}, Notes: []string{"Struck out."}},
+				record.Strip{Heading: "Readings", Entries: []record.Entry{{Mark: "10 %", Sweep: "▲ up", Ohm: "11 Ω"}, {Mark: "20 %", Ohm: "3 Ω", Out: "set aside", Note: "slipped"}}, Notes: []string{"Struck out."}},
 			}}},
 		Terms: []string{"A term."}, Signatures: []record.Signature{{Under: "Fitter", Name: "R. Moor"}, {Under: "Date"}},
 		Checksum: checksum, Made: made, Foot: "Job 1",

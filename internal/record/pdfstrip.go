@@ -111,9 +111,9 @@ func (p *pdf) entry(t tape, n int, e Entry, loose bool) []piece {
 		lines = []row{line}
 	}
 	struck := 0
-	if e.SetAside {
+	if e.Out != "" {
 		struck = len(lines)
-		lines = append(lines, p.lines("set aside", body().sized(noteSize), room)...)
+		lines = append(lines, p.lines(e.Out, body().sized(noteSize), room)...)
 	}
 	if e.Note != "" {
 		lines = append(lines, p.lines(e.Note, remark(), room)...)

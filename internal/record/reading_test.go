@@ -104,3 +104,32 @@ func contains(t *testing.T, text string, want ...string) {
 		}
 	}
 }
+
+// A reading that was struck out stays in the record, drawn through and with its
+// reason, and counts for nothing.
+func TestStruckOut(t *testing.T) {
+	mark := 40.0
+	at := 1
+	tank := job.Tank{Name: "Gas", Contents: job.Water, Bench: job.Bench{
+		Readings: []job.Reading{{MarkPct: new(0.0), Ohm: 1}, {MarkPct: new(100.0), Ohm: 90}},
+		Struck:   []job.Struck{{Reading: job.Reading{MarkPct: &mark, Ohm: 77.5, Sweep: "up", Note: "cold"}, Reason: "clip <slipped>", At: &at}},
+	}}
+	d := document(t, &job.Job{Number: "1", Tanks: []job.Tank{tank}})
+	var strip record.Strip
+	for _, b := range d.Sections[0].Blocks {
+		if s, ok := b.(record.Strip); ok {
+			strip = s
+		}
+	}
+	want := record.Entry{Mark: "40 %", Sweep: "▲ up", Ohm: "77.5 Ω", Out: "struck out", Note: "cold; clip <slipped>"}
+	if len(strip.Entries) != 3 || strip.Entries[1] != want {
+		t.Errorf("the strip: %+v; expected %+v in its middle", strip.Entries, want)
+	}
+	var b bytes.Buffer
+	if err := d.HTML(&b, record.A4); err != nil {
+		t.Fatal(err)
+	}
+	if text := b.String(); !strings.Contains(text, "<em>struck out</em>") || !strings.Contains(text, "clip &lt;slipped&gt;") || !strings.Contains(text, "2 readings") {
+		t.Error("the page lacks the struck reading, or counts it")
+	}
+}

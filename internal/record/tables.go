@@ -165,24 +165,35 @@ func (b tank) strip() Strip {
 			aside[pair{r.Mark, float64(r.Ohm)}] = true
 		}
 	}
-	some, decimals := false, 0
-	for _, r := range b.Bench.Readings {
+	setAside, struckOut, decimals := false, false, 0
+	for _, r := range b.Bench.Strip() {
 		if text := quantity.Short(r.Ohm, 3); strings.Contains(text, ".") {
 			decimals = max(decimals, len(text)-strings.Index(text, ".")-1)
 		}
 	}
-	for _, r := range b.Bench.Readings {
+	for _, r := range b.Bench.Strip() {
 		e := Entry{Mark: notStated, Ohm: quantity.Digits(r.Ohm, decimals) + " " + r.Signal.Unit(), Note: clean(r.Note),
 			Sweep: map[string]string{curve.Up.String(): "▲ up", curve.Down.String(): "▽ down"}[r.Sweep]}
-		if mark, unit, ok := r.Mark(); ok {
+		mark, unit, ok := r.Mark()
+		if ok {
 			e.Mark = quantity.Short(mark, 2) + " " + unit.Symbol()
-			e.SetAside = aside[pair{unit.FromShown(mark), r.Ohm}]
 		}
-		some = some || e.SetAside
+		switch {
+		case r.Struck:
+			e.Out, struckOut = "struck out", true
+			if reason := clean(b.Bench.Struck[r.Index].Reason); reason != "" {
+				e.Note = strings.Trim(e.Note+"; "+reason, "; ")
+			}
+		case ok && aside[pair{unit.FromShown(mark), r.Ohm}]:
+			e.Out, setAside = "set aside", true
+		}
 		s.Entries = append(s.Entries, e)
 	}
-	if some {
-		s.Notes = append(s.Notes, "Struck out: set aside as a suspected mistake; the curve doesn't rest on it.")
+	if setAside {
+		s.Notes = append(s.Notes, "Set aside: a suspected mistake; the curve doesn't rest on it.")
+	}
+	if struckOut {
+		s.Notes = append(s.Notes, "Struck out: taken back by whoever read it, and kept with the reason; the curve doesn't rest on it.")
 	}
 	return s
 }
