@@ -22,6 +22,7 @@ const (
 	serialWake   = 200 * time.Millisecond // after which a blocked serial read looks around
 	closeTime    = 500 * time.Millisecond // that a port may take to close
 	quiet        = 150 * time.Millisecond // without a byte is between two lines, and no gap in one
+	breath       = 50 * time.Millisecond  // at the least between an answer and the next question
 	stall        = time.Second            // that a line may stand still before its end
 	unplugNotice = 5 * time.Second        // between probes of an idle network connection
 )

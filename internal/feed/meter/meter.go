@@ -158,12 +158,16 @@ func (m *Meter) converse(ctx context.Context, l *link) error {
 			return err
 		}
 		m.hand(a)
-		if next = next.Add(m.setup.pace()); next.Before(time.Now()) {
-			next = time.Now() // a slow meter isn't hurried to catch up
+		// A slow meter isn't hurried to catch up, and always has a moment in
+		// which to show that it sends more than it was asked for.
+		next = next.Add(m.setup.pace())
+		if soonest := time.Now().Add(breath); next.Before(soonest) {
+			next = soonest
 		}
 		stray, err := l.rest(ctx, time.Until(next))
 		if err == nil && stray {
 			err = d.resume(ctx)
+			next = time.Now()
 		}
 		if err != nil {
 			if ctx.Err() != nil {
