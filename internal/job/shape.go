@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 
 	"gaugewright/internal/curve"
@@ -29,16 +30,22 @@ func (t Tank) Built() (*tank.Tank, tank.Sender, []finding.Finding, error) {
 	if file.CapacityL == 0 {
 		file.CapacityL = t.WaterCapacityL // so that it is held against the sizes
 	}
-	build := func() builtShape {
-		made, findings, err := file.Tank(t.beside)
+	build := func() (built builtShape) {
+		made, findings, err := file.Tank(func(name string) (io.ReadCloser, error) {
+			built.files = true
+			return t.beside(name)
+		})
 		if err != nil {
-			return builtShape{err: fmt.Errorf("tank %q: shape: %w", t.Name, err)}
+			built.err = fmt.Errorf("tank %q: shape: %w", t.Name, err)
+			return built
 		}
 		sender, err := file.SenderIn(made)
 		if err != nil {
-			return builtShape{err: fmt.Errorf("tank %q: shape: sender: %w", t.Name, err)}
+			built.err = fmt.Errorf("tank %q: shape: sender: %w", t.Name, err)
+			return built
 		}
-		return builtShape{tank: made, sender: sender, findings: findings}
+		built.tank, built.sender, built.findings = made, sender, findings
+		return built
 	}
 	b := t.kept.of(file, t.Folder, t.Name, build)
 	return b.tank, b.sender, append([]finding.Finding(nil), b.findings...), b.err
@@ -49,6 +56,7 @@ type builtShape struct {
 	tank     *tank.Tank
 	sender   tank.Sender
 	findings []finding.Finding
+	files    bool // other files were read for it
 	err      error
 }
 
@@ -62,22 +70,64 @@ type keptShape struct {
 }
 
 func (k *keptShape) of(file tankfile.File, folder, name string, build func() builtShape) builtShape {
-	if k == nil {
-		return build()
-	}
 	text, err := json.Marshal(file)
 	if err != nil {
 		return build()
 	}
+	key := folder + "\x00" + name + "\x00" + string(text)
+	if k == nil {
+		return lately.of(key, build)
+	}
 	k.Lock()
 	defer k.Unlock()
-	key := folder + "\x00" + name + "\x00" + string(text)
 	if k.key == key {
 		return k.built
 	}
-	built := build()
+	built := lately.of(key, build)
 	if built.err == nil { // a file that is missing may be put there
 		k.key, k.built = key, built
+	}
+	return built
+}
+
+// lately are the shapes that were built last, of all jobs: a job is read against
+// its rules with every reading that is taken, and its shapes stay the same. What
+// was made of other files isn't among them, as those may change.
+var lately recentShapes
+
+// recentShapes keeps the last shapes by all that they were built of.
+type recentShapes struct {
+	sync.Mutex
+	list []recentShape // the one used last at the end
+}
+
+type recentShape struct {
+	key   string
+	built builtShape
+}
+
+// shapesKept is how many there are at most: those of a few jobs.
+const shapesKept = 16
+
+func (r *recentShapes) of(key string, build func() builtShape) builtShape {
+	same := func(s recentShape) bool { return s.key == key }
+	r.Lock()
+	if i := slices.IndexFunc(r.list, same); i >= 0 {
+		found := r.list[i]
+		r.list = append(slices.Delete(r.list, i, i+1), found)
+		r.Unlock()
+		return found.built
+	}
+	r.Unlock()
+	built := build()
+	if built.err != nil || built.files {
+		return built
+	}
+	r.Lock()
+	defer r.Unlock()
+	r.list = append(slices.DeleteFunc(r.list, same), recentShape{key, built})
+	if len(r.list) > shapesKept {
+		r.list = slices.Delete(r.list, 0, 1)
 	}
 	return built
 }

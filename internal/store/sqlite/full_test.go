@@ -2,6 +2,8 @@ package sqlite
 
 import (
 	"context"
+	"database/sql"
+	sqldriver "database/sql/driver"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -134,5 +136,33 @@ func TestWriterIsLeftClean(t *testing.T) {
 	var n int
 	if err := s.writer.QueryRow("SELECT count(*) FROM revision").Scan(&n); err != nil || n != 0 {
 		t.Errorf("%d revisions, %v", n, err)
+	}
+}
+
+// TestConnections asks each kind of connection how it keeps what it is given:
+// what outlasts a power cut rests on it (sqlite.org/pragma.html, synchronous: 2
+// is FULL).
+func TestConnections(t *testing.T) {
+	s, err := Open(t.Context(), filepath.Join(t.TempDir(), "jobs.db"), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	const ask = `SELECT j.journal_mode || ' ' || s.synchronous || ' ' || f.foreign_keys || ' ' || q.query_only
+		FROM pragma_journal_mode j, pragma_synchronous s, pragma_foreign_keys f, pragma_query_only q`
+	for want, db := range map[string]*sql.DB{"wal 2 1 0": s.writer, "wal 2 1 1": s.readers} {
+		for range 3 {
+			conn, err := db.Conn(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			var got string
+			if err := conn.QueryRowContext(t.Context(), ask).Scan(&got); err != nil || got != want {
+				t.Errorf("%q, %v; want %q", got, err, want)
+			}
+			// The next is a new one.
+			_ = conn.Raw(func(any) error { return sqldriver.ErrBadConn })
+			_ = conn.Close()
+		}
 	}
 }
