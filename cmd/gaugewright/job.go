@@ -303,7 +303,13 @@ type jobShow struct {
 func (v *jobShow) Run(s streams) error {
 	read := job.ReadFile
 	if v.File == "-" {
-		read = func(string) (*job.Job, error) { return job.Read(s.in, standardInput) }
+		read = func(string) (*job.Job, error) {
+			j, err := job.Read(s.in, standardInput)
+			if err == nil {
+				j.Beside(".")
+			}
+			return j, err
+		}
 	}
 	j, err := read(v.File)
 	if err != nil {

@@ -82,7 +82,11 @@ func (v *lastsVerb) Run(s streams) error {
 // job reads a job file, or standard input.
 func (s streams) job(path string) (*job.Job, error) {
 	if path == "-" {
-		return job.Read(s.in, standardInput)
+		j, err := job.Read(s.in, standardInput)
+		if err == nil {
+			j.Beside(".")
+		}
+		return j, err
 	}
 	return job.ReadFile(path)
 }

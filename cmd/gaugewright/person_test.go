@@ -89,7 +89,7 @@ func (p *person) press(selector string) {
 		run1(p, "the enter key on "+selector, chromedp.KeyEvent(kb.Enter))
 		return
 	}
-	run1(p, "pressing "+selector, chromedp.Click(selector, chromedp.ByQuery))
+	run1(p, "pressing "+selector, chromedp.Click(selector))
 }
 
 // write puts a text into a field in the place of what is there.
@@ -98,7 +98,7 @@ func (p *person) write(selector, text string) {
 	if p.keys {
 		p.to(selector)
 	} else {
-		run1(p, "pressing "+selector, chromedp.Click(selector, chromedp.ByQuery))
+		run1(p, "pressing "+selector, chromedp.Click(selector))
 	}
 	// The tab key selects what a field holds; by touch one selects it first.
 	p.eval("document.activeElement.select()")
@@ -110,7 +110,7 @@ func (p *person) choose(name, value string) {
 	p.t.Helper()
 	one := fmt.Sprintf("input[name=%q][value=%q]", name, value)
 	if !p.keys {
-		run1(p, "choosing "+one, chromedp.Click(one, chromedp.ByQuery))
+		run1(p, "choosing "+one, chromedp.Click(one))
 		return
 	}
 	p.to(fmt.Sprintf("input[name=%q]", name))

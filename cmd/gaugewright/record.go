@@ -82,6 +82,7 @@ func recordAs(write func(*record.Document, io.Writer, record.Paper) error, jobFi
 	if err != nil {
 		return nil, err
 	}
+	j.Beside(filepath.Dir(jobFile))
 	d, err := record.New(j, job.Checksum(data), time.Now())
 	if err != nil {
 		return nil, err

@@ -64,7 +64,8 @@ type Tank struct {
 	Checks  []Check        `json:"checks,omitempty"`
 
 	// Folder is where the files that the shape names are, relative to this
-	// program; it isn't in the file. ReadFile sets it to the job file's own.
+	// program; it isn't in the file. ReadFile sets it to the job file's own. With
+	// "" none of them is opened.
 	Folder string `json:"-"`
 
 	kept *keptShape `json:"-"`

@@ -31,14 +31,14 @@ type FileErrors = strict.FileErrors
 func Read(r io.Reader, name string) (*Job, error) {
 	j, err := strict.Read(form, r, name, (*Job).rules)
 	if err == nil {
-		j.keep("")
+		j.Beside("")
 	}
 	return j, err
 }
 
-// keep makes the tanks ready to keep what is built of their shapes, with other
-// files looked for in a folder.
-func (j *Job) keep(folder string) {
+// Beside says in which folder the files are that shapes of the job name, relative
+// to this program; "" for a job that isn't kept beside files, which opens none.
+func (j *Job) Beside(folder string) {
 	for i := range j.Tanks {
 		if t := &j.Tanks[i]; t.Shape != nil {
 			t.kept, t.Folder = new(keptShape), folder
@@ -54,10 +54,10 @@ func ReadFile(path string) (*Job, error) {
 	if err != nil {
 		return nil, err
 	}
-	folder := ""
+	folder := "."
 	if path != "-" {
 		folder = filepath.Dir(path)
 	}
-	j.keep(folder)
+	j.Beside(folder)
 	return j, nil
 }

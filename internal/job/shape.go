@@ -14,6 +14,7 @@ import (
 	"gaugewright/internal/gauge"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
+	"gaugewright/internal/strict"
 	"gaugewright/internal/tank"
 	"gaugewright/internal/tankfile"
 )
@@ -132,8 +133,12 @@ func (r *recentShapes) of(key string, build func() builtShape) builtShape {
 	return built
 }
 
-// beside opens a file that the shape names.
+// beside opens a file that the shape names. A job that isn't kept beside files
+// opens none: who sends a job to a workshop must not choose what is read there.
 func (t Tank) beside(name string) (io.ReadCloser, error) {
+	if t.Folder == "" {
+		return nil, fmt.Errorf("the shape stands in another file, %s, which isn't in the job; state its sizes, or a table of heights and litres", strict.Quoted(name))
+	}
 	if !filepath.IsAbs(name) {
 		name = filepath.Join(t.Folder, name)
 	}
