@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"time"
 
 	"gaugewright/internal/chart"
 	"gaugewright/internal/curve"
@@ -15,18 +14,13 @@ import (
 	"gaugewright/internal/sitting"
 )
 
-// programStarted tells the spells of one run of the program from those of
-// another, which count from 1 again.
-var programStarted = time.Now().UnixMilli()
-
 // benchBody is what the bench page shows.
 type benchBody struct {
-	Key     string
-	Started int64
-	Wrong   benchWrong
-	Said    string
-	Chosen  bool // how the marks are known was settled
-	Setup   benchSetup
+	Key    string
+	Wrong  benchWrong
+	Said   string
+	Chosen bool // how the marks are known was settled
+	Setup  benchSetup
 
 	Unit, MarkUnit, Figures string // "Ω", "%", "ohms"
 	Meter                   meterWords
@@ -54,7 +48,7 @@ type benchBody struct {
 }
 
 // benchNext is a mark that is worth going to, as it is written.
-type benchNext struct{ Mark, Sweep, Text, Words string }
+type benchNext struct{ Mark, Sweep, Words string }
 
 // benchHand is the panel that moves a simulated sender.
 type benchHand struct{ Low, High, Step, At, Next string }
@@ -62,7 +56,7 @@ type benchHand struct{ Low, High, Step, At, Next string }
 func (s *Site) benchBody(kept *job.Kept, at *tankAt, ask benchAsk, wrong benchWrong) benchBody {
 	t := at.Tank
 	unit, signal := t.Unit(), t.Signal()
-	b := benchBody{Key: newKey(), Started: programStarted, Wrong: wrong, Said: benchSaid[ask.Said],
+	b := benchBody{Key: newKey(), Wrong: wrong, Said: benchSaid[ask.Said],
 		Unit: signal.Unit(), MarkUnit: unit.Symbol(), Figures: signal.Figures(), Typed: ask.Typed,
 		Chosen: benchChosen(*t)}
 	b.Setup = setupOf(kept.Job, *t)
@@ -82,7 +76,7 @@ func (s *Site) benchBody(kept *job.Kept, at *tankAt, ask benchAsk, wrong benchWr
 	b.doubts(*t)
 	b.does(at)
 	b.strip(kept, at)
-	if s.o.Hand != nil {
+	if s.o.Hand != nil && b.High != "" {
 		b.Hand = &benchHand{Low: b.Low, High: b.High, Step: b.Step, At: b.Mark, Next: b.Suggested.Mark}
 	}
 	return b
@@ -92,18 +86,20 @@ func (s *Site) benchBody(kept *job.Kept, at *tankAt, ask benchAsk, wrong benchWr
 // the mark, or false where there is none.
 func (b *benchBody) place(t job.Tank, ask benchAsk) benchMark {
 	unit := t.Unit()
-	low, high, step := benchRange(t)
-	b.Low, b.High, b.Step = quantity.Short(low, 3), quantity.Short(high, 3), quantity.Short(step, 3)
+	low, high, step, known := benchRange(t)
+	b.Step = quantity.Short(step, 3)
+	if known {
+		b.Low, b.High = quantity.Short(low, 3), quantity.Short(high, 3)
+	}
 	sweep, err := curve.ParseSweep(ask.Sweep)
 	if err != nil || sweep == curve.Unstated {
 		sweep = lastSweep(t)
 	}
-	next := suggest(t, sweep, nil)
+	next := sitting.Suggest(t, sweep, nil)
 	mark := benchMark{Mark: next.Mark, Known: next.Known}
-	b.Suggested.Words = next.Words
+	b.Suggested.Words = strings.TrimSuffix(next.Words, ".") + "."
 	if next.Known {
 		b.Suggested.Mark, b.Suggested.Sweep = quantity.Short(unit.ToShown(next.Mark), 3), next.Sweep.String()
-		b.Suggested.Text = unit.Text(next.Mark)
 	}
 	b.Mark, b.Sweep = b.Suggested.Mark, sweep.String()
 	if next.Known && next.Sweep != curve.Unstated {
@@ -137,21 +133,17 @@ func lastSweep(t job.Tank) curve.Sweep {
 }
 
 // benchRange gives the lowest and the highest mark of the bench and a step
-// between marks to press through, in the shown unit.
-func benchRange(t job.Tank) (low, high, step float64) {
+// between marks to press through, in the shown unit; false where it isn't known
+// how far they go.
+func benchRange(t job.Tank) (low, high, step float64, known bool) {
 	unit := t.Unit()
+	l, h, err := sitting.Reach(t)
+	if err != nil {
+		return 0, 0, map[curve.MarkUnit]float64{curve.Dial: 5, curve.Height: 10, curve.Volume: 1, curve.Mass: 0.5}[unit], false
+	}
+	low, high = unit.ToShown(l), unit.ToShown(h)
 	if unit == curve.Dial {
-		return 0, 100, 5
-	}
-	low, high = 0, map[curve.MarkUnit]float64{curve.Height: 300, curve.Volume: 100, curve.Mass: 20}[unit]
-	if l, h, err := t.Ends(); err == nil {
-		low, high = l, h
-	}
-	if m := t.Bench.EmptyMark; m != nil {
-		low = min(low, *m)
-	}
-	if m := t.Bench.FullMark; m != nil {
-		high = max(high, *m)
+		return low, high, 5, true
 	}
 	// About twenty steps, each 1, 2 or 5 of something.
 	ten := math.Pow(10, math.Floor(math.Log10((high-low)/20)))
@@ -160,7 +152,7 @@ func benchRange(t job.Tank) (low, high, step float64) {
 			break
 		}
 	}
-	return low, high, step
+	return low, high, step, true
 }
 
 // doubts says at once that the last reading wants to be taken again.
@@ -169,7 +161,7 @@ func (b *benchBody) doubts(t job.Tank) {
 	if last < 0 {
 		return
 	}
-	if words, ok := doubtful(t, last); ok {
+	if words, ok := sitting.Doubtful(t, last); ok {
 		w := finding.Doubt
 		b.Doubtful = &record.Sentence{Weight: w.String(), Word: weighWord(w), Text: sitting.Words(t.Bench.Readings[last]) + ": " + words + "."}
 	}

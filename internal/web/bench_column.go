@@ -10,7 +10,8 @@ import (
 // lit. It stands for the magnet or the float and not for what is in a tank.
 func benchColumn(at *tankAt, low, high string, next benchMark) chart.Drawing {
 	unit := at.Unit()
-	l, _ := quantity.ParseNumber(low, false) // written by us
+	// Both are written by us, and 0 where it isn't known how far the marks go.
+	l, _ := quantity.ParseNumber(low, false)
 	h, _ := quantity.ParseNumber(high, false)
 	c := chart.Column{
 		Title: at.Name + ": the mark to go to", Accent: at.Accent, Width: 240, Height: 400,

@@ -33,8 +33,10 @@ func (m *benchMeters) says(state sitting.State, value quantity.Ohm, spell int64,
 	m.heard = make(chan struct{})
 }
 
-func (m *benchMeters) stands(value quantity.Ohm, spell int64) { m.says(sitting.Reading, value, spell, "") }
-func (m *benchMeters) moves(value quantity.Ohm)               { m.says(sitting.Reading, value, 0, "") }
+func (m *benchMeters) stands(value quantity.Ohm, spell int64) {
+	m.says(sitting.Reading, value, spell, "")
+}
+func (m *benchMeters) moves(value quantity.Ohm) { m.says(sitting.Reading, value, 0, "") }
 
 func (m *benchMeters) gives(signal curve.Signal) {
 	m.mu.Lock()

@@ -21,7 +21,7 @@ let begun = false; // a spell that stood before this page listened isn't taken b
 
 const fits = () => meter && (!meter.name || meter.unit === bench().dataset.unit);
 const reading = () => meter && meter.name && meter.state === "reading" && fits();
-const spellName = () => (meter && meter.spell ? `spell-${meter.name}-${bench().dataset.started}-${meter.spell}` : "");
+const spellName = () => (meter && meter.spell ? `spell-${meter.name}-${meter.run}-${meter.spell}` : "");
 
 // words are what stands in the place of a figure.
 function words() {
@@ -129,7 +129,7 @@ function goElsewhere(mark) {
 }
 function stepped(direction) {
 	const { low, high, step } = bench().dataset;
-	const by = Number(step), from = Number(low), to = Number(high);
+	const by = Number(step), from = Number(low), to = high === "" ? Infinity : Number(high);
 	const here = Number($("mark").value.trim().replace(",", "."));
 	if (Number.isNaN(here)) return;
 	const n = direction > 0 ? Math.floor((here - from) / by + 1e-9) + 1 : Math.ceil((here - from) / by - 1e-9) - 1;
