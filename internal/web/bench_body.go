@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding/json"
 	"math"
 	"slices"
 	"strings"
@@ -24,8 +25,9 @@ type benchBody struct {
 
 	Unit, MarkUnit, Figures string // "Ω", "%", "ohms"
 	Meter                   meterWords
-	Metered                 bool // ohms come from a meter
-	Ready                   bool // there is something that Take takes
+	MeterJSON               string // the same for the page's script
+	Metered                 bool   // ohms come from a meter
+	Ready                   bool   // there is something that Take takes
 	Typed                   string
 
 	Mark, Sweep     string
@@ -68,6 +70,9 @@ func (s *Site) benchBody(kept *job.Kept, at *tankAt, ask benchAsk, wrong benchWr
 		return b
 	}
 	b.Meter = s.meterNow()
+	if text, err := json.Marshal(b.Meter); err == nil { // it is text and numbers
+		b.MeterJSON = string(text)
+	}
 	b.Metered = b.Meter.Name != ""
 	b.Ready = !b.Metered || b.Meter.State == sitting.Reading.String() && b.Meter.Unit == b.Unit
 	next := b.place(*t, ask)

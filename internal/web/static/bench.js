@@ -14,7 +14,8 @@ const store = {
 
 // What the meter says.
 
-let meter = null; // null: nothing was heard yet
+// As the server wrote it into the page, until something is heard.
+let meter = bench() ? JSON.parse(bench().dataset.meter) : null;
 let typedMode = null; // as it was shown last
 let passed = ""; // the spell that isn't taken by itself any more
 let begun = false; // a spell that stood before this page listened isn't taken by itself
@@ -114,10 +115,14 @@ function setWay(sweep) {
 function suggested() {
 	if (!bench() || own) return;
 	const { mark, sweep } = $("next").dataset;
+	const wanted = turning;
+	turning = "";
+	if (wanted && sweep !== wanted) { setWay(wanted); goElsewhere(); return; } // the fitter's word stands
 	if (mark) $("mark").value = mark;
 	if (sweep) setWay(sweep);
 	showTake();
 }
+let turning = ""; // the direction that the fitter has just chosen
 let drawing = 0;
 function goElsewhere(mark) {
 	if (mark !== undefined) $("mark").value = mark;
@@ -334,7 +339,7 @@ function learn(event) {
 }
 
 // turned asks what comes next in the other direction.
-function turned() { own = false; stay(); refresh(); }
+function turned() { own = false; turning = way(); stay(); refresh(); }
 
 // A listener that comes before the one that every form has.
 document.addEventListener("submit", (event) => {
