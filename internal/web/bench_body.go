@@ -78,7 +78,6 @@ func (s *Site) benchBody(kept *job.Kept, at *tankAt, ask benchAsk, wrong benchWr
 	next := b.place(*t, ask)
 	b.Column = benchColumn(at, b.Low, b.High, next)
 	b.Curve, b.HasCurve = at.View.Curve()
-	b.doubts(*t)
 	b.does(at)
 	b.strip(kept, at)
 	if s.o.Hand != nil && b.High != "" {
@@ -158,18 +157,6 @@ func benchRange(t job.Tank) (low, high, step float64, known bool) {
 		}
 	}
 	return low, high, step, true
-}
-
-// doubts says at once that the last reading wants to be taken again.
-func (b *benchBody) doubts(t job.Tank) {
-	last := len(t.Bench.Readings) - 1
-	if last < 0 {
-		return
-	}
-	if words, ok := sitting.Doubtful(t, last); ok {
-		w := finding.Doubt
-		b.Doubtful = &record.Sentence{Weight: w.String(), Word: weighWord(w), Text: sitting.Words(t.Bench.Readings[last]) + ": " + words + "."}
-	}
 }
 
 // does is what the sender is found to do so far, the worst first.

@@ -137,6 +137,7 @@ func TestBenchTakesByHand(t *testing.T) {
 	f.click("#mark")
 	f.press("b")
 	f.stays(5, "a key in a field")
+	f.press(kb.Backspace)
 	f.press(kb.Escape)
 	f.waits(`document.activeElement === document.body`)
 	// Learning.

@@ -5,59 +5,51 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
-	"time"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
-	"gaugewright/internal/quantity"
+	"gaugewright/internal/record"
 	"gaugewright/internal/sitting"
 )
 
 // benchLine is one reading on the strip.
 type benchLine struct {
-	N               int // the how manieth it was taken, from 1
-	Mark, Ohm       string
-	Sweep, Way      string // "▲", "up"
-	Time            string
-	Note            string
-	Aside           bool // left out of the curve as a suspected mistake
-	Struck          bool
-	Reason          string
-	Ref, Key, Words string // for the forms under it
+	N          int // the how manieth it was taken, from 1
+	Mark, Ohm  string
+	Sweep, Way string // "▲", "up"
+	Note       string
+	Doubt      string // why the curve leaves it out
+	Struck     bool
+	Reason     string
+	Ref, Key   string // for the forms under it
 }
 
 // benchUndo is what the last reading was, for the button that takes it back.
 type benchUndo struct{ Ref, Key, Words string }
 
-// strip lists the readings, the newest first.
+// strip lists the readings, the newest first, with the figures of the record,
+// and says at once where the last one wants to be taken again.
 func (b *benchBody) strip(kept *job.Kept, at *tankAt) {
 	own := at.View.Strip()
 	b.StripNote = own.Notes
-	for i, taken := range at.Bench.Strip() {
-		l := benchLine{N: i + 1, Struck: taken.Struck, Words: sitting.Words(taken.Reading)}
-		if taken.Struck {
-			l.Reason = at.Bench.Struck[taken.Index].Reason
-			l.Ref = sitting.StruckRef(*at.Tank, taken.Index)
-			if mark, unit, ok := taken.Mark(); ok {
-				l.Mark = unit.Text(unit.FromShown(mark))
-			}
-			l.Ohm, l.Note = valueText(quantity.Ohm(taken.Ohm))+" "+taken.Signal.Unit(), taken.Note
-		} else {
-			e := own.Entries[taken.Index]
-			l.Mark, l.Ohm, l.Note, l.Aside = e.Mark, e.Ohm, e.Note, e.SetAside
-			l.Ref = sitting.Ref(*at.Tank, taken.Index)
-		}
-		l.Way = taken.Sweep
+	for i, taken := range sitting.Strip(*at.Tank) {
+		e := own.Entries[i]
+		l := benchLine{N: i + 1, Mark: e.Mark, Ohm: e.Ohm, Way: taken.Sweep, Note: taken.Note,
+			Struck: taken.Struck, Reason: taken.Reason, Doubt: taken.Doubt, Ref: taken.Ref}
 		l.Sweep = map[string]string{curve.Up.String(): "▲", curve.Down.String(): "▽"}[taken.Sweep]
-		if when, err := time.Parse(time.RFC3339, taken.Time); err == nil {
-			l.Time = when.Format("15:04")
-		}
 		// One change of this reading at this revision, whoever asks for it.
 		l.Key = fmt.Sprintf("%d-%s", kept.Revision, l.Ref)
-		if n := len(at.Bench.Readings); !taken.Struck && taken.Index == n-1 {
-			b.Undo = &benchUndo{l.Ref, "undo-" + l.Key, l.Words}
-		}
 		b.Strip = append(b.Strip, l)
+		if taken.Struck || taken.Index != len(at.Bench.Readings)-1 {
+			continue
+		}
+		words := sitting.Words(taken.Reading)
+		b.Undo = &benchUndo{l.Ref, "undo-" + l.Key, words}
+		if l.Doubt != "" {
+			w := finding.Doubt
+			b.Doubtful = &record.Sentence{Weight: w.String(), Word: weighWord(w), Text: words + ": " + l.Doubt + "."}
+		}
 	}
 	slices.Reverse(b.Strip)
 }

@@ -146,7 +146,7 @@ function stepped(direction) {
 
 const queue = []; // in the order taken
 let busy = false;
-let pressed = 0;
+let pressed = -Infinity;
 
 function take(key) {
 	const value = valueNow();
