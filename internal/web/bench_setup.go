@@ -111,7 +111,7 @@ func benchWords(form benchSetup) string {
 func (s benchSetup) onto(t *job.Tank, units quantity.Units) *benchWrong {
 	b := &t.Bench
 	if len(b.Readings)+len(b.Struck) == 0 {
-		if wrong := s.kinds(b); wrong != nil {
+		if wrong := s.kinds(t); wrong != nil {
 			return wrong
 		}
 	} else if s.Marks != "" && s.Marks != t.Unit().Column() {
@@ -156,7 +156,8 @@ func (s benchSetup) onto(t *job.Tank, units quantity.Units) *benchWrong {
 }
 
 // kinds settles in what the marks and the sender's values are.
-func (s benchSetup) kinds(b *job.Bench) *benchWrong {
+func (s benchSetup) kinds(t *job.Tank) *benchWrong {
+	b, before := &t.Bench, t.Signal()
 	known := func(list []benchKind, value string) bool {
 		for _, k := range list {
 			if k.Value == value {
@@ -174,6 +175,9 @@ func (s benchSetup) kinds(b *job.Bench) *benchWrong {
 	b.Marks, b.Gives = s.Marks, s.Gives
 	if b.Gives == curve.Ohms.Column() {
 		b.Gives = "" // what nearly every sender gives needs no word in the file
+	}
+	if t.Signal() != before && len(t.Sender.Claimed) > 0 {
+		return &benchWrong{fmt.Sprintf("the spans of its data sheet are in %s; take them off on the page Tank first", before.Figures()), "gives"}
 	}
 	return nil
 }
