@@ -70,18 +70,20 @@ type meterWords struct {
 	Text   string `json:"text"`   // "36.2", with no unit; "" where there is no value
 	Unit   string `json:"unit"`   // "Ω"
 	Words  string `json:"words"`  // what is the matter, where there is no value
-	Run    string `json:"run"`    // spells are numbered anew in each run of the program
+	Run    string `json:"run"`    // spells are numbered anew in each run of the program, and of a meter
 	Spell  int64  `json:"spell"`  // 0: it doesn't stand still
 	Steady string `json:"steady"` // the value that stands, as it would be taken
 }
 
 // meterNow gives what the meter on the bench says now.
 func (s *Site) meterNow() meterWords {
+	s.spells.mu.Lock()
+	defer s.spells.mu.Unlock()
 	m, ok := s.o.Meters.Chosen()
 	if !ok {
 		return meterWords{State: "typed"}
 	}
-	w := meterWords{Run: s.run, Name: m.Setup.Name, State: m.Last.State.String(), Unit: m.Setup.Signal.Unit(), Words: m.Last.Words, Spell: m.Last.Spell}
+	w := meterWords{Run: s.run + s.spells.of(m.Setup.Name, m.Last.Spell), Name: m.Setup.Name, State: m.Last.State.String(), Unit: m.Setup.Signal.Unit(), Words: m.Last.Words, Spell: m.Last.Spell}
 	if m.Last.State == sitting.Reading {
 		w.Text = valueText(m.Last.Value)
 		if m.Last.Spell != 0 {
