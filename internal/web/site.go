@@ -46,6 +46,7 @@ type Site struct {
 	pulse    pulse
 	run      string // names this run of the program
 	tries    tries
+	fits     fits
 }
 
 // New makes the pages.
