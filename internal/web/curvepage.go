@@ -64,7 +64,7 @@ func (b *curveBody) of(at *tankAt, c *curve.Curve) {
 		b.Figure = &f
 	}
 	b.Findings = worstFirst(at.View.Findings().List)
-	points := tabled("Points of the curve", telling.CurvePoints(c), telling.CurveNote(c))
+	points := gridTable("Points of the curve", telling.CurvePoints(c), telling.CurveNote(c))
 	b.Points = &points
 	if !c.Ordered() {
 		b.Sick = telling.Sentence(c.Disorder())
@@ -80,13 +80,13 @@ func (b *curveBody) of(at *tankAt, c *curve.Curve) {
 		for i := range notes {
 			notes[i] = telling.Sentence(notes[i])
 		}
-		table := tabled(title, g, notes...)
+		table := gridTable(title, g, notes...)
 		b.Budget = &table
 	}
 	if empty, full, err := at.Ends(); err == nil {
 		unit := c.Unit()
 		title, list := telling.Plan(c.Plan(planned, unit.FromShown(empty), unit.FromShown(full)))
-		b.Plan = record.Findings{Heading: title, List: unweighed(list)}
+		b.Plan = record.Findings{Heading: title, List: quietNotes(list)}
 	}
 }
 
@@ -103,7 +103,7 @@ func (at *tankAt) spans(c *curve.Curve) record.Findings {
 	}
 	odds, err := telling.OddsOf(c, nil, c.Unit().FromShown(empty), c.Unit().FromShown(full))
 	if err == nil {
-		f.List = unweighed(telling.OddsFindings(c, odds))
+		f.List = quietNotes(telling.OddsFindings(c, odds))
 	}
 	return f
 }
@@ -122,8 +122,8 @@ func worstFirst(list []record.Sentence) []record.Sentence {
 	return out
 }
 
-// unweighed makes sentences of findings; a note's weight isn't said.
-func unweighed(list []finding.Finding) []record.Sentence {
+// quietNotes makes sentences of findings; a note's weight isn't said.
+func quietNotes(list []finding.Finding) []record.Sentence {
 	out := sentences(list)
 	for i, f := range list {
 		if f.Weight == finding.Note {

@@ -30,14 +30,14 @@ func ask(c *curve.Curve, q url.Values) (body *askBody, fault string) {
 	body = &askBody{Figures: signal.Figures(), Unit: signal.Unit(), Each: unit.Symbol()}
 	body.Value.Text, body.Mark.Text = strings.TrimSpace(q.Get("value")), strings.TrimSpace(q.Get("mark"))
 	if a := &body.Value; a.Text != "" {
-		v, bad := asked(a.Text, float64(signal.Limit()), signal.Unit(), "36.2")
+		v, bad := askedNumber(a.Text, float64(signal.Limit()), signal.Unit(), "36.2")
 		if a.Bad = bad; bad == "" {
 			answer := c.Mark(quantity.Ohm(v), curve.Refuse)
 			a.Asked, a.Told = telling.MarkTold(c, answer, telling.IntervalOf(c, answer))
 		}
 	}
 	if a := &body.Mark; a.Text != "" {
-		v, bad := asked(a.Text, unit.Limit(), unit.Symbol(), "40")
+		v, bad := askedNumber(a.Text, unit.Limit(), unit.Symbol(), "40")
 		if a.Bad = bad; bad == "" {
 			a.Asked, a.Told = telling.ValueTold(c, c.Ohm(unit.FromShown(v), curve.Refuse))
 		}
@@ -51,8 +51,8 @@ func ask(c *curve.Curve, q url.Values) (body *askBody, fault string) {
 	return body, fault
 }
 
-// asked reads a number from 0 to a limit, with or without its unit behind it.
-func asked(text string, most float64, unit, like string) (v float64, bad string) {
+// askedNumber reads a number from 0 to a limit, with or without its unit behind it.
+func askedNumber(text string, most float64, unit, like string) (v float64, bad string) {
 	v, err := quantity.ParseNumber(strings.TrimSuffix(text, unit), true)
 	switch {
 	case err != nil:

@@ -8,11 +8,11 @@ import (
 	"gaugewright/internal/telling"
 )
 
-// tabled makes a table of a page of a grid, with what has to be said of it below.
-func tabled(heading string, g telling.Grid, notes ...string) record.Table {
+// gridTable makes a table of a page of a grid, with what has to be said of it below.
+func gridTable(heading string, g telling.Grid, notes ...string) record.Table {
 	t := record.Table{Heading: heading}
 	for i, h := range g.Head {
-		t.Columns = append(t.Columns, record.Column{Name: large(h), Numeric: i >= g.Left})
+		t.Columns = append(t.Columns, record.Column{Name: withCapital(h), Numeric: i >= g.Left})
 	}
 	for _, row := range g.Rows {
 		t.Rows = append(t.Rows, record.Row{Cells: row})
@@ -25,8 +25,8 @@ func tabled(heading string, g telling.Grid, notes ...string) record.Table {
 	return t
 }
 
-// large begins a text with a capital.
-func large(text string) string {
+// withCapital begins a text with a capital.
+func withCapital(text string) string {
 	r, size := utf8.DecodeRuneInString(text)
 	if size == 0 {
 		return ""

@@ -18,9 +18,9 @@ type setBody struct {
 
 	Kept       string // what is keyed in as the job has it
 	Wished     *wished
-	Readouts   []option
-	Scales     []option
-	Objectives []option
+	Readouts   []setOption
+	Scales     []setOption
+	Objectives []setOption
 	Unit       string // of the values, and of the marks
 	Mark       string
 
@@ -72,7 +72,7 @@ func (s *Site) fillSet(b *setBody, f *fit, sent url.Values) (fault string) {
 	w := wishOf(at, c.Signal(), sent)
 	b.Wished, b.Unit, b.Mark = w, c.Signal().Unit(), c.Unit().Symbol()
 	b.Kept = keptWords(at)
-	b.Readouts, b.Scales, b.Objectives = readouts(c.Signal()), scales(at, w), objectives()
+	b.Readouts, b.Scales, b.Objectives = readoutOptions(c.Signal()), scaleOptions(at, w), objectiveOptions()
 	b.Keep = s.keepOf(f, sent)
 	if fault = w.faultOf(wishFields...); fault != "" {
 		return fault
@@ -83,7 +83,7 @@ func (s *Site) fillSet(b *setBody, f *fit, sent url.Values) (fault string) {
 	}
 	best := bestOf(p)
 	b.Best = &best
-	b.Findings = unweighed(best.findings)
+	b.Findings = quietNotes(best.findings)
 	if w.wish.Readout == telling.TwoPoint {
 		b.Own = ownOf(at, p, w)
 	}

@@ -14,14 +14,14 @@ import (
 	"gaugewright/internal/telling"
 )
 
-// option is one of several to choose from.
-type option struct {
+// setOption is one of several to choose from.
+type setOption struct {
 	Value, Name, Says string
 	Lacks             string // why it can't be chosen; "" where it can
 }
 
-func readouts(signal curve.Signal) []option {
-	return []option{
+func readoutOptions(signal curve.Signal) []setOption {
+	return []setOption{
 		{Value: telling.TwoPoint, Name: "Two end values", Says: fmt.Sprintf("The display takes the %s at 0 %% and at 100 %%, and shows a straight line between.", signal.Figures())},
 		{Value: telling.Table, Name: "A table", Says: fmt.Sprintf("The display takes a list of %s, each with what is to be shown.", signal.Figures())},
 	}
@@ -32,11 +32,11 @@ var scaleNames = []struct {
 	name string
 }{{scale.Mark, "The mark"}, {scale.Volume, "The whole volume"}, {scale.Fill, "The permitted fill"}, {scale.Usable, "What can be drawn"}}
 
-// scales gives each scale with what 100 % means on it, or what it lacks.
-func scales(at *tankAt, w *wished) []option {
-	var out []option
+// scaleOptions gives each scale with what 100 % means on it, or what it lacks.
+func scaleOptions(at *tankAt, w *wished) []setOption {
+	var out []setOption
 	for _, s := range scaleNames {
-		o := option{Value: string(s.kind), Name: s.name}
+		o := setOption{Value: string(s.kind), Name: s.name}
 		t := *at.Tank
 		how := w.how
 		how.Scale = o.Value
@@ -51,11 +51,11 @@ func scales(at *tankAt, w *wished) []option {
 	return out
 }
 
-func objectives() []option {
+func objectiveOptions() []setOption {
 	names := map[span.Objective]string{span.Worst: "The largest error", span.NearEmpty: "Errors near empty", span.NeverHigh: "The largest error, never high", span.RMS: "Errors on the whole"}
-	var out []option
+	var out []setOption
 	for _, o := range span.Objectives {
-		out = append(out, option{Value: string(o), Name: names[o], Says: o.Sentence()})
+		out = append(out, setOption{Value: string(o), Name: names[o], Says: o.Sentence()})
 	}
 	return out
 }
@@ -115,9 +115,9 @@ type bestBody struct {
 
 // bestOf tells the best numbers.
 func bestOf(p telling.Proposal) bestBody {
-	b := bestBody{Numbers: p.Numbers(), Called: p.Best.Setting.String(), Value: exact(p.Best.Setting)}
+	b := bestBody{Numbers: p.Numbers(), Called: p.Best.Setting.String(), Value: exactSetting(p.Best.Setting)}
 	if g := b.Numbers.Table; g != nil {
-		t := tabled("Table to key in", *g)
+		t := gridTable("Table to key in", *g)
 		b.Table, b.Called = &t, fmt.Sprintf("this table of %d entries", len(g.Rows))
 	}
 	b.findings = append(span.Remedy(p.Curve, p.Scale, p.Best), p.Best.Findings...)

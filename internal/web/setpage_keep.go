@@ -106,7 +106,7 @@ func keepKeyed(t *job.Tank, how job.Setting, w telling.Wish, keyed string) error
 		return &cantKeep{err}
 	}
 	var own *span.Ends
-	if keyed != exact(p.Best.Setting) {
+	if keyed != exactSetting(p.Best.Setting) {
 		if w.Readout != telling.TwoPoint {
 			return errOther
 		}

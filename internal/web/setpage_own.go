@@ -10,15 +10,15 @@ import (
 
 // ownBody is the two sliders.
 type ownBody struct {
-	Sliders []slider
+	Sliders []setSlider
 	Figures string // what is keyed in: "ohms"
 }
 
-// slider is one of them with its field.
-type slider struct {
+// setSlider is one of them with its field.
+type setSlider struct {
 	Field, Name string
 	Text, Bad   string // what stands in the field, and what is wrong with it
-	At          string // where the slider stands
+	At          string // where the setSlider stands
 	Low, High   string
 	Step        string
 	Unit        string
@@ -53,7 +53,7 @@ func ownOf(at *tankAt, p telling.Proposal, w *wished) *ownBody {
 		if w.bad[f.name] != "" || w.own != nil {
 			text = w.text[f.name]
 		}
-		b.Sliders = append(b.Sliders, slider{Field: f.name, Name: fieldNames[f.name], Text: text, Bad: w.bad[f.name], At: at,
+		b.Sliders = append(b.Sliders, setSlider{Field: f.name, Name: fieldNames[f.name], Text: text, Bad: w.bad[f.name], At: at,
 			Low: quantity.Short(from, 4), High: quantity.Short(to, 4), Step: quantity.Short(step, 4), Unit: signal.Unit()})
 	}
 	return b

@@ -32,7 +32,7 @@ type trialBody struct {
 
 // trialOf works out what a setting does; the best one stays behind as a ghost.
 func trialOf(at *tankAt, p telling.Proposal, setting span.Setting) (*trialBody, error) {
-	best := exact(setting) == exact(p.Best.Setting)
+	best := exactSetting(setting) == exactSetting(p.Best.Setting)
 	how := p.How
 	if !best {
 		how.MarginOhm = 0 // none was kept for them
@@ -53,7 +53,7 @@ func trialOf(at *tankAt, p telling.Proposal, setting span.Setting) (*trialBody, 
 	if !best {
 		b.Rulers, _ = v.RulersBeside(p.Best.Setting)
 		others = []span.Trial{trial}
-		b.Keep, b.Checks, b.Excess = exact(setting), checksWords(at.Tank), excess(p, trial)
+		b.Keep, b.Checks, b.Excess = exactSetting(setting), checksWords(at.Tank), excessWords(p, trial)
 		b.Why = append(b.Why, telling.Why(p.Curve, p.Scale, trial))
 	}
 	b.Said = worstWords(p, trial)
@@ -66,7 +66,7 @@ func trialOf(at *tankAt, p telling.Proposal, setting span.Setting) (*trialBody, 
 		b.Why = []string{span.Why(p.Curve, p.Scale, setting)} // its entries stand above
 	}
 	g, note := telling.Shown(p.Curve, p.Scale, p.Best.Trial, others)
-	b.Table = tabled("What will be shown", g, note)
+	b.Table = gridTable("What will be shown", g, note)
 	for i, row := range b.Table.Rows {
 		b.Table.Rows[i].Strong = row.Cells[0] == "worst"
 	}
@@ -82,9 +82,9 @@ func worstWords(p telling.Proposal, t span.Trial) string {
 	return fmt.Sprintf("With %s: worst error %s points, at %s.", with, telling.Points(t.Worst), telling.Marks(p.Curve.Unit(), t.WorstAt))
 }
 
-// excess says how much worse than the best numbers others are, by what was asked
+// excessWords says how much worse than the best numbers others are, by what was asked
 // to be made least.
-func excess(p telling.Proposal, t span.Trial) string {
+func excessWords(p telling.Proposal, t span.Trial) string {
 	counted := "worst error"
 	switch p.Best.Objective {
 	case span.NearEmpty:
@@ -117,17 +117,18 @@ func startsAt(at *tankAt, p telling.Proposal, w *wished) span.Setting {
 	return p.Best.Setting
 }
 
-// exact writes a setting with all its digits, for a form to say which one it was
-// made for: "0:101" for end values, "0=0 48.2=50 …" for a table.
-func exact(s span.Setting) string {
-	full := func(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+// exactSetting writes a setting with all the digits that a job keeps, for a form to
+// say which one it was made for: "0:101" for end values, "0=0 48.2=50 …" for a
+// table.
+func exactSetting(s span.Setting) string {
+	full := func(v float64) string { return strconv.FormatFloat(quantity.Round(v, 9), 'g', -1, 64) }
 	switch s := s.(type) {
 	case span.Ends:
 		return full(float64(s.Lower)) + ":" + full(float64(s.Upper))
 	case span.Table:
 		parts := make([]string, len(s))
 		for i, e := range s {
-			parts[i] = full(float64(e.Ohm)) + "=" + full(float64(e.Share))
+			parts[i] = full(float64(e.Ohm)) + "=" + full(float64(e.Share)*100)
 		}
 		return strings.Join(parts, " ")
 	}

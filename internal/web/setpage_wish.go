@@ -200,14 +200,14 @@ func (w *wished) More() bool {
 	return w.wish.Objective != usual.Objective || w.wish.Margin != usual.Margin || w.wish.Lowest != 0 || w.wish.Highest != 0 || w.how.EmptyMark != nil || w.how.FullMark != nil
 }
 
-// carried is a field that goes along unseen.
-type carried struct{ Name, Value string }
+// carriedField is a field that goes along unseen.
+type carriedField struct{ Name, Value string }
 
 // Carried are the fields of the wish, to go along with another form.
-func (w *wished) Carried() []carried {
-	var out []carried
+func (w *wished) Carried() []carriedField {
+	var out []carriedField
 	for _, name := range wishFields {
-		out = append(out, carried{name, w.text[name]})
+		out = append(out, carriedField{name, w.text[name]})
 	}
 	return out
 }
