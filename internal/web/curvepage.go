@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"net/http"
+	"slices"
 	"sort"
 
 	"gaugewright/internal/curve"
@@ -68,6 +69,7 @@ func (b *curveBody) of(at *tankAt, c *curve.Curve) {
 	b.Points = &points
 	if !c.Ordered() {
 		b.Sick = telling.Sentence(c.Disorder())
+		b.Findings = slices.DeleteFunc(b.Findings, func(s record.Sentence) bool { return s.Text == b.Sick })
 		return
 	}
 	b.Spans = at.spans(c)

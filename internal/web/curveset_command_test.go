@@ -88,7 +88,7 @@ func TestAsTheCommandLine(t *testing.T) {
 				t.Fatalf("the page answers %d:\n%s", status, plainText(page))
 			}
 			text := plainText(page)
-			printed := run(t, append([]string{"job", "set", fileOf(t, j), c.tank}, flags...)...)
+			printed := run(t, append([]string{"job", "set", jobFileOf(t, j), c.tank}, flags...)...)
 			_, said, _ := strings.Cut(printed, "\n\n")
 			if query.Get("readout") == "table" {
 				inOrder(t, rowsOf(page), gridLines(said))

@@ -59,8 +59,8 @@ func program(t *testing.T) func(t *testing.T, args ...string) string {
 	}
 }
 
-// fileOf writes a job for the command line.
-func fileOf(t *testing.T, j *job.Job) string {
+// jobFileOf writes a job for the command line.
+func jobFileOf(t *testing.T, j *job.Job) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "sample.job.json")
 	if err := j.WriteFile(path); err != nil {

@@ -8,7 +8,9 @@ import (
 	"sync"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
+	"gaugewright/internal/span"
 	"gaugewright/internal/telling"
 )
 
@@ -47,9 +49,12 @@ type fit struct {
 	base string // what numbers to key in rest on
 }
 
+// proposed is the best numbers for a wish, with what would help where they leave
+// too much error.
 type proposed struct {
 	telling.Proposal
-	err error
+	remedies []finding.Finding
+	err      error
 }
 
 // get gives a tank that is held; nil where it isn't.
@@ -136,17 +141,20 @@ func (s *Site) fitted(kept *job.Kept, n int) (*curve.Curve, error) {
 }
 
 // propose finds the best numbers of a tank for a wish, once for each.
-func (s *Site) propose(f *fit, how job.Setting, w telling.Wish) (telling.Proposal, error) {
+func (s *Site) propose(f *fit, how job.Setting, w telling.Wish) (proposed, error) {
 	key := f.base + wishKey(how, w)
 	s.fits.mu.Lock()
 	found, ok := s.fits.proposals[key]
 	s.fits.mu.Unlock()
 	if ok {
-		return found.Proposal, found.err
+		return found, found.err
 	}
 	found.Proposal, found.err = telling.Propose(*f.at.Tank, how, w)
+	if p := found.Proposal; found.err == nil {
+		found.remedies = append(span.Remedy(p.Curve, p.Scale, p.Best), p.Best.Findings...)
+	}
 	if f.base == "" {
-		return found.Proposal, found.err
+		return found, found.err
 	}
 	s.fits.mu.Lock()
 	defer s.fits.mu.Unlock()
@@ -154,7 +162,7 @@ func (s *Site) propose(f *fit, how job.Setting, w telling.Wish) (telling.Proposa
 		s.fits.proposals = map[string]proposed{}
 	}
 	s.fits.proposals[key] = found
-	return found.Proposal, found.err
+	return found, found.err
 }
 
 // baseOf is all of a tank that numbers to key in may rest on: everything but what

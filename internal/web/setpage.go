@@ -81,13 +81,12 @@ func (s *Site) fillSet(b *setBody, f *fit, sent url.Values) (fault string) {
 	if err != nil {
 		return w.refused(err)
 	}
-	best := bestOf(p)
-	b.Best = &best
-	b.Findings = quietNotes(best.findings)
+	best := bestOf(p.Proposal)
+	b.Best, b.Findings = &best, quietNotes(p.remedies)
 	if w.wish.Readout == telling.TwoPoint {
-		b.Own = ownOf(at, p, w)
+		b.Own = ownOf(at, p.Proposal, w)
 	}
-	trial, err := trialOf(at, p, startsAt(at, p, w))
+	trial, err := trialOf(at, p.Proposal, startsAt(at, p.Proposal, w))
 	if err != nil {
 		return plainWords(at.Name, err.Error())
 	}
@@ -131,7 +130,7 @@ func (s *Site) try(f *fit, sent url.Values) (*trialBody, string) {
 	if err != nil {
 		return nil, w.refused(err)
 	}
-	trial, err := trialOf(f.at, p, startsAt(f.at, p, w))
+	trial, err := trialOf(f.at, p.Proposal, startsAt(f.at, p.Proposal, w))
 	if err != nil {
 		return nil, plainWords(f.at.Name, err.Error())
 	}

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"gaugewright/internal/curve"
-	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
 	"gaugewright/internal/record"
 	"gaugewright/internal/scale"
@@ -109,8 +108,6 @@ type bestBody struct {
 	Table   *record.Table // to be keyed in, in the place of two end values
 	Called  string        // "0 and 101", "this table"
 	Value   string        // of the button that keeps them
-
-	findings []finding.Finding
 }
 
 // bestOf tells the best numbers.
@@ -120,7 +117,6 @@ func bestOf(p telling.Proposal) bestBody {
 		t := gridTable("Table to key in", *g)
 		b.Table, b.Called = &t, fmt.Sprintf("this table of %d entries", len(g.Rows))
 	}
-	b.findings = append(span.Remedy(p.Curve, p.Scale, p.Best), p.Best.Findings...)
 	return b
 }
 

@@ -50,7 +50,7 @@ func ownOf(at *tankAt, p telling.Proposal, w *wished) *ownBody {
 	}{{"lower", ends.Lower}, {"upper", ends.Upper}} {
 		at := quantity.Short(float64(f.v), 4)
 		text := at
-		if w.bad[f.name] != "" || w.own != nil {
+		if w.text["lower"] != "" || w.text["upper"] != "" { // as it was typed, right or wrong
 			text = w.text[f.name]
 		}
 		b.Sliders = append(b.Sliders, setSlider{Field: f.name, Name: fieldNames[f.name], Text: text, Bad: w.bad[f.name], At: at,

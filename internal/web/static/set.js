@@ -91,6 +91,7 @@ document.addEventListener("keydown", (event) => {
 let asking = null;
 async function choose(form) {
 	asking?.abort();
+	clearTimeout(pause); // the numbers before belong to the choice before
 	const mine = asking = new AbortController();
 	const address = location.pathname + "?" + fields(form);
 	try {
