@@ -21,8 +21,9 @@ type setBody struct {
 	Readouts   []setOption
 	Scales     []setOption
 	Objectives []setOption
-	Unit       string // of the values, and of the marks
-	Mark       string
+	Unit       string // of the values
+	Mark       string // the unit of the marks
+	UsualStep  string // of end values, in words
 
 	Best     *bestBody
 	Own      *ownBody
@@ -71,6 +72,7 @@ func (s *Site) fillSet(b *setBody, f *fit, sent url.Values) (fault string) {
 	}
 	w := wishOf(at, c.Signal(), sent)
 	b.Wished, b.Unit, b.Mark = w, c.Signal().Unit(), c.Unit().Symbol()
+	b.UsualStep = telling.StepWords(c.Signal(), nil)
 	b.Kept = keptWords(at)
 	b.Readouts, b.Scales, b.Objectives = readoutOptions(c.Signal()), scaleOptions(at, w), objectiveOptions()
 	b.Keep = s.keepOf(f, sent)

@@ -98,6 +98,7 @@ async function choose(form) {
 		const answer = await fetch(address, { signal: mine.signal, headers: { Accept: "text/html" } });
 		if (signIn(answer)) { location.reload(); return; }
 		const text = await answer.text();
+		if (silent) { silent = false; say(""); }
 		history.replaceState(null, "", address);
 		const old = document.getElementById("fault");
 		if (answer.ok && !old && !form.querySelector(".bad-field")) { swap(text); return; }
@@ -107,7 +108,10 @@ async function choose(form) {
 		document.dispatchEvent(new Event("refreshed"));
 		(document.getElementById("fault") || at && document.getElementById(at))?.focus();
 	} catch (problem) {
-		if (problem.name !== "AbortError") form.submit();
+		if (problem.name !== "AbortError") {
+			silent = true;
+			say("The program doesn’t answer: what stands here is for the choice before. Choose again.");
+		}
 	}
 }
 
