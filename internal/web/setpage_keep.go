@@ -75,7 +75,7 @@ func (s *Site) keepSetting(w http.ResponseWriter, r *http.Request) error {
 		how.Date = s.o.Now().Format(time.DateOnly)
 	}
 	keyed := field(r, "keyed")
-	kept, err := s.changeTank(r, job.Change{Words: keyedWords(keyed, c)}, func(_ *job.Job, t *job.Tank) error {
+	kept, err := s.changeTank(r, job.Change{Words: setChangeWords(keyed, c)}, func(_ *job.Job, t *job.Tank) error {
 		return keepKeyed(t, how, wish.wish, keyed)
 	})
 	switch {
@@ -122,8 +122,8 @@ func keepKeyed(t *job.Tank, how job.Setting, w telling.Wish, keyed string) error
 	return nil
 }
 
-// keyedWords is the change in the job's history.
-func keyedWords(keyed string, c *curve.Curve) string {
+// setChangeWords is the change in the job's history.
+func setChangeWords(keyed string, c *curve.Curve) string {
 	if ends, err := span.ParseEnds(keyed); err == nil {
 		return fmt.Sprintf("keyed in: %s %s", ends, c.Signal().Unit())
 	}
