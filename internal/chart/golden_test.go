@@ -16,6 +16,7 @@ func TestGolden(t *testing.T) {
 		"curve-narrow": chart.DrawCurve(sampleFalling(350)),
 		"column":       chart.DrawColumn(sampleColumn()),
 		"rulers":       chart.DrawRulers(sampleRulers(0)),
+		"rulers-ghost": chart.DrawRulers(sampleGhosts(0)),
 		"empty":        chart.DrawCurve(chart.Curve{Title: "No readings"}),
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -82,7 +82,12 @@ func anyRulers(t *rapid.T) chart.Drawing {
 		MarkTitle: s.Draw(t, "mark title"), AboveTitle: s.Draw(t, "above"), BelowTitle: s.Draw(t, "below"),
 		Low: f.Draw(t, "low"), High: f.Draw(t, "high"), Decimals: rapid.IntRange(-3, 9).Draw(t, "decimals")}
 	for range rapid.IntRange(0, 12).Draw(t, "marks") {
-		r.Marks = append(r.Marks, chart.RulerMark{Name: s.Draw(t, "name"), Should: f.Draw(t, "should"), Shown: f.Draw(t, "shown"), Worst: rapid.Bool().Draw(t, "worst")})
+		m := chart.RulerMark{Name: s.Draw(t, "name"), Should: f.Draw(t, "should"), Shown: f.Draw(t, "shown"), Worst: rapid.Bool().Draw(t, "worst")}
+		if rapid.Bool().Draw(t, "ghostly") {
+			ghost := f.Draw(t, "ghost")
+			m.Ghost = &ghost
+		}
+		r.Marks = append(r.Marks, m)
 	}
 	return chart.DrawRulers(r)
 }

@@ -53,6 +53,7 @@ const (
 	Level      Role = "level"       // the level
 	Offset     Role = "offset"      // from what should be shown to what is
 	OffsetMost Role = "offset-most" // the largest of them
+	Ghost      Role = "ghost"       // the same for another setting, which stays behind
 	Label      Role = "label"       // plain lettering
 	Figure     Role = "figure"      // figures at ticks
 	Caption    Role = "caption"     // the name of an axis
@@ -96,6 +97,7 @@ var looks = map[Role]look{
 	Level:      {stroke: "accent", width: heavy, fill: "none"},
 	Offset:     {stroke: "accent", width: 1.1, fill: "none"},
 	OffsetMost: {stroke: "ink", width: heavy, fill: "none"},
+	Ghost:      {stroke: "muted", width: thin, dash: "3 3", fill: "none"},
 	Label:      {fill: "ink", size: usual},
 	Figure:     {fill: "ink", size: usual},
 	Caption:    {fill: "muted", size: usual},

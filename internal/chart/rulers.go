@@ -18,6 +18,7 @@ type Rulers struct {
 	MarkTitle   string // names the row of marks: "mark, mm"; none where empty
 	AboveTitle  string // "should show, %"
 	BelowTitle  string // "will show, %"
+	GhostTitle  string // whose the ghosts are, for Desc: "with 0 and 101"; may be empty
 	Marks       []RulerMark
 	Low, High   float64 // what the rulers count; both 0: 0 to 100
 	Decimals    int     // of the figures shown, 0 to 3
@@ -28,6 +29,9 @@ type RulerMark struct {
 	Name          string // "120"; may be empty
 	Should, Shown float64
 	Worst         bool // stands out: the largest error is here
+	// Ghost is what another setting would show here, drawn faint behind; nil:
+	// there is none.
+	Ghost *float64
 }
 
 const (
@@ -83,6 +87,7 @@ func DrawRulers(r Rulers) Drawing {
 	}
 	r.body(&p, x, upper, -1)
 	r.body(&p, x, lower, 1)
+	r.ghosts(&p, x, upper, lower)
 	r.offsets(&p, x, upper, lower)
 	r.figures(&p, x, names, should, shown)
 	d.Shapes = p.shapes
@@ -95,7 +100,9 @@ func (r Rulers) cleaned() Rulers {
 	}
 	r.Low, r.High = widened(r.Low, r.High)
 	r.Decimals = min(3, max(0, r.Decimals))
-	r.Marks = keep(r.Marks, func(m RulerMark) bool { return drawable(m.Should) && drawable(m.Shown) })
+	r.Marks = keep(r.Marks, func(m RulerMark) bool {
+		return drawable(m.Should) && drawable(m.Shown) && (m.Ghost == nil || drawable(*m.Ghost))
+	})
 	return r
 }
 
@@ -114,7 +121,17 @@ func (r Rulers) described() string {
 			break
 		}
 	}
-	return s
+	return s + r.ghostly()
+}
+
+// ghostly says that there are ghosts, and whose.
+func (r Rulers) ghostly() string {
+	for _, m := range r.Marks {
+		if m.Ghost != nil {
+			return " Faint and dashed behind: what is shown " + orElse(r.GhostTitle, "with another setting") + "."
+		}
+	}
+	return ""
 }
 
 func (r Rulers) figure(v float64) string { return minus(quantity.Digits(v, r.Decimals)) }
@@ -147,6 +164,22 @@ func (r Rulers) body(p *pen, x mapping, y, way float64) {
 	}
 	p.strokes(TickFine, finest)
 	p.strokes(Tick, coarse)
+}
+
+// ghosts joins each mark's place on the upper ruler with the place that another
+// setting gives it on the lower one, and stands a foot there: where both settings
+// show the same, the mark's own line lies on it.
+func (r Rulers) ghosts(p *pen, x mapping, upper, lower float64) {
+	const foot = 0.55 * rulerHigh
+	var lines [][2]Point
+	for _, m := range r.Marks {
+		if m.Ghost == nil {
+			continue
+		}
+		a, b := x.at(m.Should), x.at(*m.Ghost)
+		lines = append(lines, [2]Point{{a, upper}, {b, lower}}, [2]Point{{b, lower}, {b, lower + foot}})
+	}
+	p.strokes(Ghost, lines)
 }
 
 // offsets joins each mark's place on the upper ruler with its place on the

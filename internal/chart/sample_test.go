@@ -71,3 +71,16 @@ func sampleRulers(width float64) chart.Rulers {
 	}
 	return r
 }
+
+// sampleGhosts has two end values tried beside the best ones, which stay behind.
+func sampleGhosts(width float64) chart.Rulers {
+	r := sampleRulers(width)
+	r.GhostTitle = "with 0 and 81"
+	for i, off := range []float64{0.2, 0.6, 1, -0.4, -1.6, -3.1, -1, 0.3, 0} {
+		ghost := r.Marks[i].Should + off
+		r.Marks[i].Ghost = &ghost
+		r.Marks[i].Shown = 0.93 * r.Marks[i].Shown
+		r.Marks[i].Worst = i == 8
+	}
+	return r
+}

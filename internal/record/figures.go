@@ -116,8 +116,9 @@ func (b tank) sample(c *chart.Curve, mark float64) {
 	c.DoubtOhms = append(c.DoubtOhms, doubt.UsualFactor*float64(a.UOhm))
 }
 
-// rulers is what should be shown above what will be shown.
-func (b tank) rulers() Figure {
+// rulers is what should be shown above what will be shown; where there is a ghost,
+// with what another setting would show behind it.
+func (b tank) rulers(ghost span.Setting) Figure {
 	r := chart.Rulers{
 		Title: clean(b.Name) + ": what should and what will be shown", Accent: b.accent, Decimals: 1,
 		MarkTitle: markHead(b.unit), AboveTitle: "should show, %", BelowTitle: "will show, %",
@@ -128,10 +129,18 @@ func (b tank) rulers() Figure {
 		if row.beyond && i > 0 && rows[i-1].should == row.should {
 			continue // held at 100 %, as the mark before
 		}
-		r.Marks = append(r.Marks, chart.RulerMark{Name: b.unit.Figure(row.mark), Should: float64(row.should) * 100, Shown: float64(row.shown) * 100, Worst: i == worst})
+		m := chart.RulerMark{Name: b.unit.Figure(row.mark), Should: float64(row.should) * 100, Shown: float64(row.shown) * 100, Worst: i == worst}
+		if ghost != nil {
+			other := float64(ghost.Show(row.ohm)) * 100
+			m.Ghost, r.GhostTitle = &other, "with "+ghost.String()
+		}
+		r.Marks = append(r.Marks, m)
 	}
 	f := Figure{ID: b.id + "-rulers", Heading: "True and shown",
 		Caption: "Each mark is joined from where the display should stand to where it will stand: upright is right; leaning to the right, it reads high. The largest error is drawn heavy."}
+	if ghost != nil {
+		f.Caption += " Dashed: the same with " + ghost.String() + "."
+	}
 	r.Width = wide
 	f.Wide = chart.DrawRulers(r)
 	r.Width = narrow

@@ -36,6 +36,15 @@ type tank struct {
 func build(t job.Tank, id string, accent chart.Accent) tank {
 	b := tank{Tank: t, id: id, accent: accent, unit: t.Unit()}
 	b.curve, b.curveErr = t.Curve()
+	b.set()
+	b.proofs, b.proofErr = t.Proofs()
+	return b
+}
+
+// set works out what the tank's setting makes of its curve.
+func (b *tank) set() {
+	t := b.Tank
+	b.keyed, b.keyedErr, b.trial = nil, nil, span.Trial{}
 	b.scale, b.scaleErr = t.Scale()
 	if empty, full := b.scale.Ends(); b.scaleErr == nil && !(full > empty) {
 		b.scaleErr = fmt.Errorf("a permitted fill of %g %% leaves no scale between its marks", t.PermittedFillPct)
@@ -52,8 +61,6 @@ func build(t job.Tank, id string, accent chart.Accent) tank {
 	if b.keyed != nil && b.curve != nil {
 		b.trial = span.Try(b.curve, b.scale, b.keyed)
 	}
-	b.proofs, b.proofErr = t.Proofs()
-	return b
 }
 
 // fillingOf gives how full the tank is at its marks, where it has a shape or its
@@ -116,7 +123,7 @@ func (b tank) blocks() []Block {
 		blocks = append(blocks, b.curveFigure())
 	}
 	if b.trial.Rows != nil {
-		blocks = append(blocks, b.rulers(), b.shownTable())
+		blocks = append(blocks, b.rulers(nil), b.shownTable())
 	}
 	if f := b.findings(); len(f.List) > 0 {
 		blocks = append(blocks, f)

@@ -61,7 +61,7 @@ func (v View) Rulers() (Figure, bool) {
 	if v.b.trial.Rows == nil {
 		return Figure{}, false
 	}
-	return v.b.rulers(), true
+	return v.b.rulers(nil), true
 }
 
 // Shown is the same as a table.

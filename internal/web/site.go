@@ -47,6 +47,7 @@ type Site struct {
 	run      string // names this run of the program
 	tries    tries
 	spells   spellRuns
+	fits     fits
 }
 
 // New makes the pages.
