@@ -123,7 +123,7 @@ func (u *upload) read(ctx context.Context, parts *multipart.Reader) error {
 		switch name := strings.ToLower(f.File); {
 		case strings.HasSuffix(name, ".stl"), strings.HasSuffix(name, ".obj"):
 			u.meshes = append(u.meshes, name)
-			f.Text = "Not kept: a mesh can’t be a part of a job. A strapping table made from it can: gaugewright tank writes one."
+			f.Text = "Not kept: a mesh can’t be a part of a job. A strapping table made from it can; gaugewright tank --strap writes one."
 		case strings.HasSuffix(name, ".csv"):
 			u.table(f, part)
 		default:
