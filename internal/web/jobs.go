@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"net/http"
+	"strings"
 	"time"
 
 	"gaugewright/internal/job"
@@ -64,6 +65,9 @@ func (s *Site) jobsBody(ctx context.Context, find string) (jobsBody, error) {
 			Changed: c.Changed, When: whenWords(c.Changed, now)}
 		for _, t := range c.Tanks {
 			in := looksOf(t.Contents)
+			if strings.EqualFold(in.words, t.Name) {
+				in.words = "" // its name says it
+			}
 			line.Tanks = append(line.Tanks, lineTank{t.Name, in.words, in.accent.Class(), t.Next, t.Done})
 		}
 		body.Lines = append(body.Lines, line)

@@ -39,7 +39,7 @@ func TestListOfJobs(t *testing.T) {
 	_, text := b.get("/")
 	b.wants(text, "2 jobs, the last changed first.", "Tidewater Kitchen", "food trailer, twin axle", "TK-2026-014",
 		`href="/jobs/`+string(id)+`/open"`, "today, 09:30", "Hut on the hill", "vehicle not stated", "No tank yet",
-		`<li class="gw-gas`, `<li class="gw-water`, `<li class="gw-fuel`, "<bdi>Gas</bdi></b>, LPG. done: record can be handed over")
+		`<li class="gw-gas`, `<li class="gw-water`, `<li class="gw-fuel`, "<bdi>Gas</bdi></b>, LPG – done: record can be handed over")
 
 	_, text = b.get("/?find=HUT+hill")
 	b.wants(text, "1 job found.", "Hut on the hill", `value="HUT hill"`)
