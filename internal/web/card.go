@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"encoding/json"
 	"net/http"
 	"strings"
 	"time"
@@ -90,29 +89,15 @@ func plainColumn(name string, n int, accent chart.Accent) record.Figure {
 	})}
 }
 
-// recordNote is what the pages of the record note about the one that was made.
-type recordNote struct {
-	Made     time.Time `json:"made"`
-	Checksum string    `json:"checksum"`
-}
-
 // recordMade is the step of the record, which the job itself doesn't know of.
 func (s *Site) recordMade(ctx context.Context, kept *job.Kept) cardStep {
 	step := cardStep{Name: "Record", Text: "not printed yet", Path: jobPath(kept.ID) + "/record"}
-	var note recordNote
-	text, err := s.o.Store.Note(ctx, "record/"+string(kept.ID))
+	words, current, err := s.lastRecord(ctx, kept)
 	if err != nil {
 		s.o.Log.Warn("what is noted of a record can't be read", "job", kept.ID, "error", err)
-		return step
 	}
-	if text == "" || json.Unmarshal([]byte(text), &note) != nil || note.Made.IsZero() {
-		return step
-	}
-	step.Text = "made " + note.Made.In(s.o.Now().Location()).Format("2 Jan")
-	if data, err := kept.Job.Encode(); err == nil && job.Checksum(data) == note.Checksum {
-		step.Done = true
-	} else {
-		step.Text += "; the job has changed since"
+	if words != "" {
+		step.Text, step.Done = words, current
 	}
 	return step
 }

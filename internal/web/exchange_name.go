@@ -17,9 +17,13 @@ func baseName(name string) string {
 	return name
 }
 
-// attachment names the file that a browser is to save, twice (RFC 6266): in
-// plain letters for any of them, and in the job's own (RFC 8187).
-func attachment(j *job.Job, ending string) string {
+// attachment names the file that a browser is to save.
+func attachment(j *job.Job, ending string) string { return disposition("attachment", j, ending) }
+
+// disposition names a file that a browser is to save ("attachment") or to show
+// ("inline"), twice (RFC 6266): in plain letters for any of them, and in the
+// job's own (RFC 8187).
+func disposition(kind string, j *job.Job, ending string) string {
 	own := fileName(j)
 	plain := strings.Map(func(r rune) rune {
 		switch {
@@ -37,7 +41,7 @@ func attachment(j *job.Job, ending string) string {
 	}
 	// What url.PathEscape leaves as it is and RFC 8187 doesn't take.
 	escaped := strings.NewReplacer("@", "%40", ":", "%3A", "=", "%3D", "&", "%26", "+", "%2B", "$", "%24").Replace(url.PathEscape(own + ending))
-	return `attachment; filename="` + plain + ending + `"; filename*=UTF-8''` + escaped
+	return kind + `; filename="` + plain + ending + `"; filename*=UTF-8''` + escaped
 }
 
 // fileName gives a name from customer and number that any file system takes:

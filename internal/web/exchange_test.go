@@ -148,7 +148,7 @@ func TestTooLarge(t *testing.T) {
 			for i, size := range sizes {
 				part, err := w.CreateFormFile("files", fmt.Sprintf("large-%d.json", i))
 				if err == nil {
-					_, err = io.Copy(part, io.LimitReader(spaces{}, size))
+					_, err = io.Copy(part, io.LimitReader(spaced{}, size))
 				}
 				if err != nil {
 					write.CloseWithError(err)
@@ -180,9 +180,9 @@ func TestTooLarge(t *testing.T) {
 	}
 }
 
-type spaces struct{}
+type spaced struct{}
 
-func (spaces) Read(p []byte) (int, error) {
+func (spaced) Read(p []byte) (int, error) {
 	for i := range p {
 		p[i] = ' '
 	}

@@ -2,15 +2,14 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/json"
 	"errors"
-	"mime"
 	"net/http"
 	"strings"
 	"time"
-	"unicode"
 
 	"gaugewright/internal/job"
 	"gaugewright/internal/record"
@@ -53,26 +52,26 @@ func (s *Site) handOver(r *http.Request, kept *job.Kept) error {
 	return nil
 }
 
-// madeWords says when the record of a job was made last, and whether it is still
-// the record of this job; "" where none was.
-func (s *Site) madeWords(r *http.Request, kept *job.Kept) (string, error) {
-	text, err := s.o.Store.Note(r.Context(), recordNote(kept.ID))
+// lastRecord says in words when the record of a job was made last, and whether
+// it is still the record of this job; "" where none was.
+func (s *Site) lastRecord(ctx context.Context, kept *job.Kept) (words string, current bool, err error) {
+	text, err := s.o.Store.Note(ctx, recordNote(kept.ID))
 	if err != nil || text == "" {
-		return "", err
+		return "", false, err
 	}
 	var was handedOver
 	if err := json.Unmarshal([]byte(text), &was); err != nil {
-		return "", err
+		return "", false, err
 	}
 	data, err := kept.Job.Encode()
 	if err != nil {
-		return "", err
+		return "", false, err
 	}
-	words := "made " + was.Made.Local().Format("2 Jan")
+	words = "made " + was.Made.In(s.o.Now().Location()).Format("2 Jan")
 	if was.Checksum != job.Checksum(data) {
-		words += "; the job has changed since"
+		return words + "; the job has changed since", false, nil
 	}
-	return words, nil
+	return words, true, nil
 }
 
 func (s *Site) recordPage(w http.ResponseWriter, r *http.Request) error {
@@ -84,7 +83,7 @@ func (s *Site) recordPage(w http.ResponseWriter, r *http.Request) error {
 	paper := paperOf(r)
 	b := recordBody{Paper: string(paper), Key: newKey(), Blank: len(kept.Job.Tanks) == 0,
 		Papers: chosen([]option{{Value: string(record.A4), Name: "A4"}, {Value: string(record.Letter), Name: "Letter"}}, string(paper))}
-	if b.Made, err = s.madeWords(r, kept); err != nil {
+	if b.Made, _, err = s.lastRecord(r.Context(), kept); err != nil {
 		return err
 	}
 	for i, t := range kept.Job.Tanks {
@@ -168,7 +167,7 @@ func (s *Site) recordPDF(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	w.Header().Set("Content-Type", "application/pdf")
-	w.Header().Set("Content-Disposition", mime.FormatMediaType("inline", map[string]string{"filename": fileName(kept.Job, "record.pdf")}))
+	w.Header().Set("Content-Disposition", disposition("inline", kept.Job, ".record.pdf"))
 	_, _ = b.WriteTo(w)
 	return nil
 }
@@ -183,33 +182,4 @@ func (s *Site) noteRecord(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return goTo(w, r, jobPath(kept.ID)+"/record")
-}
-
-// fileName makes a name for a file of a job that every system takes.
-func fileName(j *job.Job, ending string) string {
-	safe := func(text string) string {
-		var b strings.Builder
-		for _, c := range text {
-			switch {
-			case unicode.IsLetter(c), unicode.IsDigit(c):
-				b.WriteRune(c)
-			case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
-				b.WriteByte('-')
-			}
-			if b.Len() > 60 {
-				break
-			}
-		}
-		return strings.Trim(b.String(), "-")
-	}
-	var parts []string
-	for _, p := range []string{safe(j.Number), safe(j.Customer)} {
-		if p != "" {
-			parts = append(parts, p)
-		}
-	}
-	if len(parts) == 0 {
-		parts = []string{"job"}
-	}
-	return strings.Join(parts, "-") + "." + ending
 }

@@ -34,7 +34,7 @@ func (s *Site) wordsPage(w http.ResponseWriter, r *http.Request) error {
 
 // allWords is in the order of the alphabet.
 var allWords = func() []word {
-	list := slices.Concat(benchWords, tankWords, settingWords, faultWords)
+	list := slices.Concat(wordsOfBench, tankWords, settingWords, faultWords)
 	for i := range list {
 		list[i].ID = wordID(list[i].Name)
 	}

@@ -14,7 +14,7 @@ const (
 	ranges   = "instrument trade, IEC and ISA vocabulary"
 )
 
-var benchWords = []word{
+var wordsOfBench = []word{
 	{Name: "mark", From: plainly, Meaning: "The true position of the sender: percent on its dial, the height of its float, or what was poured in.",
 		Example: "With the pointer at 40 on the dial, the mark is 40 %."},
 	{Name: "reading", From: "metrology", Meaning: "One mark with the ohms that belong to it on the bench, or one time with its ohms in service."},
