@@ -24,7 +24,11 @@ export function swap(text) {
 	const fresh = new DOMParser().parseFromString(text, "text/html");
 	const focus = document.activeElement;
 	const focused = focus && focus.id;
-	for (const old of document.querySelectorAll("[data-live]")) {
+	const parts = (page) => [...page.querySelectorAll("main [data-live]")].map((part) => part.id).join(" ");
+	// A page that has become another one is put there as a whole.
+	if (parts(fresh) !== parts(document)) {
+		document.querySelector("main").replaceWith(fresh.querySelector("main"));
+	} else for (const old of document.querySelectorAll("[data-live]")) {
 		const now = fresh.getElementById(old.id);
 		if (!now) continue;
 		if (old.outerHTML === now.outerHTML) continue;
@@ -57,20 +61,24 @@ export async function refresh() {
 	return turn.done;
 }
 
-// send posts a form until the server has kept it or refused it. A form that
-// names its change with a key is kept once, however often it is sent.
+// send posts a form until the server has kept it or refused it, and gives the
+// whole answer: { ok, url, text }. A form that names its change with a key is
+// kept once, however often it is sent; one without is sent once.
 export async function send(form, data) {
+	const again = Boolean(data.get("key")); // sent twice without one, it might be made twice
 	for (let n = 0; ; n++) {
 		try {
 			const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(data), headers: { Accept: "text/html" } });
-			if (answer.redirected && new URL(answer.url).pathname === "/sign-in") { location.reload(); return answer; }
-			if (answer.status < 500) { say(""); return answer; }
-			const words = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector("main .lead, main .fault");
-			say((words ? words.textContent : "Not kept: the program answers with an error.") + " Trying again.");
+			// Read to its end before it counts: the line may break in the middle.
+			const text = await answer.text();
+			if (answer.redirected && new URL(answer.url).pathname === "/sign-in") location.reload();
+			if (answer.status < 500) { say(""); return { ok: answer.ok, url: answer.url, text }; }
+			const words = new DOMParser().parseFromString(text, "text/html").querySelector("main .lead, main .fault");
+			say((words ? words.textContent : "Not kept: the program answers with an error.") + (again ? " Trying again." : ""));
 		} catch {
-			say("Not kept yet: the program doesn’t answer. It is sent again until it is; leave this page open.");
+			say(again ? "Not kept yet: the program doesn’t answer. It is sent again until it is; leave this page open." : "Not kept: the program doesn’t answer. Send it again when it does.");
 		}
-		if (!data.get("key")) return null; // sent twice, it might be made twice
+		if (!again) return null;
 		await wait(Math.min(3000, 300 * (n + 1)));
 	}
 }
@@ -78,7 +86,7 @@ export async function send(form, data) {
 // settle shows what came of a form.
 async function settle(answer) {
 	if (!answer) return;
-	const text = await answer.text();
+	const { text } = answer;
 	const here = new URL(answer.url).pathname === location.pathname;
 	if (answer.ok && here) { swap(text); return; }
 	if (answer.ok) { location.href = answer.url; return; }

@@ -154,7 +154,7 @@ function take(key) {
 	if (!mark) { tell("Say at which mark first."); $("mark").focus(); return; }
 	if (!value) { tell(meter && meter.name ? "Nothing was taken: the meter gives no value." : `Type the ${bench().dataset.figures} first.`); if (!meter || !meter.name) $("ohm").focus(); return; }
 	const now = performance.now();
-	if (!key && now - pressed < 300) return; // a foot switch bounces
+	if (!key && value.from === "meter" && now - pressed < 300) return; // a foot switch bounces
 	pressed = now;
 	const spell = value.from === "meter" ? spellName() : "";
 	if (spell) { passed = spell; store.set(`gw-spell ${path()}`, spell); }
@@ -184,7 +184,7 @@ async function pump() {
 		const late = setTimeout(() => { data.set("seen", item.at); onward(item); }, 1000);
 		const answer = await send({ action: item.path }, data);
 		clearTimeout(late);
-		const text = await answer.text();
+		const { text } = answer;
 		const there = new URL(answer.url);
 		if (there.pathname === "/sign-in") break; // it is sent once someone signed in
 		if (answer.ok) {
