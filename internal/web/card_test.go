@@ -102,7 +102,7 @@ func TestEmptyCard(t *testing.T) {
 	b.wants(text, "Customer not stated", "This job has no tank yet.", jobPath(id)+"/tanks")
 	b.post(jobPath(id)+"/tanks", "contents", "lpg", "key", "k")
 	_, text = b.get(jobPath(id))
-	b.wants(text, "The scale is drawn when the bench has given a curve.", "<b>Bench:</b> take readings", "Never fill beyond the permitted fill (80 % of the water capacity)")
+	b.wants(text, "its own scale is drawn when the bench has given a curve.", "<b>Bench:</b> take readings", "Never fill beyond the permitted fill (80 % of the water capacity)")
 }
 
 func TestFacts(t *testing.T) {
