@@ -46,7 +46,7 @@ func (s *Site) cardPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	s.left(r, kept, jobPath(kept.ID))
+	s.left(r, kept, "")
 	made := s.recordMade(r.Context(), kept)
 	body := cardBody{Facts: cardFacts(kept.Job), Key: newKey()}
 	for n := range kept.Job.Tanks {

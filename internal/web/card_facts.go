@@ -56,7 +56,7 @@ func (s *Site) factsPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	s.left(r, kept, jobPath(kept.ID)+"/facts")
+	s.left(r, kept, "facts")
 	return s.showFacts(w, r, kept, *kept.Job, newKey(), nil)
 }
 
@@ -79,7 +79,7 @@ func (s *Site) showFacts(w http.ResponseWriter, r *http.Request, kept *job.Kept,
 		p := cardPick{Name: c.name, Label: c.label, Hint: c.hint, Fault: faults.at(c.name)}
 		for i, o := range c.list {
 			chosen := *c.at(&u)
-			p.List = append(p.List, cardOption{o[0], o[1], chosen == o[0] || chosen == "" && i == 0})
+			p.List = append(p.List, cardOption{Value: o[0], Words: o[1], Chosen: chosen == o[0] || chosen == "" && i == 0})
 		}
 		body.Picks = append(body.Picks, p)
 	}

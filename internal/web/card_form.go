@@ -24,6 +24,7 @@ type cardPick struct {
 type cardOption struct {
 	Value, Words string
 	Chosen       bool
+	Suggest      string // what another field would then be left at
 }
 
 // fieldFaults is what the rules of a job say of fields: the JSON Pointer of the

@@ -38,7 +38,7 @@ func (s *Site) newTankPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	s.left(r, kept, jobPath(kept.ID)+"/tanks")
+	s.left(r, kept, "tanks")
 	return s.showNewTank(w, r, kept, newKey(), nil)
 }
 
@@ -61,7 +61,7 @@ func (s *Site) showNewTank(w http.ResponseWriter, r *http.Request, kept *job.Kep
 		in.Value, in.Fault = field(r, in.Name), faults.at(in.Name)
 	}
 	for _, c := range contentsChoices {
-		body.Contents.List = append(body.Contents.List, cardOption{string(c.contents), c.words, field(r, "contents") == string(c.contents)})
+		body.Contents.List = append(body.Contents.List, cardOption{string(c.contents), c.words, field(r, "contents") == string(c.contents), nameOr(job.Tank{Contents: c.contents}, kept.Job)})
 	}
 	v := view{Page: "newtank", Title: "A new tank for job " + cutTo(kept.Job.Number, 60), Job: kept, Body: body}
 	if faults != nil {

@@ -215,7 +215,7 @@ func fileFaults(err error) []string {
 			out = append(out, asSentence(e.Msg))
 			continue
 		}
-		out = append(out, place+strings.TrimSuffix(e.Msg, ".")+".")
+		out = append(out, place+stopped(e.Msg))
 	}
 	return out
 }

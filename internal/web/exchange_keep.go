@@ -59,7 +59,7 @@ func (s *Site) alreadyHere(ctx context.Context, number, checksum string) (*job.K
 			return kept, err
 		}
 	}
-	cards, _, err := s.o.Store.Jobs(ctx, number, mostLines)
+	cards, _, err := s.o.Store.Jobs(ctx, toFind(number), mostLines)
 	if err != nil {
 		return nil, err
 	}

@@ -49,7 +49,7 @@ func (s *Site) jobsPage(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Site) jobsBody(ctx context.Context, find string) (jobsBody, error) {
-	cards, all, err := s.o.Store.Jobs(ctx, find, mostLines)
+	cards, all, err := s.o.Store.Jobs(ctx, toFind(find), mostLines)
 	if err != nil {
 		return jobsBody{}, err
 	}

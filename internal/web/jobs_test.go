@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"gaugewright/internal/job"
+	"gaugewright/internal/tankfile"
 )
 
 // wants fails the test where a page lacks any of the texts.
@@ -156,6 +157,29 @@ func TestCopy(t *testing.T) {
 		if c.Wire != nil && c.Wire.Through {
 			t.Errorf("%s says that readings were made through its wire, and has none", c.Name)
 		}
+	}
+}
+
+// What was measured on one sender isn't said of the next one.
+func TestCopyLeavesMeasurements(t *testing.T) {
+	from := &job.Job{Number: "1", Tanks: []job.Tank{
+		{Name: "A", Contents: job.Water, Shape: &tankfile.File{Sender: &tankfile.Sender{Kind: tankfile.KindDial, KnownPoint: &tankfile.KnownPoint{ReadsPct: 3}}}},
+		{Name: "B", Contents: job.Water, Sender: job.Sender{Description: "0.5 to 4.5 V", Numbers: job.OfSignal, Claimed: []job.Claim{{EmptyOhm: 0.5, FullOhm: 4.5}}}},
+	}}
+	j := copied(from, "2", "2025-11-02")
+	if a := j.Tanks[0].Shape.Sender; a.KnownPoint != nil || a.Kind != tankfile.KindDial {
+		t.Errorf("the copy's sender: %+v", a)
+	}
+	if from.Tanks[0].Shape.Sender.KnownPoint == nil {
+		t.Error("the job that was copied lost its known point")
+	}
+	// Without readings that say that it is volts, a claim in volts is no file.
+	if b := j.Tanks[1].Sender; len(b.Claimed) != 0 || b.Description != "0.5 to 4.5 V" {
+		t.Errorf("the copy's sender: %+v", b)
+	}
+	j.Tanks[0].Shape = nil
+	if _, err := j.Encode(); err != nil {
+		t.Error(err)
 	}
 }
 

@@ -54,6 +54,15 @@ func cutTo(text string, most int) string {
 	return string([]rune(text)[:most])
 }
 
+// mostWords is how many words are looked for at once.
+const mostWords = 20
+
+// toFind gives what to ask a store for: no more words than any store takes.
+func toFind(text string) string {
+	words := strings.Fields(text)
+	return strings.Join(words[:min(mostWords, len(words))], " ")
+}
+
 // whenWords writes when something was, as seen from now and on its clock.
 func whenWords(at, now time.Time) string {
 	at = at.In(now.Location())
@@ -72,9 +81,13 @@ func asSentence(text string) string {
 	if n == 0 {
 		return ""
 	}
-	text = strings.ToUpper(string(r)) + text[n:]
-	if !strings.HasSuffix(text, ".") {
-		text += "."
+	return strings.ToUpper(string(r)) + stopped(text[n:])
+}
+
+// stopped puts a full stop at the end, where none ends it yet.
+func stopped(text string) string {
+	if strings.HasSuffix(text, ".") || strings.HasSuffix(text, "?") {
+		return text
 	}
-	return text
+	return text + "."
 }

@@ -2,7 +2,7 @@ package web
 
 // Where words come from.
 const (
-	ours     = "ours"
+	ours     = "these pages"
 	plainly  = "plain English"
 	tankers  = "tank trade"
 	gasmen   = "gas trade"
