@@ -198,6 +198,24 @@ func TestSetPageByKeyboard(t *testing.T) {
 	}
 }
 
+// A table has no sliders; going there and back brings them again.
+func TestSetPageFromEndsToTable(t *testing.T) {
+	b := open(t)
+	id := b.start(sample(t))
+	ctx := browser.Open(t)
+	browser.Go(t, ctx, b.url+setPath(id, 3))
+	waitText(t, ctx, "#key-in", "Key in this table")
+	runScript(t, ctx, `document.querySelector("[name=readout][value=two-point]").click()`)
+	waitText(t, ctx, "#key-in", "at 100 %")
+	runScript(t, ctx, `{const s = document.getElementById("s-lower"); s.value = 200; s.dispatchEvent(new Event("input", {bubbles: true}));}`)
+	waitText(t, ctx, "#trial .said", "With 200 and ")
+	runScript(t, ctx, `document.querySelector("[name=readout][value=table]").click()`)
+	waitText(t, ctx, "#key-in", "Key in this table")
+	if got := scriptText(t, ctx, `String(document.getElementById("own-form")) + document.querySelector("#trial .said").textContent.slice(0, 15)`); got != "nullWith this table" {
+		t.Errorf("beside a table stands %q", got)
+	}
+}
+
 // Without scripts the forms do the same.
 func TestSetPageWithoutScripts(t *testing.T) {
 	b := open(t)

@@ -2,9 +2,11 @@ package web
 
 import (
 	"fmt"
+	"io"
 	"net/http"
 	"net/url"
 	"strings"
+	"sync"
 	"testing"
 
 	"gaugewright/internal/curve"
@@ -339,5 +341,40 @@ func TestFitsAreOfARevision(t *testing.T) {
 	const best = `class="do" name="keyed" value="0:75"`
 	if !strings.Contains(before, best) || strings.Contains(after, best) {
 		t.Error("the page shows the numbers of other readings")
+	}
+}
+
+// Several hands may move sliders and keep numbers at the same time.
+func TestSetPageByManyHands(t *testing.T) {
+	b := open(t)
+	id := b.start(sample(t))
+	var all sync.WaitGroup
+	for hand := range 8 {
+		all.Go(func() {
+			for i := range 6 {
+				upper := 70 + 10*hand + i
+				r, err := http.Get(fmt.Sprintf("%s%s/try?lower=0&upper=%d", b.url, setPath(id, 1), upper))
+				if err != nil {
+					t.Error(err)
+					return
+				}
+				text, err := io.ReadAll(r.Body)
+				r.Body.Close()
+				if want := fmt.Sprintf("With 0 and %d:", upper); err != nil || r.StatusCode != 200 || !strings.Contains(string(text), want) {
+					t.Errorf("hand %d: %d, expected %q", hand, r.StatusCode, want)
+				}
+				if i == 3 {
+					form := url.Values{"readout": {"two-point"}, "scale": {"fill"}, "keyed": {fmt.Sprintf("0:%d", upper)}, "key": {fmt.Sprint(hand)}}
+					if r, err = http.PostForm(b.url+setPath(id, 1), form); err != nil || r.StatusCode != 200 {
+						t.Errorf("hand %d: not kept: %v", hand, err)
+					}
+					r.Body.Close()
+				}
+			}
+		})
+	}
+	all.Wait()
+	if k, err := b.store.Job(t.Context(), id); err != nil || k.Revision != 9 {
+		t.Errorf("revision %d, %v; expected eight changes", k.Revision, err)
 	}
 }
