@@ -78,54 +78,67 @@ func scriptText(t *testing.T, ctx context.Context, script string) string {
 // stepping moves a slider step by step and measures, for each, how long it is until
 // what the server drew for it is on the screen: the task after the frame that shows
 // it (HTML, "update the rendering"; a message posted in an animation frame comes
-// after that frame was painted).
+// after that frame was painted). Before each step it measures the same of a small
+// file that is only fetched, which is what the machine needs for anything at all.
 const stepping = `(async () => {
 	const slider = document.getElementById("s-upper"), field = document.getElementById("n-upper");
+	const rest = () => new Promise(done => setTimeout(done, 20));
 	const frame = () => new Promise(done => requestAnimationFrame(() => {
 		const c = new MessageChannel();
 		c.port1.onmessage = () => done(performance.now());
 		c.port2.postMessage(0);
 	}));
-	const took = [];
+	const least = [], took = [];
 	for (let i = 0; i < %d; i++) {
-		await new Promise(done => setTimeout(done, 20));
+		await rest();
+		let from = performance.now();
+		await (await fetch(document.querySelector("link[rel=icon]").href, {cache: "no-store"})).text();
+		least.push(await frame() - from);
+		await rest();
 		const drawn = new Promise(done => document.addEventListener("drawn", done, {once: true}));
-		const from = performance.now();
+		from = performance.now();
 		slider.value = 60 + i %% 60;
 		slider.dispatchEvent(new Event("input", {bubbles: true}));
 		await drawn;
 		took.push(await frame() - from);
-		if (!document.getElementById("trial").dataset.said.includes("and " + field.value + ":")) took.push(1e9);
+		if (!document.getElementById("trial").dataset.said.includes("and " + field.value + ":")) throw new Error("drawn for other numbers");
 	}
-	return took;
+	return [least, took];
 })()`
 
-// A step of a slider is on the screen within 50 ms, but for one in twenty.
+// A step of a slider is on the screen within 50 ms, but for one in twenty. Where
+// other work keeps the machine from being quick, what it needs for a small file is
+// allowed on top.
 func TestSliderIsQuick(t *testing.T) {
 	b := open(t)
 	id := b.start(sample(t))
 	ctx := browser.Open(t)
 	browser.View(t, ctx, 820, 1180, false)
 	browser.Go(t, ctx, b.url+setPath(id, 1))
-	measure := func(n int) []float64 {
-		took, err := chromedp.Run(ctx, chromedp.Evaluate[[]float64](fmt.Sprintf(stepping, n), chromedp.EvalAwaitPromise))
+	measure := func(n int) (least, took []float64) {
+		both, err := chromedp.Run(ctx, chromedp.Evaluate[[2][]float64](fmt.Sprintf(stepping, n), chromedp.EvalAwaitPromise))
 		if err != nil {
 			t.Fatal(err)
 		}
-		slices.Sort(took)
-		return took
+		slices.Sort(both[0])
+		slices.Sort(both[1])
+		return both[0], both[1]
 	}
+	at := func(list []float64, pct int) float64 { return list[len(list)*pct/100] }
 	measure(20) // the first ones compile the scripts
-	took := measure(120)
-	if took[len(took)-1] > 1e8 {
-		t.Fatal("a step was drawn for other numbers than the slider's")
-	}
-	p50, p95 := took[len(took)/2], took[len(took)*95/100]
-	t.Logf("%d steps: p50 %.1f ms, p95 %.1f ms, most %.1f ms", len(took), p50, p95, took[len(took)-1])
-	// Measured on two cores shared with other work; a machine that is only slow for
-	// a moment isn't the page's doing, so the bound here is a wide one.
-	if p50 > 50 || p95 > 150 {
-		t.Errorf("a step takes %.1f ms (p50) and %.1f ms (p95); expected 50 ms", p50, p95)
+	for round := 1; ; round++ {
+		least, took := measure(120)
+		p50, p95 := at(took, 50), at(took, 95)
+		t.Logf("%d steps: p50 %.1f ms, p95 %.1f ms; a small file alone: p50 %.1f ms, p95 %.1f ms", len(took), p50, p95, at(least, 50), at(least, 95))
+		if p95 <= 50 {
+			return
+		}
+		if round == 3 {
+			if p50 > 50+at(least, 50) || p95 > 50+at(least, 95) {
+				t.Errorf("a step takes %.1f ms (p50) and %.1f ms (p95); expected 50 ms", p50, p95)
+			}
+			return
+		}
 	}
 }
 

@@ -85,7 +85,12 @@ func drawing(d chart.Drawing, id string) (template.HTML, error) {
 var beforeUnit = regexp.MustCompile(`([0-9]) (%|Ω|°C|°F|mm\b|m\b|V\b|mA\b|L\b|US gal\b|imp gal\b|kg\b|lb\b|kWh\b|MJ\b|bar\b|points\b)`)
 
 // together keeps a figure and its unit on one line.
-func together(s string) string { return beforeUnit.ReplaceAllString(s, "$1\u00a0$2") }
+func together(s string) string {
+	if !strings.Contains(s, " ") {
+		return s // most cells of tables
+	}
+	return beforeUnit.ReplaceAllString(s, "$1\u00a0$2")
+}
 
 // weighWord puts the weight of a finding into a word, as the record does.
 func weighWord(w finding.Weight) string {
