@@ -7,7 +7,6 @@ import (
 
 	"gaugewright/internal/chart"
 	"gaugewright/internal/job"
-	"gaugewright/internal/quantity"
 	"gaugewright/internal/record"
 )
 
@@ -89,6 +88,3 @@ func (s *Site) left(r *http.Request, kept *job.Kept, place string) {
 		s.o.Log.Warn("where the job was left isn't noted", "job", kept.ID, "error", err)
 	}
 }
-
-// units are those in which a job's figures are shown.
-func units(kept *job.Kept) quantity.Units { return kept.Job.Shown() }
