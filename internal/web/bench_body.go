@@ -33,6 +33,7 @@ type benchBody struct {
 	Mark, Sweep     string
 	Suggested       benchNext
 	Step, Low, High string
+	Ladder          string // the marks of a first sweep, with a blank between
 
 	Column    chart.Drawing
 	Curve     record.Figure
@@ -94,6 +95,13 @@ func (b *benchBody) place(t job.Tank, ask benchAsk) benchMark {
 	b.Step = quantity.Short(step, 3)
 	if known {
 		b.Low, b.High = quantity.Short(low, 3), quantity.Short(high, 3)
+	}
+	if ladder, err := sitting.Ladder(t); err == nil {
+		marks := make([]string, len(ladder))
+		for i, m := range ladder {
+			marks[i] = quantity.Short(unit.ToShown(m), 3)
+		}
+		b.Ladder = strings.Join(marks, " ")
 	}
 	sweep, err := curve.ParseSweep(ask.Sweep)
 	if err != nil || sweep == curve.Unstated {

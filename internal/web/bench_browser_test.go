@@ -138,7 +138,8 @@ func TestBenchTakesByHand(t *testing.T) {
 	f.press("b")
 	f.stays(5, "a key in a field")
 	f.press(kb.Backspace)
-	f.press(kb.Escape)
+	f.press(kb.Enter)
+	f.stays(5, "Enter behind a mark")
 	f.waits(`document.activeElement === document.body`)
 	// Learning.
 	f.click("#hands > summary")
@@ -267,9 +268,9 @@ func TestBenchQueue(t *testing.T) {
 	f.reads("#pending", "0 %, 1.0 Ω")
 	f.reads("#pending", "not kept yet")
 	f.reads("#unsent", "Not kept")
-	f.waits(`document.querySelector("#mark").value === "5"`) // one step on by itself
+	f.reads("#next", "as far as this page can tell: 10 %")
 	m.stands(2, 2)
-	f.reads("#takebutton", "2.0 Ω at 5 %")
+	f.reads("#takebutton", "2.0 Ω at 10 %")
 	f.click("#takebutton")
 	f.waits(`document.querySelectorAll("#pending li").length === 2`)
 	m.stands(3, 3)
@@ -285,6 +286,13 @@ func TestBenchQueue(t *testing.T) {
 	browser.View(t, f.ctx, 1440, 900, false)
 	f.do(chromedp.Reload())
 	f.waits(`document.querySelectorAll("#pending li").length === 3`)
+	f.click("#hands > summary")
+	f.click("#auto")
+	m.moves(3.5)
+	f.reads("#still", "moving")
+	m.stands(4, 4)
+	f.reads("#said", "Nothing is taken by itself")
+	f.waits(`document.querySelectorAll("#pending li").length === 3`)
 	before := time.Now()
 	time.Sleep(1100 * time.Millisecond)
 	fails(nil)
@@ -292,7 +300,8 @@ func TestBenchQueue(t *testing.T) {
 	f.waits(`document.querySelector("#pending").hidden`)
 	f.stays(3, "sent again")
 	f.reads("#said", "Taken: 90 %, 3.0 Ω")
-	for i, want := range []struct{ mark, ohm float64 }{{0, 1}, {5, 2}, {90, 3}} {
+	f.click("#auto")
+	for i, want := range []struct{ mark, ohm float64 }{{0, 1}, {10, 2}, {90, 3}} {
 		mark, _, _ := got[i].Mark()
 		at, err := time.Parse(time.RFC3339, got[i].Time)
 		if mark != want.mark || got[i].Ohm != want.ohm || err != nil || at.After(before) {

@@ -85,9 +85,10 @@ document.addEventListener("meter", (event) => {
 	if (!bench()) return;
 	showMeter();
 	if (!begun) { begun = true; passed = spellName() || passed; return; }
-	const auto = $("auto");
 	const spell = spellName();
-	if (auto.checked && spell && spell !== passed && store.get(`gw-spell ${path()}`) !== spell && reading() && !$("ohm").value.trim()) take(`${spell}-${bench().dataset.tank}`);
+	if (!$("auto").checked || !spell || spell === passed || store.get(`gw-spell ${path()}`) === spell || !reading() || $("ohm").value.trim()) return;
+	if (queue.length) { passed = spell; tell("Nothing is taken by itself until the reading before is kept, as the mark isn’t sure. Take still takes."); return; }
+	take(`${spell}-${bench().dataset.tank}`);
 });
 // A value heard before the line broke may be another by now.
 document.addEventListener("line", (event) => {
@@ -204,11 +205,17 @@ async function pump() {
 	busy = false;
 }
 
-// onward goes one step on while the server can't say which mark comes next.
+// onward goes one mark on while the server can't say which comes next.
 function onward(item) {
-	if (own || $("mark").value !== item.mark) return;
-	stepped(item.sweep === "down" ? -1 : 1);
-	own = false;
+	if (own || $("mark").value !== item.mark || !bench()) return;
+	const here = Number(item.mark), ladder = bench().dataset.ladder.split(" ").filter(Boolean).map(Number);
+	const next = item.sweep === "down" ? ladder.filter((m) => m < here).pop() : ladder.find((m) => m > here);
+	const says = next === undefined ? "the end of the marks" : withUnit(String(next), bench().dataset.markUnit);
+	if (next !== undefined) $("mark").value = String(next);
+	const line = document.createElement("p");
+	line.textContent = `Next, as far as this page can tell: ${says}.`;
+	$("next").replaceChildren(line);
+	showTake();
 }
 
 function drop(item) {
@@ -243,7 +250,7 @@ function showQueue() {
 	const list = $("pending");
 	if (!list) return;
 	list.hidden = queue.length === 0;
-	list.replaceChildren(...queue.toReversed().map((item) => {
+	list.replaceChildren(...[...queue].reverse().map((item) => {
 		const line = document.createElement("li");
 		line.append(Object.assign(document.createElement("b"), { textContent: item.text }), item.refused ? "not taken" : "not kept yet");
 		if (item.refused) {
@@ -313,6 +320,11 @@ document.addEventListener("keydown", (event) => {
 	if (key === "Escape" && here && here.matches("input, select, textarea, button")) { here.blur(); return; }
 	const onTake = here === $("takebutton");
 	if (onTake && event.repeat) { event.preventDefault(); return; } // held down, it takes once
+	if (here === $("mark") && key === "Enter") { // it says where to, and takes nothing yet
+		event.preventDefault();
+		if (meter && meter.name) here.blur(); else $("ohm").focus();
+		return;
+	}
 	if (here === $("mark") && (key === "ArrowUp" || key === "ArrowDown")) { event.preventDefault(); stepped(key === "ArrowUp" ? 1 : -1); return; }
 	if (!$("keys").checked) return;
 	const onPad = here && here.closest(".keypad");
