@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -192,6 +193,32 @@ func TestTakeOnce(t *testing.T) {
 		if r.StatusCode != 303 || to.Query().Get("said") != want || to.Query().Get("sweep") != "down" {
 			t.Errorf("%s: %d to %v", key, r.StatusCode, to)
 		}
+	}
+}
+
+// Pages that take at the same moment lose nothing and make nothing twice.
+func TestTakeAtOnce(t *testing.T) {
+	b := open(t)
+	id := b.start(fresh(t, "mark_pct"))
+	var all sync.WaitGroup
+	for i := range 40 {
+		all.Go(func() {
+			if status, _ := b.takes(id, "key", fmt.Sprint("key ", i%20), "mark", fmt.Sprint(5*(i%20)), "ohm", fmt.Sprint(i%20)); status != 200 {
+				t.Errorf("reading %d: %d", i, status)
+			}
+		})
+	}
+	all.Wait()
+	seen := map[float64]bool{}
+	for _, r := range b.first(id).Readings {
+		mark, _, _ := r.Mark()
+		if seen[mark] || mark != 5*r.Ohm {
+			t.Errorf("%v Ω at %v, or twice", r.Ohm, mark)
+		}
+		seen[mark] = true
+	}
+	if len(seen) != 20 {
+		t.Errorf("%d readings, expected 20", len(seen))
 	}
 }
 

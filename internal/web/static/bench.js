@@ -96,7 +96,7 @@ document.addEventListener("line", (event) => {
 	meter = { ...meter, state: "away", text: "", spell: 0, words: "The program doesn’t answer, so what the meter says isn’t known. Ohms can be typed." };
 	showMeter();
 });
-document.addEventListener("visibilitychange", () => { begun = false; });
+document.addEventListener("visibilitychange", () => { begun = false; stayAwake(); });
 
 // The mark to go to: the one that is suggested, or the fitter's own.
 
@@ -368,7 +368,7 @@ document.addEventListener("change", (event) => {
 	const { id, name } = event.target;
 	if (name === "sweep" && event.target.form?.id === "take") turned();
 	if (id === "auto" || id === "sound" || id === "keys") store.set(`gw-${id}`, event.target.checked ? "on" : "off");
-	if (id === "auto") { passed = spellName(); tell(event.target.checked ? "From the next time that the value comes to stand, it is taken by itself." : ""); }
+	if (id === "auto") { stayAwake(); passed = spellName(); tell(event.target.checked ? "From the next time that the value comes to stand, it is taken by itself." : ""); }
 	if (id === "sound" && event.target.checked) beep(880);
 });
 document.addEventListener("click", (event) => {
@@ -396,6 +396,12 @@ function moveSoon() {
 	moving ||= setTimeout(() => { moving = null; moved(); }, 80);
 }
 
+// A screen that goes dark takes nothing by itself. Browsers give this to pages of
+// this machine and to those over TLS alone; elsewhere the screen must be set to stay on.
+async function stayAwake() {
+	try { if (bench() && $("auto").checked && !document.hidden) await navigator.wakeLock.request("screen"); } catch { /* not given */ }
+}
+
 // What was switched on this device before.
 function settle() {
 	if (!bench()) return;
@@ -413,5 +419,6 @@ document.addEventListener("refreshed", () => { if (!bench()) return; if (!$("foo
 if (bench()) {
 	$("foot").dataset.set = "yes";
 	settle();
+	stayAwake();
 	resume();
 }
