@@ -369,6 +369,35 @@ func TestBenchOnTwoDevices(t *testing.T) {
 	left.waits(`document.querySelector("[name=sweep]:checked").value === "down"`)
 }
 
+// A bench that is set up on one device appears on the other, and one whose units
+// are changed meanwhile is shown anew.
+func TestBenchSetUpElsewhere(t *testing.T) {
+	b := open(t)
+	id := b.start(fresh(t, ""))
+	left, right := b.sits(id), b.sits(id)
+	left.click(`.made button.do`)
+	for _, f := range []fitter{left, right} {
+		f.reads("#next", "0 %, going up")
+	}
+	left.click("#made > summary")
+	left.click(`[name=marks][value=mark_mm]`)
+	left.do(chromedp.SendKeys(chromedp.CSS("#empty"), "20"), chromedp.SendKeys(chromedp.CSS("#full"), "220"))
+	left.press(kb.Enter)
+	for _, f := range []fitter{left, right} {
+		f.reads("#next", "20 mm, going up")
+		f.reads("label[for=mark]", "mm")
+	}
+	right.waits(`document.querySelector("#takes")`)
+	time.Sleep(apart)
+	right.press("3.5")
+	right.waits(`document.querySelector("#ohm").value === "3.5"`)
+	right.press(kb.Enter)
+	if r := right.expects(1); r[0].MarkMM == nil || *r[0].MarkMM != 20 || r[0].Ohm != 3.5 {
+		t.Errorf("kept %+v", r)
+	}
+	left.reads("#strip", "20 mm ▲")
+}
+
 // Without scripts every form is sent and answered.
 func TestBenchWithoutScripts(t *testing.T) {
 	m := newBenchMeters()

@@ -24,6 +24,9 @@ func (s *Site) take(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	ask := benchAsk{Mark: field(r, "mark"), Sweep: field(r, "sweep"), Typed: field(r, "ohm")}
+	if !benchStill(r, *at.Tank) {
+		return job.ErrMoved
+	}
 	reading, wrong := s.readingOf(r, *at.Tank)
 	// Of another tank that stands here now the store knows: a reading that was
 	// kept before its tank got another name was kept, and one that wasn't is not.
@@ -53,6 +56,13 @@ func (s *Site) take(w http.ResponseWriter, r *http.Request) error {
 		return s.showBench(w, r, http.StatusUnprocessableEntity, kept, at, ask, &benchWrong{Text: "Not taken: " + refusal.Error() + "."})
 	}
 	return s.benchFailed(w, r, err, ask)
+}
+
+// benchStill says whether the bench is in the units that the page was made for:
+// 120 mm must not become 120 litres.
+func benchStill(r *http.Request, t job.Tank) bool {
+	marks, gives := field(r, "marks"), field(r, "gives")
+	return (marks == "" || marks == t.Unit().Column()) && (gives == "" || gives == t.Signal().Column())
 }
 
 // readingOf reads a reading from the form that takes it.

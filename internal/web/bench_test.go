@@ -168,6 +168,21 @@ func TestTakeElsewhere(t *testing.T) {
 	}
 }
 
+// A page that was made for millimetres takes no litres.
+func TestTakeInOtherUnits(t *testing.T) {
+	b := open(t)
+	id := b.start(fresh(t, "mark_mm"))
+	if status, _ := b.takes(id, "marks", "mark_pct"); status != 409 {
+		t.Errorf("marks of another kind: %d", status)
+	}
+	if status, _ := b.takes(id, "gives", "volt"); status != 409 {
+		t.Errorf("a signal of another kind: %d", status)
+	}
+	if status, _ := b.takes(id, "marks", "mark_mm", "gives", "ohm"); status != 200 || len(b.first(id).Readings) != 1 {
+		t.Errorf("of the same kind: %d", status)
+	}
+}
+
 // One key is one reading, however often it is sent; two are two.
 func TestTakeOnce(t *testing.T) {
 	b := open(t)

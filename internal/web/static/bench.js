@@ -5,6 +5,7 @@ import { newKey, refresh, send, swap } from "./app.js";
 
 const $ = (id) => document.getElementById(id);
 const bench = () => $("bench");
+const facts = () => $("benchfacts").dataset;
 const store = {
 	get(name) { try { return localStorage.getItem(name); } catch { return null; } },
 	set(name, value) { try { localStorage.setItem(name, value); } catch { /* private or full: it is still in memory */ } },
@@ -16,24 +17,25 @@ const store = {
 
 // As the server wrote it into the page, until something is heard.
 let meter = bench() ? JSON.parse(bench().dataset.meter) : null;
+let kinds = bench() ? facts().marks + facts().gives : ""; // what this page's fields are in
 let typedMode = null; // as it was shown last
 let passed = ""; // the spell that isn't taken by itself any more
 let begun = false; // a spell that stood before this page listened isn't taken by itself
 
-const fits = () => meter && (!meter.name || meter.unit === bench().dataset.unit);
+const fits = () => meter && (!meter.name || meter.unit === facts().unit);
 const reading = () => meter && meter.name && meter.state === "reading" && fits();
 const spellName = () => (meter && meter.spell ? `spell-${meter.name}-${meter.run}-${meter.spell}` : "");
 
 // words are what stands in the place of a figure.
 function words() {
-	if (!fits()) return `The meter reads ${meter.unit}, and this bench reads ${bench().dataset.figures}. Set the meter to that.`;
+	if (!fits()) return `The meter reads ${meter.unit}, and this bench reads ${facts().figures}. Set the meter to that.`;
 	return meter.words || "The meter gives no value.";
 }
 
 // valueNow is what Take takes: what was typed, or else what the meter says.
 function valueNow() {
 	const typed = $("ohm").value.trim();
-	const unit = bench().dataset.unit;
+	const unit = facts().unit;
 	if (typed) return { ohm: typed, from: "typed", text: withUnit(typed, unit) };
 	if (!reading()) return null;
 	const text = meter.spell ? meter.steady : meter.text;
@@ -76,7 +78,7 @@ function showTake() {
 	const value = valueNow();
 	const mark = $("mark").value.trim();
 	button.disabled = meter !== null && !!meter.name && !value;
-	const says = value ? `${value.text}${mark ? ` at ${withUnit(mark, bench().dataset.markUnit)}` : ""}` : "";
+	const says = value ? `${value.text}${mark ? ` at ${withUnit(mark, facts().markUnit)}` : ""}` : "";
 	if ($("takes").textContent !== says) $("takes").textContent = says;
 }
 
@@ -88,7 +90,7 @@ document.addEventListener("meter", (event) => {
 	const spell = spellName();
 	if (!$("auto").checked || !spell || spell === passed || store.get(`gw-spell ${path()}`) === spell || !reading() || $("ohm").value.trim()) return;
 	if (queue.length) { passed = spell; tell("Nothing is taken by itself until the reading before is kept, as the mark isn’t sure. Take still takes."); return; }
-	take(`${spell}-${bench().dataset.tank}`);
+	take(`${spell}-${facts().tank}`);
 });
 // A value heard before the line broke may be another by now.
 document.addEventListener("line", (event) => {
@@ -100,7 +102,7 @@ document.addEventListener("visibilitychange", () => { begun = false; stayAwake()
 
 // The mark to go to: the one that is suggested, or the fitter's own.
 
-const path = () => bench().dataset.path;
+const path = () => facts().path;
 let own = new URLSearchParams(location.search).has("mark");
 
 function stay() {
@@ -134,7 +136,7 @@ function goElsewhere(mark) {
 	drawing = setTimeout(refresh, 200); // the column is drawn by the server
 }
 function stepped(direction) {
-	const { low, high, step } = bench().dataset;
+	const { low, high, step } = facts();
 	const by = Number(step), from = Number(low), to = high === "" ? Infinity : Number(high);
 	const here = Number($("mark").value.trim().replace(",", "."));
 	if (Number.isNaN(here)) return;
@@ -153,16 +155,16 @@ function take(key) {
 	const value = valueNow();
 	const mark = $("mark").value.trim();
 	if (!mark) { tell("Say at which mark first."); $("mark").focus(); return; }
-	if (!value) { tell(meter && meter.name ? "Nothing was taken: the meter gives no value." : `Type the ${bench().dataset.figures} first.`); if (!meter || !meter.name) $("ohm").focus(); return; }
+	if (!value) { tell(meter && meter.name ? "Nothing was taken: the meter gives no value." : `Type the ${facts().figures} first.`); if (!meter || !meter.name) $("ohm").focus(); return; }
 	const now = performance.now();
 	if (!key && value.from === "meter" && now - pressed < 300) return; // a foot switch bounces
 	pressed = now;
 	const spell = value.from === "meter" ? spellName() : "";
 	if (spell) { passed = spell; store.set(`gw-spell ${path()}`, spell); }
 	const item = {
-		key: key || newKey(), tank: bench().dataset.tank, mark, sweep: way(), ohm: value.ohm, from: value.from,
+		key: key || newKey(), tank: facts().tank, mark, sweep: way(), ohm: value.ohm, from: value.from, marks: facts().marks, gives: facts().gives,
 		at: new Date().toISOString(), path: $("take").action, name: "",
-		text: `${withUnit(mark, bench().dataset.markUnit)}, ${value.text}`,
+		text: `${withUnit(mark, facts().markUnit)}, ${value.text}`,
 	};
 	item.name = `gw-untaken ${path()} ${item.at} ${item.key}`;
 	store.set(item.name, JSON.stringify(item));
@@ -179,7 +181,7 @@ async function pump() {
 	if (busy) return;
 	busy = true;
 	for (let item; (item = queue.find((q) => !q.refused)); ) {
-		const data = new URLSearchParams({ key: item.key, tank: item.tank, mark: item.mark, sweep: item.sweep, ohm: item.ohm, from: item.from });
+		const data = new URLSearchParams({ key: item.key, tank: item.tank, mark: item.mark, sweep: item.sweep, ohm: item.ohm, from: item.from, marks: item.marks, gives: item.gives });
 		// What can't be sent at once says when it was taken.
 		if (item.late) data.set("seen", item.at);
 		const late = setTimeout(() => { data.set("seen", item.at); onward(item); }, 1000);
@@ -208,9 +210,9 @@ async function pump() {
 // onward goes one mark on while the server can't say which comes next.
 function onward(item) {
 	if (own || $("mark").value !== item.mark || !bench()) return;
-	const here = Number(item.mark), ladder = bench().dataset.ladder.split(" ").filter(Boolean).map(Number);
+	const here = Number(item.mark), ladder = facts().ladder.split(" ").filter(Boolean).map(Number);
 	const next = item.sweep === "down" ? ladder.filter((m) => m < here).pop() : ladder.find((m) => m > here);
-	const says = next === undefined ? "the end of the marks" : withUnit(String(next), bench().dataset.markUnit);
+	const says = next === undefined ? "the end of the marks" : withUnit(String(next), facts().markUnit);
 	if (next !== undefined) $("mark").value = String(next);
 	const line = document.createElement("p");
 	line.textContent = `Next, as far as this page can tell: ${says}.`;
@@ -390,7 +392,7 @@ document.addEventListener("click", (event) => {
 let moving = null;
 async function moved() {
 	const form = $("hand");
-	try { await fetch(form.action, { method: "POST", body: new URLSearchParams({ tank: bench().dataset.tank, mark: $("handmark").value }), redirect: "manual" }); } catch { /* the next move tells it */ }
+	try { await fetch(form.action, { method: "POST", body: new URLSearchParams({ tank: facts().tank, mark: $("handmark").value }), redirect: "manual" }); } catch { /* the next move tells it */ }
 }
 function moveSoon() {
 	moving ||= setTimeout(() => { moving = null; moved(); }, 80);
@@ -415,7 +417,20 @@ function settle() {
 	showMeter();
 	showTake();
 }
-document.addEventListener("refreshed", () => { if (!bench()) return; if (!$("foot").dataset.set) { $("foot").dataset.set = "yes"; settle(); } suggested(); showTake(); });
+document.addEventListener("refreshed", () => {
+	if (!bench()) return;
+	const now = facts().marks + facts().gives;
+	if (kinds && now !== kinds) { location.reload(); return; } // the fields are in other units by now
+	kinds = now;
+	if (!$("foot").dataset.set) {
+		$("foot").dataset.set = "yes";
+		meter ??= JSON.parse(bench().dataset.meter);
+		settle();
+		resume();
+	}
+	suggested();
+	showTake();
+});
 if (bench()) {
 	$("foot").dataset.set = "yes";
 	settle();
