@@ -211,7 +211,7 @@ func (b *benchBody) cautions(t job.Tank) {
 		line = benchLines[job.Other]
 	}
 	b.Cautions = append([]string{line}, list...)
-	b.Fold = len(t.Bench.Readings) > 0
+	b.Fold = b.Chosen // then the ohms and Take are what has to be in sight
 }
 
 // benchSaid is what became of a form, by its word in the address.
