@@ -181,7 +181,7 @@ async function pump() {
 	if (busy) return;
 	busy = true;
 	for (let item; (item = queue.find((q) => !q.refused)); ) {
-		const data = new URLSearchParams({ key: item.key, tank: item.tank, mark: item.mark, sweep: item.sweep, ohm: item.ohm, from: item.from, marks: item.marks, gives: item.gives });
+		const data = new URLSearchParams({ key: item.key, tank: item.tank, mark: item.mark, sweep: item.sweep, ohm: item.ohm, from: item.from, marks: item.marks || "", gives: item.gives || "" });
 		// What can't be sent at once says when it was taken.
 		if (item.late) data.set("seen", item.at);
 		const late = setTimeout(() => { data.set("seen", item.at); onward(item); }, 1000);
@@ -209,7 +209,7 @@ async function pump() {
 
 // onward goes one mark on while the server can't say which comes next.
 function onward(item) {
-	if (own || $("mark").value !== item.mark || !bench()) return;
+	if (!bench() || own || $("mark").value !== item.mark) return;
 	const here = Number(item.mark), ladder = facts().ladder.split(" ").filter(Boolean).map(Number);
 	const next = item.sweep === "down" ? ladder.filter((m) => m < here).pop() : ladder.find((m) => m > here);
 	const says = next === undefined ? "the end of the marks" : withUnit(String(next), facts().markUnit);
@@ -237,8 +237,8 @@ let flash = 0;
 function took(item, already) {
 	const doubt = $("doubtful")?.textContent.trim();
 	tell(already ? `Taken already, on another page: ${item.text}` : `Taken: ${item.text}`, doubt);
-	if (already) return;
 	const form = $("take");
+	if (already || !form) return; // or another page stands here by now
 	form.classList.remove("took");
 	void form.offsetWidth; // begins the flash anew
 	form.classList.add("took");
