@@ -111,9 +111,17 @@ func Correct(t *job.Tank, ref string, c Correction, at time.Time) error {
 	return nil
 }
 
+// Figure writes a value as it was read, without its unit: to the signal's usual
+// last digit at least, and further where there is more, to a thousandth.
+func Figure(signal curve.Signal, v quantity.Ohm) string {
+	text := quantity.Short(float64(v), 3)
+	_, decimals, _ := strings.Cut(text, ".")
+	return quantity.Digits(float64(v), max(len(decimals), signal.Decimals()))
+}
+
 // Words says what a reading is: "40 %, 36.2 Ω, going up".
 func Words(r job.Reading) string {
-	text := r.Signal.Text(quantity.Ohm(r.Ohm))
+	text := Figure(r.Signal, quantity.Ohm(r.Ohm)) + " " + r.Signal.Unit()
 	if mark, unit, ok := r.Mark(); ok {
 		text = unit.Text(unit.FromShown(mark)) + ", " + text
 	}

@@ -247,3 +247,18 @@ func TestReasonFitsTheFile(t *testing.T) {
 		}
 	})
 }
+
+func TestFigure(t *testing.T) {
+	for _, c := range []struct {
+		signal curve.Signal
+		value  quantity.Ohm
+		want   string
+	}{
+		{curve.Ohms, 36, "36.0"}, {curve.Ohms, 36.2, "36.2"}, {curve.Ohms, 25.46, "25.46"}, {curve.Ohms, 25.4567, "25.457"},
+		{curve.Ohms, 0, "0.0"}, {curve.Ohms, 0.0004, "0.0"}, {curve.Volts, 2.5, "2.500"}, {curve.Milliamps, 12.345, "12.345"},
+	} {
+		if got := Figure(c.signal, c.value); got != c.want {
+			t.Errorf("%g in %s is written %q; expected %q", float64(c.value), c.signal.Symbol(), got, c.want)
+		}
+	}
+}

@@ -93,14 +93,6 @@ func (s *Site) meterNow() meterWords {
 	return w
 }
 
-// valueText writes a value as it is shown while it is taken: to a thousandth,
-// with no needless noughts but one.
-func valueText(v quantity.Ohm) string {
-	text := quantity.Short(float64(v), 3)
-	for _, r := range text {
-		if r == '.' {
-			return text
-		}
-	}
-	return text + ".0"
-}
+// valueText writes a value as it is shown while it is taken, which is how it is
+// shown on the strip.
+func valueText(v quantity.Ohm) string { return sitting.Figure(curve.Ohms, v) }

@@ -72,7 +72,7 @@ func TestRecordPDF(t *testing.T) {
 		t.Errorf("found %q, %s", text[:min(20, len(text))], answer.Header.Get("Content-Type"))
 	}
 	_, parts, err := mime.ParseMediaType(answer.Header.Get("Content-Disposition"))
-	if err != nil || parts["filename"] != "7-8-x-Bäcker-Söhne-X-y.record.pdf" {
+	if err != nil || parts["filename"] != "Bäcker-&-Söhne-X-y-7-8-x.record.pdf" {
 		t.Errorf("its name is %q, %v", parts["filename"], err)
 	}
 	if _, text := b.get(fmt.Sprintf("/jobs/%s/record", id)); !strings.Contains(text, "Made 2 Nov.") {
