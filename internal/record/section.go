@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"gaugewright/internal/chart"
+	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	tanks "gaugewright/internal/tank"
 )
@@ -100,11 +101,35 @@ func litreScale(levels *tanks.Levels, s tanks.Section) []chart.ScaleTick {
 // volumeText prints a volume to a tenth of a litre.
 func volumeText(v quantity.CubicMetre) string { return quantity.Digits(float64(v)*1000, 1) + " L" }
 
-// shapeFigure is the tank in section with its permitted fill, or half of it, in
-// it; false where it has no shape that is known. What a tilt does to the figure
-// shown is told under it.
+// SectionOf draws a tank of a job in section as its [View.Shape] does, without a
+// word on what a tilt does; nothing but the shape is worked out for it. The id is
+// as for [ViewOf]. It is false where the tank has no shape that is known.
+func SectionOf(t job.Tank, id string) (Figure, bool) {
+	_, accent := contents(t.Contents)
+	return tank{Tank: t, id: id, accent: accent}.sectionFigure()
+}
+
+// shapeFigure is the tank in section, and what a tilt does to the figure shown is
+// told under it; false where it has no shape that is known.
 func (b tank) shapeFigure() (Figure, bool) {
+	f, ok := b.sectionFigure()
+	if !ok {
+		return f, false
+	}
 	built, sender, _, err := b.Built()
+	if err != nil {
+		return f, true
+	}
+	if leanings, err := tanks.EffectsWith(built, sender); err == nil {
+		f.Caption += " " + tanks.Summary(leanings, 0)
+	}
+	return f, true
+}
+
+// sectionFigure is the tank in section with its permitted fill, or half of it, in
+// it; false where it has no shape that is known.
+func (b tank) sectionFigure() (Figure, bool) {
+	built, _, _, err := b.Built()
 	if err != nil || len(built.Facets(float64(built.Height())/50).Triangles) == 0 {
 		return Figure{}, false
 	}
@@ -113,7 +138,11 @@ func (b tank) shapeFigure() (Figure, bool) {
 	if p := b.PermittedPct(); p > 0 && !b.fillRefused() {
 		words = "its permitted fill"
 		// Of the lesser capacity, stated or by the shape.
-		shown.Permitted = quantity.CubicMetre(min(b.leastCapacity()/1000, float64(built.Capacity())) * p / 100)
+		least := float64(built.Capacity())
+		if b.WaterCapacityL > 0 {
+			least = min(least, b.WaterCapacityL/1000)
+		}
+		shown.Permitted = quantity.CubicMetre(least * p / 100)
 		shown.Volume = shown.Permitted
 	}
 	levels := built.Upright()
@@ -122,9 +151,6 @@ func (b tank) shapeFigure() (Figure, bool) {
 	}
 	f := Figure{ID: b.id + "-section", Heading: "The tank in section",
 		Caption: fmt.Sprintf("The inside of the tank, standing level, with %s in it; cut through where its level is read.", words)}
-	if leanings, err := tanks.EffectsWith(built, sender); err == nil {
-		f.Caption += " " + tanks.Summary(leanings, 0)
-	}
 	title := clean(b.Name) + ": the tank in section"
 	f.Wide = chart.DrawSection(sectionOf(levels, shown, title, b.accent, wide))
 	small := chart.DrawSection(sectionOf(levels, shown, title, b.accent, narrow))

@@ -41,6 +41,7 @@ func (s *Site) routes() http.Handler {
 
 	page("GET /jobs/{id}/{n}/tank", s.tankPage)
 	page("POST /jobs/{id}/{n}/tank", s.keepTank)
+	page("POST /jobs/{id}/{n}/tank/look", s.lookAtTank)
 	page("GET /jobs/{id}/{n}/contents", s.contentsPage)
 	page("POST /jobs/{id}/{n}/contents", s.keepContents)
 

@@ -1,0 +1,56 @@
+// Forms that are kept as a whole, with buttons that add or take out a row: the
+// page that comes back takes the place of this one, so nothing typed is lost.
+import { newKey, send, say } from "./app.js";
+
+// show puts an answer in the place of what stands here.
+function show(text, address) {
+	const fresh = new DOMParser().parseFromString(text, "text/html");
+	for (const part of ["main", ".tankline", ".docket"]) {
+		const now = fresh.querySelector(part);
+		const old = document.querySelector(part);
+		if (now && old) old.replaceWith(now);
+	}
+	document.title = fresh.title;
+	document.body.className = fresh.body.className;
+	if (fresh.body.dataset.revision) document.body.dataset.revision = fresh.body.dataset.revision;
+	if (address) history.replaceState(null, "", address);
+	document.dispatchEvent(new Event("refreshed"));
+	document.dispatchEvent(new Event("shown"));
+}
+
+let busy = false;
+
+document.addEventListener("submit", async (event) => {
+	const form = event.target;
+	if (!form.matches("form[data-whole]")) return;
+	event.preventDefault();
+	if (busy) return;
+	busy = true;
+	const data = new FormData(form, event.submitter);
+	const what = data.get("do") || "keep";
+	const key = form.elements.namedItem("key");
+	if (key) key.value = newKey();
+	try {
+		const answer = await send(form, data);
+		if (!answer) return;
+		if (!answer.ok && answer.status !== 422) {
+			// What was typed stays here; only what came of it is said.
+			const words = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector("main .lead, main .fault");
+			say("Not kept. " + (words ? words.textContent : "The program answers with an error."));
+			return;
+		}
+		const kept = answer.ok && answer.redirected;
+		show(await answer.text(), kept ? new URL(answer.url).pathname : "");
+		const [verb] = what.split(".");
+		const rows = document.querySelectorAll(`[data-row=${CSS.escape(verb)}]`);
+		const to = document.querySelector(".fault") || (verb === "keep" && document.querySelector(".kept")) || (verb === "look" && document.getElementById("look")) || (verb !== "keep" && rows[rows.length - 1]);
+		if (to) {
+			if (!to.matches("input, select")) to.tabIndex = -1;
+			to.focus();
+		}
+	} catch (error) {
+		say("Something went wrong on this page: " + error.message + ". Load it again.");
+	} finally {
+		busy = false;
+	}
+});
