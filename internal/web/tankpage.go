@@ -150,10 +150,16 @@ func (s *Site) lookAtTank(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	kept, at, err := s.tank(r)
+	kept, err := s.job(r)
 	if err != nil {
 		return err
 	}
+	n, err := tankNumber(r, kept.Job)
+	if err != nil {
+		return err
+	}
+	// Nothing of the tank's readings is needed, and so nothing is worked out of them.
+	at := &tankAt{Tank: &kept.Job.Tanks[n-1], N: n, Path: tankPath(kept.ID, n)}
 	u := units(kept)
 	f := newTyped(form, tankValues(*at.Tank, u))
 	t := *at.Tank

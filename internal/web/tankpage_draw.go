@@ -77,8 +77,9 @@ var shapeDrawings = sync.OnceValue(func() drawnShapes {
 		if h.Value == "torispherical" {
 			radii = `,"crown_mm":330,"knuckle_mm":30`
 		}
-		views := viewsOf(`{"version":1,"shape":"upright-cylinder","diameter_mm":300,"length_mm":90,"heads":"` + h.Value + `"` + radii + `}`)
-		put(d.heads, h.Value, "head-"+h.Value, sketch(h.Name, views[:1], nil, 84, 84))
+		views := viewsOf(`{"version":1,"shape":"upright-cylinder","diameter_mm":300,"length_mm":120,"heads":"` + h.Value + `"` + radii + `}`)
+		put(d.heads, h.Value, "head-"+h.Value, chart.Dimensioned{Title: h.Name, Width: 110, Height: 110,
+			Edges: []chart.Edge{{Role: chart.Outline, Points: upperHalf(views[0][0])}}})
 	}
 	return d
 })
@@ -158,6 +159,25 @@ func sketch(title string, views [][][][2]float64, dims []dim, width, height floa
 		d.Dimensions = append(d.Dimensions, c)
 	}
 	return d
+}
+
+// upperHalf gives the part of an outline that lies above its middle.
+func upperHalf(loop [][2]float64) [][2]float64 {
+	b := box([][][2]float64{loop})
+	middle := (b[1] + b[3]) / 2
+	above := func(i int) bool { return loop[i%len(loop)][1] > middle }
+	for i := range loop {
+		if above(i) || !above(i+1) {
+			continue
+		}
+		var out [][2]float64
+		for k := i + 1; k <= i+len(loop) && above(k); k++ {
+			out = append(out, loop[k%len(loop)])
+		}
+		first, last := out[0], out[len(out)-1]
+		return append(append([][2]float64{{first[0], middle}}, out...), [2]float64{last[0], middle})
+	}
+	return loop
 }
 
 // ladder is the drawing of a strapping table: an upright scale with its rungs.

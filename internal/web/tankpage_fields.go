@@ -73,7 +73,7 @@ type shapeView struct {
 	Key, Name, How string
 	Chosen, Wall   bool
 	Thumb, Sizes   template.HTML
-	Fields         []formField
+	Fields, Radii  []formField
 	Heads          []option
 	HeadsName      string
 }
@@ -85,7 +85,11 @@ func (b tankBody) Shapes() []shapeView {
 	for _, k := range shapeKinds {
 		v := shapeView{Key: k.key, Name: k.name, How: k.how, Chosen: b.text("shape") == k.key, Wall: k.wall, Thumb: shapeDrawings().thumbs[k.key], Sizes: shapeDrawings().sizes[k.key], HeadsName: k.key + ".heads"}
 		for _, s := range k.sizes {
-			v.Fields = append(v.Fields, b.sizeField(k.key+"."+s.name, s))
+			if f := b.sizeField(k.key+"."+s.name, s); s.name == "crown_mm" || s.name == "knuckle_mm" {
+				v.Radii = append(v.Radii, f)
+			} else {
+				v.Fields = append(v.Fields, f)
+			}
 		}
 		if k.heads {
 			v.Heads = chosen(headKinds, b.now.Get(v.HeadsName))

@@ -1,0 +1,90 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"gaugewright/internal/browser"
+	"gaugewright/internal/tankfile"
+)
+
+// act does things to a page, one after the other.
+func act(t *testing.T, ctx context.Context, list ...chromedp.Action[chromedp.Void]) {
+	t.Helper()
+	for _, a := range list {
+		if _, err := chromedp.Run(ctx, a); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// The drawing follows what is typed, and what is kept is what was drawn.
+func TestTankInBrowser(t *testing.T) {
+	b := open(t)
+	id := b.start(sample(t))
+	ctx := browser.Open(t)
+	address := fmt.Sprintf("%s/jobs/%s/3/tank", b.url, id)
+	browser.Go(t, ctx, address)
+	browser.View(t, ctx, 1440, 900, false)
+	waitText(t, ctx, "#look", "Pick the drawing")
+	act(t, ctx, chromedp.Click("#shape-box"))
+	waitText(t, ctx, "#look", "Not drawn yet")
+	act(t, ctx, chromedp.SendKeys("#box-length-mm", "50cm"), chromedp.SendKeys("#box-width-mm", "400"), chromedp.SendKeys("#box-height-mm", "310"))
+	waitText(t, ctx, "#look", "holds 62 L")
+	waitText(t, ctx, "#look", "Parked askew") // what leaning does comes by itself
+	// The key that ends a line keeps, and adds no row.
+	act(t, ctx, chromedp.SendKeys("#water-capacity-l", kb.Enter))
+	waitText(t, ctx, "main", "Kept.")
+	diesel := b.job(id).Tanks[2]
+	if diesel.Shape == nil || diesel.Shape.Shape != tankfile.Box || diesel.Shape.HeightMM != 310 {
+		t.Errorf("kept: %+v", diesel.Shape)
+	}
+	// Renamed, and kept again from the same page.
+	for _, name := range []string{"Heater", "Heater two"} {
+		act(t, ctx, chromedp.SetValue("#name", name), chromedp.SendKeys("#name", kb.Enter))
+		waitText(t, ctx, ".tankname", name)
+	}
+	act(t, ctx, chromedp.SetValue("#box-width-mm", "12 banana"), chromedp.SendKeys("#box-width-mm", kb.Enter))
+	waitText(t, ctx, "#fault", "banana")
+	waitText(t, ctx, "#box-width-mm-bad", "banana")
+	act(t, ctx, chromedp.Click("button[value=claim]"))
+	waitText(t, ctx, "main", "Add a span")
+	if got, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.querySelector("#box-width-mm").value`)); err != nil || got != "12 banana" {
+		t.Errorf("%q, %v: what was typed is gone", got, err)
+	}
+}
+
+func TestTankLooks(t *testing.T) {
+	b := open(t)
+	j := sample(t)
+	j.Tanks[0].Name = "Gas <script>alert(1)</script> with a name that is long enough to be broken somewhere"
+	id := b.start(j)
+	ctx := browser.Open(t)
+	for _, dark := range []bool{false, true} {
+		for _, width := range []int{390, 820, 1440} {
+			browser.View(t, ctx, width, 900, dark)
+			for _, c := range []struct{ name, page, more string }{
+				{"tank-gas", "1/tank?lean=1", ""},
+				{"tank-water", "2/tank", "document.querySelector('details').open = true"},
+				{"tank-none", "3/tank", "document.querySelector('#shape-table').click()"},
+			} {
+				browser.Go(t, ctx, fmt.Sprintf("%s/jobs/%s/%s", b.url, id, c.page))
+				if c.more != "" {
+					if _, err := chromedp.Run(ctx, chromedp.Evaluate[any](c.more)); err != nil && !strings.Contains(err.Error(), "undefined") {
+						t.Fatal(err)
+					}
+				}
+				browser.NoSidewaysScroll(t, ctx, width)
+				for _, v := range browser.Axe(t, ctx) {
+					t.Errorf("%s, %d pixels, dark %v: %s", c.name, width, dark, v)
+				}
+				shoot(t, ctx, c.name, width, dark)
+			}
+		}
+	}
+}
