@@ -67,7 +67,7 @@ var shapeDrawings = sync.OnceValue(func() drawnShapes {
 			if oneView[k.key] {
 				views = views[:1]
 			}
-			put(d.thumbs, k.key, "thumb-"+k.key, sketch(k.name, views, nil, 132, 78))
+			put(d.thumbs, k.key, "thumb-"+k.key, sketch(k.name, append(views[:1:1], besides(k.key, views)...), nil, 132, 78))
 			put(d.sizes, k.key, "sizes-"+k.key, sketch("Which size is which of a "+k.name, views, typicalDims[k.key], 420, 230))
 		}
 	}
@@ -159,6 +159,30 @@ func sketch(title string, views [][][][2]float64, dims []dim, width, height floa
 		d.Dimensions = append(d.Dimensions, c)
 	}
 	return d
+}
+
+// besides is what stands beside the section along a tank: that across it or, of
+// a round one, how it looks from above.
+func besides(key string, views [][][][2]float64) [][][][2]float64 {
+	switch key {
+	case "upright":
+		return [][][][2]float64{{circle(150)}}
+	case "cone":
+		return [][][][2]float64{{circle(190), circle(110)}}
+	case "ring":
+		return [][][][2]float64{{circle(310), circle(110)}}
+	}
+	return views[1:]
+}
+
+// circle gives a circle from 0 up.
+func circle(radius float64) [][2]float64 {
+	out := make([][2]float64, 60)
+	for i := range out {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / 60)
+		out[i] = [2]float64{radius * cos, radius * sin}
+	}
+	return out
 }
 
 // upperHalf gives the part of an outline that lies above its middle.

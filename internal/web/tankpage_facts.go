@@ -153,9 +153,16 @@ func (f *typed) heel(t *job.Tank, shape *tankfile.File, u quantity.Units) {
 
 var between = regexp.MustCompile(`\s*(?:\bto\b|–|:|\.\.)\s*`)
 
+var hyphen = regexp.MustCompile(`([0-9])\s*-\s*([0-9])`)
+
+// parted gives the figures of a range, like "0 to 90", "0 – 90" or "0:90".
+func parted(text string) []string {
+	return between.Split(hyphen.ReplaceAllString(strings.TrimSpace(text), "$1 to $2"), -1)
+}
+
 // ends reads two figures, like "0 to 90".
 func ends(text string) (low, high float64, err error) {
-	parts := between.Split(strings.TrimSpace(text), -1)
+	parts := parted(text)
 	if len(parts) != 2 {
 		return 0, 0, fmt.Errorf("found %q; expected two figures, like 0 to 90", wording.Clip(text, 40))
 	}

@@ -1,0 +1,2 @@
+// The form of the contents is kept as a whole, and its rows come and go.
+import "./tank-form.js";
