@@ -28,7 +28,7 @@ func (s *Site) contentsPage(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
 	v := contentsValues(*at.Tank, units(kept))
 	b := contentsBody{typed: newTyped(v, v), Kept: q.Get("kept") != ""}
-	b.Left = s.leftOf(*at.Tank, units(kept), q.Get("by"), q.Get("now"), q.Get("at"))
+	b.Left = s.leftIn(kept, at, q.Get("by"), q.Get("now"), q.Get("at"))
 	return s.showContents(w, r, kept, at, b)
 }
 
@@ -39,7 +39,7 @@ func (s *Site) showContents(w http.ResponseWriter, r *http.Request, kept *job.Ke
 		b.Says = sub.Words
 	}
 	if b.Left.Bys == nil {
-		b.Left = s.leftOf(*at.Tank, b.Units, "", "", "")
+		b.Left = s.leftIn(kept, at, "", "", "")
 	}
 	b.labelled()
 	v := view{Page: "contents", Title: "Contents of " + at.Name, Job: kept, Tank: at, Wide: true, Body: b}

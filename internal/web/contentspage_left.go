@@ -33,6 +33,21 @@ const (
 	byMass    = "kg"
 )
 
+// leftKnown is what was told, by all that it was told from: how long a tank lasts
+// is drawn at random some thousand times, always with the same result.
+var leftKnown recall[leftLook]
+
+// leftIn is leftOf, remembered for as long as the job doesn't change.
+func (s *Site) leftIn(kept *job.Kept, at *tankAt, by, now, temperature string) leftLook {
+	key := fmt.Sprintf("%s %s %d %d %s %q %q %q", s.run, kept.ID, kept.Revision, at.N, s.o.Now().Format(time.DateOnly), by, now, temperature)
+	look, ok := leftKnown.get(key)
+	if !ok {
+		look = s.leftOf(*at.Tank, units(kept), by, now, temperature)
+		leftKnown.put(key, look)
+	}
+	return look
+}
+
 // leftOf works out what is in a tank when something was read, and with nothing
 // read what is in it when it is as full as it may be. It is what the verb lasts
 // tells, by the same calls.
@@ -57,7 +72,7 @@ func (s *Site) leftOf(t job.Tank, u quantity.Units, by, now, at string) leftLook
 	}
 	level, err := levelOf(t, u, by, strings.TrimSpace(now))
 	if err != nil {
-		text := telling.Sentence(plainWords.Replace(strings.TrimPrefix(err.Error(), "tank "+quoted(t.Name)+": ")))
+		text := telling.Sentence(plainWords.Replace(strings.TrimPrefix(err.Error(), fmt.Sprintf("tank %q: ", t.Name))))
 		if strings.TrimSpace(now) == "" {
 			out.Why = text
 		} else {
@@ -68,7 +83,7 @@ func (s *Site) leftOf(t job.Tank, u quantity.Units, by, now, at string) leftLook
 	y, m, d := s.o.Now().Date()
 	o, err := t.Outlook(level, time.Date(y, m, d, 0, 0, 0, 0, time.UTC))
 	if err != nil {
-		out.Why = telling.Sentence(plainWords.Replace(strings.TrimPrefix(err.Error(), "tank "+quoted(t.Name)+": ")))
+		out.Why = telling.Sentence(plainWords.Replace(strings.TrimPrefix(err.Error(), fmt.Sprintf("tank %q: ", t.Name))))
 		return out
 	}
 	told := telling.Outlook(t, o, u)

@@ -120,7 +120,7 @@ func TestContentsNow(t *testing.T) {
 		{"?by=level&now=50%25", "filled to", 200},
 		{"?by=ohm&now=42,5", "filled to", 200},
 		{"?by=ohm&now=42.5+ohm", "filled to", 200},
-		{"?by=kg&now=8", "8.", 200},
+		{"?by=kg&now=8", "8.00 ± 0.07 kg", 200},
 		{"?by=litres&now=20", "20 L", 200},
 		{"?by=litres&now=5+USgal", "18.9", 200},
 		{"?by=level&now=high", "high", 422},

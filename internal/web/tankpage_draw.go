@@ -126,7 +126,7 @@ func sketch(title string, views [][][][2]float64, dims []dim, width, height floa
 	right := 0.0
 	for _, loops := range views {
 		b := box(loops)
-		shift := right - b[0]
+		shift, lift := right-b[0], -(b[1]+b[3])/2
 		if len(dims) == 0 {
 			right += b[2] - b[0] + 60
 		} else {
@@ -135,11 +135,11 @@ func sketch(title string, views [][][][2]float64, dims []dim, width, height floa
 		for _, loop := range loops {
 			moved := make([][2]float64, len(loop))
 			for k, p := range loop {
-				moved[k] = [2]float64{p[0] + shift, p[1]}
+				moved[k] = [2]float64{p[0] + shift, p[1] + lift}
 			}
 			d.Edges = append(d.Edges, chart.Edge{Role: chart.Outline, Points: moved, Closed: true})
 		}
-		boxes = append(boxes, [4]float64{b[0] + shift, b[1], b[2] + shift, b[3]})
+		boxes = append(boxes, [4]float64{b[0] + shift, b[1] + lift, b[2] + shift, b[3] + lift})
 	}
 	for _, m := range dims {
 		b := boxes[m.view]

@@ -2,6 +2,7 @@ package web
 
 import (
 	"encoding/json"
+	"fmt"
 	"strings"
 	"sync"
 
@@ -24,33 +25,34 @@ type tankLook struct {
 	Lean    bool // what leaning does is told as well
 }
 
-// leanings keeps what leaning was found to do to a tank, by its tank file: for
-// a tank with dished heads it takes longer to reckon than all the rest.
-type leanings struct {
-	sync.Mutex
-	known map[string][]finding.Finding
+// recall keeps what was worked out of something, by a name of all that went into
+// it, where that takes longer than all else on a page.
+type recall[T any] struct {
+	mu    sync.Mutex
+	known map[string]T
 }
 
-// leaningsKept is how many tanks are remembered.
-const leaningsKept = 200
+// recalled is how many are kept; then it begins anew.
+const recalled = 200
 
-func (l *leanings) get(key string) ([]finding.Finding, bool) {
-	l.Lock()
-	defer l.Unlock()
-	list, ok := l.known[key]
-	return list, ok
+func (r *recall[T]) get(key string) (T, bool) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	v, ok := r.known[key]
+	return v, ok
 }
 
-func (l *leanings) put(key string, list []finding.Finding) {
-	l.Lock()
-	defer l.Unlock()
-	if l.known == nil || len(l.known) >= leaningsKept {
-		l.known = map[string][]finding.Finding{}
+func (r *recall[T]) put(key string, v T) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.known == nil || len(r.known) >= recalled {
+		r.known = map[string]T{}
 	}
-	l.known[key] = list
+	r.known[key] = v
 }
 
-var leaned leanings
+// leaned is what leaning was found to do to a tank, by its tank file.
+var leaned recall[[]finding.Finding]
 
 // lookOf works out a tank. What leaning does is told where it was asked for, or is
 // known already.
@@ -62,7 +64,7 @@ func lookOf(t job.Tank, lean bool) tankLook {
 	}
 	made, sender, found, err := t.Built()
 	if err != nil {
-		out.Why = "It can't be drawn: " + telling.Sentence(plainWords.Replace(strings.TrimPrefix(err.Error(), "tank "+quoted(t.Name)+": shape: ")))
+		out.Why = "It can't be drawn: " + telling.Sentence(plainWords.Replace(strings.TrimPrefix(err.Error(), fmt.Sprintf("tank %q: shape: ", t.Name))))
 		return out
 	}
 	file := *t.Shape
@@ -103,9 +105,4 @@ func lookOf(t job.Tank, lean bool) tankLook {
 		out.Figure = &f
 	}
 	return out
-}
-
-func quoted(name string) string {
-	text, _ := json.Marshal(name)
-	return string(text)
 }

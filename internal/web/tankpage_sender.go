@@ -140,7 +140,7 @@ func (f *typed) sizesInto(object map[string]any, sizes []size, named func(string
 		case ok:
 			object[s.name] = value
 		case text == "" && s.needed:
-			f.blame(name, "it has to be measured: %s", s.hint)
+			f.blame(name, "it has to be measured")
 		}
 	}
 }
