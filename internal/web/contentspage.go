@@ -26,14 +26,14 @@ func (s *Site) contentsPage(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.left(r, kept, r.PathValue("n")+"/contents")
 	q := r.URL.Query()
-	v := contentsValues(*at.Tank, units(kept))
+	v := contentsValues(*at.Tank, kept.Job.Shown())
 	b := contentsBody{typed: newTyped(v, v), Kept: q.Get("kept") != ""}
 	b.Left = s.leftIn(kept, at, q.Get("by"), q.Get("now"), q.Get("at"))
 	return s.showContents(w, r, kept, at, b)
 }
 
 func (s *Site) showContents(w http.ResponseWriter, r *http.Request, kept *job.Kept, at *tankAt, b contentsBody) error {
-	b.Key, b.Units, b.Contents = newKey(), units(kept), at.Contents
+	b.Key, b.Units, b.Contents = newKey(), kept.Job.Shown(), at.Contents
 	b.Was = digest(contentsValues(*at.Tank, b.Units))
 	if sub, err := at.Substance(); err == nil {
 		b.Says = sub.Words
@@ -63,7 +63,7 @@ func (s *Site) keepContents(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	b := contentsBody{typed: newTyped(form, contentsValues(*at.Tank, units(kept)))}
+	b := contentsBody{typed: newTyped(form, contentsValues(*at.Tank, kept.Job.Shown()))}
 	do := b.text("do")
 	if do == "add" {
 		b.addLoad()
@@ -94,7 +94,7 @@ func (s *Site) keepContents(w http.ResponseWriter, r *http.Request) error {
 		return goTo(w, r, at.Path+"/contents?kept=1")
 	case errors.Is(err, errTyped), b.blameFile(err, b.contentsPlace):
 		for name, text := range b.faults {
-			b.faults[name] = plainWords.Replace(text)
+			b.faults[name] = tapeWords.Replace(text)
 		}
 		if kept, at, err = s.tank(r); err != nil {
 			return err

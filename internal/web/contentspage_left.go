@@ -42,7 +42,7 @@ func (s *Site) leftIn(kept *job.Kept, at *tankAt, by, now, temperature string) l
 	key := fmt.Sprintf("%s %s %d %d %s %q %q %q", s.run, kept.ID, kept.Revision, at.N, s.o.Now().Format(time.DateOnly), by, now, temperature)
 	look, ok := leftKnown.get(key)
 	if !ok {
-		look = s.leftOf(*at.Tank, units(kept), by, now, temperature)
+		look = s.leftOf(*at.Tank, kept.Job.Shown(), by, now, temperature)
 		leftKnown.put(key, look)
 	}
 	return look
@@ -72,7 +72,7 @@ func (s *Site) leftOf(t job.Tank, u quantity.Units, by, now, at string) leftLook
 	}
 	level, err := levelOf(t, u, by, strings.TrimSpace(now))
 	if err != nil {
-		text := telling.Sentence(plainWords.Replace(strings.TrimPrefix(err.Error(), fmt.Sprintf("tank %q: ", t.Name))))
+		text := telling.Sentence(tapeWords.Replace(strings.TrimPrefix(err.Error(), fmt.Sprintf("tank %q: ", t.Name))))
 		if strings.TrimSpace(now) == "" {
 			out.Why = text
 		} else {
@@ -83,7 +83,7 @@ func (s *Site) leftOf(t job.Tank, u quantity.Units, by, now, at string) leftLook
 	y, m, d := s.o.Now().Date()
 	o, err := t.Outlook(level, time.Date(y, m, d, 0, 0, 0, 0, time.UTC))
 	if err != nil {
-		out.Why = telling.Sentence(plainWords.Replace(strings.TrimPrefix(err.Error(), fmt.Sprintf("tank %q: ", t.Name))))
+		out.Why = telling.Sentence(tapeWords.Replace(strings.TrimPrefix(err.Error(), fmt.Sprintf("tank %q: ", t.Name))))
 		return out
 	}
 	told := telling.Outlook(t, o, u)

@@ -11,8 +11,8 @@ import (
 	"gaugewright/internal/tankfile"
 )
 
-// tankBody is the page on which a tank is described.
-type tankBody struct {
+// describedBody is the page on which a tank is described.
+type describedBody struct {
 	*typed
 	Key, Was string // the change's, and the state that it was made for
 	Kept     bool
@@ -30,13 +30,13 @@ func (s *Site) tankPage(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.left(r, kept, r.PathValue("n")+"/tank")
 	q := r.URL.Query()
-	v := tankValues(*at.Tank, units(kept))
-	b := tankBody{typed: newTyped(v, v), Kept: q.Get("kept") != ""}
+	v := tankValues(*at.Tank, kept.Job.Shown())
+	b := describedBody{typed: newTyped(v, v), Kept: q.Get("kept") != ""}
 	return s.showTank(w, r, kept, at, b, *at.Tank, q.Get("lean") != "")
 }
 
 // showTank shows the page, with the tank that is to be drawn.
-func (s *Site) showTank(w http.ResponseWriter, r *http.Request, kept *job.Kept, at *tankAt, b tankBody, drawn job.Tank, lean bool) error {
+func (s *Site) showTank(w http.ResponseWriter, r *http.Request, kept *job.Kept, at *tankAt, b describedBody, drawn job.Tank, lean bool) error {
 	b.prepare(kept, at)
 	b.Look = lookOf(drawn, lean)
 	v := view{Page: "tank", Title: "Tank " + at.Name, Job: kept, Tank: at, Wide: true, Body: b}
@@ -47,21 +47,21 @@ func (s *Site) showTank(w http.ResponseWriter, r *http.Request, kept *job.Kept, 
 }
 
 // prepare sets what the page needs whatever was typed.
-func (b *tankBody) prepare(kept *job.Kept, at *tankAt) {
-	b.Key, b.Units = newKey(), units(kept)
+func (b *describedBody) prepare(kept *job.Kept, at *tankAt) {
+	b.Key, b.Units = newKey(), kept.Job.Shown()
 	b.Was = digest(tankValues(*at.Tank, b.Units))
 	b.Signal = at.Signal().Figures()
 	if at.Shape != nil {
 		b.Without = len(at.Shape.Without)
 		if keyOf(at.Shape) == fileShape {
-			b.File = fileWords(at.Shape)
+			b.File = fromFileWords(at.Shape)
 		}
 	}
 	b.labelled()
 }
 
-// fileWords says what a shape is that the page can't edit.
-func fileWords(f *tankfile.File) string {
+// fromFileWords says what a shape is that the page can't edit.
+func fromFileWords(f *tankfile.File) string {
 	switch f.Shape {
 	case tankfile.Stack:
 		return fmt.Sprintf("a stack of %d parts, from a file", len(f.Parts))
@@ -90,7 +90,7 @@ func (s *Site) keepTank(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	b := tankBody{typed: newTyped(form, tankValues(*at.Tank, units(kept)))}
+	b := describedBody{typed: newTyped(form, tankValues(*at.Tank, kept.Job.Shown()))}
 	switch b.text("do") {
 	case "upload":
 		return s.uploadTank(w, r, kept, at)
@@ -98,7 +98,7 @@ func (s *Site) keepTank(w http.ResponseWriter, r *http.Request) error {
 		b.now["claimed"] = append(b.now["claimed"], "")
 		return s.showTank(w, r, kept, at, b, *at.Tank, false)
 	case "look":
-		drawn := typedTank(b.typed, *at.Tank, units(kept))
+		drawn := typedTank(b.typed, *at.Tank, kept.Job.Shown())
 		if b.wrong() {
 			return s.tankWrong(w, r, b)
 		}
@@ -128,16 +128,16 @@ func (s *Site) keepTank(w http.ResponseWriter, r *http.Request) error {
 }
 
 // tankWrong shows the page again with what is wrong at its fields.
-func (s *Site) tankWrong(w http.ResponseWriter, r *http.Request, b tankBody) error {
+func (s *Site) tankWrong(w http.ResponseWriter, r *http.Request, b describedBody) error {
 	kept, at, err := s.tank(r)
 	if err != nil {
 		return err
 	}
 	for name, text := range b.faults {
-		b.faults[name] = plainWords.Replace(text)
+		b.faults[name] = tapeWords.Replace(text)
 	}
-	drawn := newTyped(b.now, tankValues(*at.Tank, units(kept)))
-	t := typedTank(drawn, *at.Tank, units(kept))
+	drawn := newTyped(b.now, tankValues(*at.Tank, kept.Job.Shown()))
+	t := typedTank(drawn, *at.Tank, kept.Job.Shown())
 	if drawn.wrong() {
 		t = *at.Tank
 	}
@@ -160,7 +160,7 @@ func (s *Site) lookAtTank(w http.ResponseWriter, r *http.Request) error {
 	}
 	// Nothing of the tank's readings is needed, and so nothing is worked out of them.
 	at := &tankAt{Tank: &kept.Job.Tanks[n-1], N: n, Path: tankPath(kept.ID, n)}
-	u := units(kept)
+	u := kept.Job.Shown()
 	f := newTyped(form, tankValues(*at.Tank, u))
 	t := *at.Tank
 	f.facts(&t, u)
@@ -169,13 +169,13 @@ func (s *Site) lookAtTank(w http.ResponseWriter, r *http.Request) error {
 	f.shape(&t)
 	var look tankLook
 	if f.wrong() {
-		(&tankBody{typed: f}).labelled()
+		(&describedBody{typed: f}).labelled()
 		look.Why = "Not drawn yet. " + f.wants()
 	} else {
 		look = lookOf(t, form.Get("lean") != "")
 	}
 	var b bytes.Buffer
-	if err := templates["tank"].ExecuteTemplate(&b, "tank-look", view{Job: kept, Tank: at, Body: tankBody{typed: f, Look: look}}); err != nil {
+	if err := templates["tank"].ExecuteTemplate(&b, "tank-look", view{Job: kept, Tank: at, Body: describedBody{typed: f, Look: look}}); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
@@ -187,15 +187,15 @@ func (s *Site) lookAtTank(w http.ResponseWriter, r *http.Request) error {
 func (f *typed) wants() string {
 	if len(f.order) > 0 {
 		name := f.order[0]
-		return capital(f.labels[name]) + ": " + plainWords.Replace(f.faults[name])
+		return capital(f.labels[name]) + ": " + tapeWords.Replace(f.faults[name])
 	}
-	return plainWords.Replace(f.general[0])
+	return tapeWords.Replace(f.general[0])
 }
 
 // uploadTank takes the shape of a tank file.
 func (s *Site) uploadTank(w http.ResponseWriter, r *http.Request, kept *job.Kept, at *tankAt) error {
-	v := tankValues(*at.Tank, units(kept))
-	b := tankBody{typed: newTyped(v, v)}
+	v := tankValues(*at.Tank, kept.Job.Shown())
+	b := describedBody{typed: newTyped(v, v)}
 	again := func(text string) error {
 		b.blameAll(text)
 		return s.showTank(w, r, kept, at, b, *at.Tank, false)

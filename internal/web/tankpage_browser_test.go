@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
@@ -87,4 +88,38 @@ func TestTankLooks(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Without scripts the same forms do the same.
+func TestTankWithoutScripts(t *testing.T) {
+	b := open(t)
+	id := b.start(sample(t))
+	ctx := browser.Open(t)
+	if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
+		t.Fatal(err)
+	}
+	do := func(steps ...chromedp.Action[chromedp.Void]) {
+		t.Helper()
+		if err := chromedp.Do(ctx, steps...); err != nil {
+			t.Fatal(err)
+		}
+	}
+	do(chromedp.Navigate(fmt.Sprintf("%s/jobs/%s/3/tank", b.url, id)), chromedp.Click("#shape-box"), chromedp.WaitVisible("#box-length-mm"),
+		chromedp.SendKeys("#box-length-mm", "500"), chromedp.SendKeys("#box-width-mm", "400"), chromedp.SendKeys("#box-height-mm", "310"),
+		chromedp.Click("button[value=look]"), chromedp.WaitVisible("#look table"))
+	if b.job(id).Tanks[2].Shape != nil {
+		t.Error("drawing it kept it")
+	}
+	do(chromedp.Click("button[value=claim]"), chromedp.WaitVisible("#claimed-1"), chromedp.SendKeys("#claimed-1", "10 to 180"),
+		chromedp.Click(".keepers button[value=keep]"), chromedp.WaitVisible(".kept"))
+	if d := b.job(id).Tanks[2]; d.Shape == nil || d.Shape.HeightMM != 310 || len(d.Sender.Claimed) != 2 {
+		t.Errorf("kept: %+v, %+v", d.Shape, d.Sender)
+	}
+	do(chromedp.Navigate(fmt.Sprintf("%s/jobs/%s/2/contents", b.url, id)), chromedp.Click("button[value='remove.0']"), chromedp.WaitNotPresent("#load-1"),
+		chromedp.Click("button[value=add]"), chromedp.WaitVisible("#load-1"), chromedp.SendKeys("#load-name-1", "dog"), chromedp.SendKeys("#load-rate-1", "1 to 2"),
+		chromedp.SetValue("#load-unit-1", "l_per_day"), chromedp.Click(".keepers button[value=keep]"), chromedp.WaitVisible(".kept"))
+	if l := b.job(id).Tanks[1].Loads; len(l) != 2 || l[1].Name != "dog" || l[1].LPerDay == nil {
+		t.Errorf("kept: %+v", l)
+	}
+	do(chromedp.SendKeys("#now", "50"), chromedp.Click(".now-in .do"), chromedp.WaitVisible("#told"))
 }

@@ -29,7 +29,7 @@ var factsSaid = map[string]said{
 }
 
 // Fact gives a field of the tank beside its shape.
-func (b tankBody) Fact(name string) formField {
+func (b describedBody) Fact(name string) formField {
 	s := factsSaid[name]
 	f := b.field(name, strings.ReplaceAll(s.label, "%", unitOfVolume(b.Units)), s.hint, s.mode)
 	if name == "wire.metal" {
@@ -39,10 +39,10 @@ func (b tankBody) Fact(name string) formField {
 }
 
 // Through says whether the readings were made through the wire.
-func (b tankBody) Through() bool { return b.text("wire.read_through_it") != "" }
+func (b describedBody) Through() bool { return b.text("wire.read_through_it") != "" }
 
 // Holds is what may be in the tank, to choose from.
-func (b tankBody) Holds() []option {
+func (b describedBody) Holds() []option {
 	b.labels["contents"] = "Contents"
 	out := append([]option(nil), contentsKinds...)
 	for i := range out {
@@ -52,10 +52,10 @@ func (b tankBody) Holds() []option {
 }
 
 // Bad gives what is wrong with a field.
-func (b tankBody) Bad(name string) string { return b.faults[name] }
+func (b describedBody) Bad(name string) string { return b.faults[name] }
 
 // Claims are the fields of the claimed spans, one at least.
-func (b tankBody) Claims() []formField {
+func (b describedBody) Claims() []formField {
 	rows := b.rows("claimed")
 	if len(rows) == 0 {
 		rows = []string{""}
@@ -79,7 +79,7 @@ type shapeView struct {
 }
 
 // Shapes are the shapes to choose from.
-func (b tankBody) Shapes() []shapeView {
+func (b describedBody) Shapes() []shapeView {
 	b.labels["shape"] = "Shape"
 	var out []shapeView
 	for _, k := range shapeKinds {
@@ -104,7 +104,7 @@ func (b tankBody) Shapes() []shapeView {
 	return out
 }
 
-func (b tankBody) sizeField(name string, s size) formField {
+func (b describedBody) sizeField(name string, s size) formField {
 	f := b.field(name, capital(s.label), s.hint, "")
 	if f.Lines = s.lines; s.options != nil {
 		f.Options = chosen(s.options, b.now.Get(name))
@@ -113,11 +113,11 @@ func (b tankBody) sizeField(name string, s size) formField {
 }
 
 // HeadThumb is the drawing of a head.
-func (b tankBody) HeadThumb(head string) template.HTML { return shapeDrawings().heads[head] }
+func (b describedBody) HeadThumb(head string) template.HTML { return shapeDrawings().heads[head] }
 
 // NoShape and OfFile say whether the shape isn't known, or is that of a file.
-func (b tankBody) NoShape() bool { s := b.text("shape"); return s == "" || s == noShape }
-func (b tankBody) OfFile() bool  { return b.text("shape") == fileShape }
+func (b describedBody) NoShape() bool { s := b.text("shape"); return s == "" || s == noShape }
+func (b describedBody) OfFile() bool  { return b.text("shape") == fileShape }
 
 // senderView is a sender's geometry to choose, with its fields.
 type senderView struct {
@@ -127,7 +127,7 @@ type senderView struct {
 }
 
 // Senders are the kinds of senders to choose from.
-func (b tankBody) Senders() []senderView {
+func (b describedBody) Senders() []senderView {
 	b.labels["on.kind"] = "How the sender reaches in"
 	out := []senderView{{Name: "not stated", Chosen: b.text("on.kind") == ""}}
 	for _, k := range senderSizes {
@@ -141,7 +141,7 @@ func (b tankBody) Senders() []senderView {
 }
 
 // Reaches says whether anything is stated of where the sender stands.
-func (b tankBody) Reaches() bool {
+func (b describedBody) Reaches() bool {
 	for _, name := range []string{"on.kind", "turn_deg", "sensor.x_mm", "sensor.y_mm"} {
 		if b.text(name) != "" || b.faults[name] != "" {
 			return true
@@ -151,7 +151,7 @@ func (b tankBody) Reaches() bool {
 }
 
 // labelled notes what every field is called, for what is told of several.
-func (b *tankBody) labelled() {
+func (b *describedBody) labelled() {
 	for name := range factsSaid {
 		b.Fact(name)
 	}

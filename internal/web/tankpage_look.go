@@ -64,7 +64,7 @@ func lookOf(t job.Tank, lean bool) tankLook {
 	}
 	made, sender, found, err := t.Built()
 	if err != nil {
-		out.Why = "It can't be drawn: " + telling.Sentence(plainWords.Replace(strings.TrimPrefix(err.Error(), fmt.Sprintf("tank %q: shape: ", t.Name))))
+		out.Why = "It can't be drawn: " + telling.Sentence(tapeWords.Replace(strings.TrimPrefix(err.Error(), fmt.Sprintf("tank %q: shape: ", t.Name))))
 		return out
 	}
 	file := *t.Shape
@@ -88,7 +88,7 @@ func lookOf(t job.Tank, lean bool) tankLook {
 		r.Findings = list
 	default:
 		if err := r.Tell(lean); err != nil {
-			out.Why = "Something of the sender can't be: " + telling.Sentence(plainWords.Replace(err.Error()))
+			out.Why = "Something of the sender can't be: " + telling.Sentence(tapeWords.Replace(err.Error()))
 		}
 		if lean && out.Why == "" {
 			leaned.put(string(key), r.Findings)

@@ -157,7 +157,7 @@ func (f *typed) blameShape(err error, key string) {
 	}
 	for _, e := range list {
 		told := *e
-		told.Msg = plainWords.Replace(e.Msg)
+		told.Msg = tapeWords.Replace(e.Msg)
 		f.blameProblem(&told, func(path []string) string { return f.shapePlace(path, key) })
 	}
 }

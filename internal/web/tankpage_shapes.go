@@ -119,8 +119,8 @@ var headKinds = []option{
 	{Value: "torispherical", Name: "dished, radii of its own", Hint: "state the two radii below"},
 }
 
-// plainWords puts the names of a file's fields into the words of the page.
-var plainWords = func() *strings.Replacer {
+// tapeWords puts the names of a file's fields into the words of the page.
+var tapeWords = func() *strings.Replacer {
 	seen := map[string]bool{}
 	var pairs []string
 	add := func(name, label string) {

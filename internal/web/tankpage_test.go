@@ -67,10 +67,10 @@ func TestTankKeptAsItIs(t *testing.T) {
 	}
 }
 
-var faultText = regexp.MustCompile(`(?s)<p class="fault"[^>]*>(.*?)</p>`)
+var faultInPage = regexp.MustCompile(`(?s)<p class="fault"[^>]*>(.*?)</p>`)
 
 func faultIn(text string) string {
-	if m := faultText.FindStringSubmatch(text); m != nil {
+	if m := faultInPage.FindStringSubmatch(text); m != nil {
 		return html.UnescapeString(m[1])
 	}
 	return "no fault in the page"

@@ -141,13 +141,13 @@ func (f *typed) number(name, unit string, least, most float64) (float64, bool) {
 	}
 	v, err := quantity.ParseNumber(strings.TrimSpace(strings.TrimSuffix(text, unit)), true)
 	if err != nil || !(v >= least && v <= most) {
-		f.blame(name, "found %q; expected %s to %s%s", wording.Clip(text, 40), quantity.Short(least, 3), quantity.Short(most, 3), spaced(unit))
+		f.blame(name, "found %q; expected %s to %s%s", wording.Clip(text, 40), quantity.Short(least, 3), quantity.Short(most, 3), unitAfter(unit))
 		return 0, false
 	}
 	return v, true
 }
 
-func spaced(unit string) string {
+func unitAfter(unit string) string {
 	if unit == "" || unit == "°" {
 		return unit
 	}

@@ -3,8 +3,7 @@
 import { newKey, send, say } from "./app.js";
 
 // show puts an answer in the place of what stands here.
-function show(text, address) {
-	const fresh = new DOMParser().parseFromString(text, "text/html");
+function show(fresh, address) {
 	for (const part of ["main", ".tankline", ".docket"]) {
 		const now = fresh.querySelector(part);
 		const old = document.querySelector(part);
@@ -33,21 +32,22 @@ document.addEventListener("submit", async (event) => {
 	try {
 		const answer = await send(form, data);
 		if (!answer) return;
-		if (!answer.ok && answer.status !== 422) {
+		const fresh = new DOMParser().parseFromString(answer.text, "text/html");
+		if (!answer.ok && !fresh.getElementById(form.id)) {
 			// What was typed stays here; only what came of it is said.
-			const words = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector("main .lead, main .fault");
+			const words = fresh.querySelector("main .lead, main .fault");
 			say("Not kept. " + (words ? words.textContent : "The program answers with an error."));
 			return;
 		}
-		const kept = answer.ok && answer.redirected;
-		show(await answer.text(), kept ? new URL(answer.url).pathname : "");
+		const address = new URL(answer.url);
+		show(fresh, answer.ok && address.searchParams.has("kept") ? address.pathname : "");
 		const [verb] = what.split(".");
 		const rows = document.querySelectorAll(`[data-row=${CSS.escape(verb)}]`);
-		const to = document.querySelector(".fault") || (verb === "keep" && document.querySelector(".kept")) || (verb === "look" && document.getElementById("look")) || (verb !== "keep" && rows[rows.length - 1]);
-		if (to) {
-			if (!to.matches("input, select")) to.tabIndex = -1;
-			to.focus();
-		}
+		const to = document.querySelector(".fault") || document.querySelector(".kept") || (verb === "look" && document.getElementById("look")) ||
+			rows[rows.length - 1] || (verb === "add" && document.querySelector(".load:last-of-type input")) || document.querySelector("button[value=add]");
+		if (!to) return;
+		if (!to.matches("input, select, button")) to.tabIndex = -1;
+		to.focus();
 	} catch (error) {
 		say("Something went wrong on this page: " + error.message + ". Load it again.");
 	} finally {
