@@ -85,7 +85,7 @@ func (f *typed) table(name string) (any, bool) {
 	ok := f.linesOf(name, func(line string) error {
 		p, err := pairIn(line)
 		if err != nil {
-			if first && strings.IndexAny(line, "0123456789") < 0 {
+			if first && !strings.ContainsAny(line, "0123456789") {
 				first = false
 				return nil
 			}

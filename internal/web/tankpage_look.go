@@ -63,6 +63,10 @@ func lookOf(t job.Tank, lean bool) tankLook {
 		return out
 	}
 	made, sender, found, err := t.Built()
+	if name := otherFile(t.Shape.Body); err != nil && name != "" {
+		out.Why = fmt.Sprintf("The shape stands in a file of its own, %q, which isn't here. Pick the drawing that is most like the tank, or paste a strapping table of it; gaugewright tank --strap makes one where the file is.", name)
+		return out
+	}
 	if err != nil {
 		out.Why = "It can't be drawn: " + telling.Sentence(tapeWords.Replace(strings.TrimPrefix(err.Error(), fmt.Sprintf("tank %q: shape: ", t.Name))))
 		return out

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"math"
 	"strings"
 
 	"gaugewright/internal/quantity"
@@ -155,5 +156,5 @@ func (f *typed) degrees(name string) (float64, bool) {
 		f.blame(name, "%v", err)
 		return 0, false
 	}
-	return quantity.Round(float64(a)*180/pi, 9), true
+	return quantity.Round(float64(a)*180/math.Pi, 9), true
 }

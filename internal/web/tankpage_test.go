@@ -272,6 +272,53 @@ func TestTankLook(t *testing.T) {
 	}
 }
 
+// A shape that stands in a file of its own is shown as such, kept through the
+// page, and can be replaced there.
+func TestTankOfMesh(t *testing.T) {
+	j := sample(t)
+	j.Tanks = j.Tanks[2:3]
+	j.Tanks[0].Shape = &tankfile.File{Body: tankfile.Body{Shape: tankfile.Mesh, MeshFile: "hut.stl"}}
+	b := open(t)
+	id := b.start(j)
+	path := fmt.Sprintf("/jobs/%s/1/tank", id)
+	status, text := b.get(path)
+	if text = html.UnescapeString(text); status != 200 || !strings.Contains(text, "a closed mesh, in a file of its own") || !strings.Contains(text, `"hut.stl", which isn't here`) {
+		t.Errorf("%d\n%s", status, text)
+	}
+	if status, text = b.post(path, tankFields(b.job(id).Tanks[0], "tank", "Diesel", "heel_l", "2")...); status != 200 || b.job(id).Tanks[0].Shape.MeshFile != "hut.stl" || b.job(id).Tanks[0].HeelL != 2 {
+		t.Errorf("%d, %s", status, faultIn(text))
+	}
+	if status, text = b.post(path, tankFields(b.job(id).Tanks[0], "tank", "Diesel", "shape", "table", "table.table", "0 0\n300 62")...); status != 200 || b.job(id).Tanks[0].Shape.Shape != tankfile.Strapping {
+		t.Errorf("%d, %s", status, faultIn(text))
+	}
+}
+
+// Other contents are stated with none of what was stated of the old ones, and what
+// is stated twice, in the tank and in its shape, follows the page.
+func TestTankOtherContents(t *testing.T) {
+	j := sample(t)
+	j.Tanks = j.Tanks[:1]
+	j.Tanks[0].Setting, j.Tanks[0].Checks = nil, nil
+	b := open(t)
+	id := b.start(j)
+	path := fmt.Sprintf("/jobs/%s/1/tank", id)
+	status, text := b.post(path, tankFields(j.Tanks[0], "tank", "Gas", "contents", "petrol", "water_capacity_l", "13 USgal", "permitted_fill_pct", "95", "heel_l", "12 mm")...)
+	if status != 200 {
+		t.Fatalf("%d, %s", status, faultIn(text))
+	}
+	got := b.job(id).Tanks[0]
+	if got.Contents != job.Petrol || got.Gas != nil || got.Loads != nil || got.PermittedFillPct != 95 || got.Shape.PermittedFillPct != 0 || got.Shape.CapacityL != 0 ||
+		got.Shape.HeelMM == nil || *got.Shape.HeelMM != 12 || got.WaterCapacityL < 49.2 || got.WaterCapacityL > 49.22 {
+		t.Errorf("kept: %+v\n%+v", got, got.Shape)
+	}
+	if status, text = b.post(path, tankFields(got, "tank", "Gas", "contents", "lpg")...); status != 422 || !strings.Contains(text, "for lpg no permitted fill above 85") {
+		t.Errorf("95 %% of gas: %d, %s", status, faultIn(text))
+	}
+	if !strings.Contains(text, "Petrol") && !strings.Contains(text, "Fuel") && !strings.Contains(text, `class="cautions"`) {
+		t.Error("no cautions")
+	}
+}
+
 // sendFile sends a file to a page.
 func (b *bench) sendFile(path, name string, data []byte) (int, string) {
 	b.t.Helper()

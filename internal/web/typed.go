@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"math"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -162,8 +163,8 @@ func (f *typed) length(name string, around bool) (float64, bool) {
 		return 0, false
 	}
 	plain, divide := text, 1.0
-	if rest, ok := strings.CutPrefix(strings.ToLower(text), "c "); ok && around {
-		plain, divide = rest, pi
+	if rest, ok := strings.CutPrefix(strings.ToLower(text), "c"); ok && around {
+		plain, divide = strings.TrimSpace(rest), math.Pi
 	}
 	if v, err := quantity.ParseNumber(plain, true); err == nil {
 		return quantity.Round(v/divide, 9), true
@@ -280,5 +281,3 @@ func rowOf(do, verb string) (int, bool) {
 	n, err := strconv.Atoi(text)
 	return n, ok && err == nil && n >= 0
 }
-
-const pi = 3.14159265358979323846

@@ -1,3 +1,0 @@
-package web
-
-func notYet() error { return notFound("There is no such page yet.") }
