@@ -85,9 +85,9 @@ func TestSchemaKnowsTheFieldsOfTheTypes(t *testing.T) {
 			continue
 		}
 		var fields []string
-		for i := range typ.NumField() {
-			field, _, _ := strings.Cut(typ.Field(i).Tag.Get("json"), ",")
-			if field != "-" {
+		for _, f := range reflect.VisibleFields(typ) {
+			field, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+			if field != "-" && !f.Anonymous {
 				fields = append(fields, field)
 			}
 		}

@@ -56,28 +56,15 @@ func (b Bench) Strip() []Taken {
 // struckFields is the form of a struck reading in the file: that of a reading,
 // and its own.
 type struckFields struct {
-	MarkPct     *float64 `json:"mark_pct,omitempty"`
-	MarkMM      *float64 `json:"mark_mm,omitempty"`
-	MarkL       *float64 `json:"mark_l,omitempty"`
-	MarkKg      *float64 `json:"mark_kg,omitempty"`
-	Ohm         *float64 `json:"ohm,omitempty"`
-	Volt        *float64 `json:"volt,omitempty"`
-	Milliamp    *float64 `json:"milliamp,omitempty"`
-	OfSupplyPct *float64 `json:"of_supply_pct,omitempty"`
-	Sweep       string   `json:"sweep,omitempty"`
-	Time        string   `json:"time,omitempty"`
-	Note        string   `json:"note,omitempty"`
-	Reason      string   `json:"reason"`
-	Struck      string   `json:"struck,omitempty"`
-	At          *int     `json:"at,omitempty"`
+	readingFields
+	Reason string `json:"reason"`
+	Struck string `json:"struck,omitempty"`
+	At     *int   `json:"at,omitempty"`
 }
 
 // MarshalJSON writes the reading's fields and its own in one object.
 func (s Struck) MarshalJSON() ([]byte, error) {
-	r := s.Reading.fields()
-	return plainJSON(struckFields{MarkPct: r.MarkPct, MarkMM: r.MarkMM, MarkL: r.MarkL, MarkKg: r.MarkKg,
-		Ohm: r.Ohm, Volt: r.Volt, Milliamp: r.Milliamp, OfSupplyPct: r.OfSupplyPct,
-		Sweep: r.Sweep, Time: r.Time, Note: r.Note, Reason: s.Reason, Struck: s.When, At: s.At})
+	return plainJSON(struckFields{s.Reading.fields(), s.Reason, s.When, s.At})
 }
 
 // UnmarshalJSON reads what MarshalJSON writes.

@@ -1,10 +1,7 @@
 package web
 
 import (
-	"errors"
 	"strings"
-
-	"gaugewright/internal/job"
 )
 
 // cardInput is one field of a form, as a page shows it.
@@ -36,15 +33,8 @@ type fieldFault struct{ path, text string }
 // faultsOf gives what is wrong with fields of a job; nil for an error of any
 // other kind, and for none.
 func faultsOf(err error) fieldFaults {
-	var list job.FileErrors
-	var one *job.FileError
-	switch {
-	case errors.As(err, &list):
-	case errors.As(err, &one):
-		list = job.FileErrors{one}
-	}
 	var out fieldFaults
-	for _, e := range list {
+	for _, e := range problems(err) {
 		out = append(out, fieldFault{e.Path, e.Msg})
 	}
 	return out

@@ -193,13 +193,8 @@ func (u *upload) cutOff(err error) {
 
 // fileFaults tells what is wrong with a file, each fault with its place.
 func fileFaults(err error) []string {
-	var list job.FileErrors
-	var one *job.FileError
-	switch {
-	case errors.As(err, &list):
-	case errors.As(err, &one):
-		list = job.FileErrors{one}
-	default:
+	list := problems(err)
+	if list == nil {
 		return []string{err.Error()}
 	}
 	var out []string

@@ -48,12 +48,23 @@ func judged(err error) *fault {
 	case errors.Is(err, context.Canceled):
 		return &fault{499, "The browser went away before the answer was ready.", err}
 	}
-	var file *job.FileError
-	var files job.FileErrors
-	if errors.As(err, &file) || errors.As(err, &files) {
+	if problems(err) != nil {
 		return &fault{http.StatusUnprocessableEntity, err.Error(), err}
 	}
 	return &fault{http.StatusInternalServerError, "Something went wrong here, and nothing was changed. The log of the program says more.", err}
+}
+
+// problems gives what is wrong with a job that was refused, place by place; nil
+// for an error of any other kind.
+func problems(err error) job.FileErrors {
+	var list job.FileErrors
+	var one *job.FileError
+	switch {
+	case errors.As(err, &list):
+	case errors.As(err, &one):
+		list = job.FileErrors{one}
+	}
+	return list
 }
 
 // page makes a handler of pages of one that may fail.

@@ -10,7 +10,6 @@ import (
 	"strconv"
 	"strings"
 
-	"gaugewright/internal/job"
 	"gaugewright/internal/strict"
 )
 
@@ -99,13 +98,8 @@ func digest(v url.Values) string {
 // as that can be told; false where an error is of another kind. Place turns a
 // path below the tank into the name of a field, "" where it has none.
 func (f *typed) blameFile(err error, place func(path []string) string) bool {
-	var list job.FileErrors
-	var one *job.FileError
-	switch {
-	case errors.As(err, &list):
-	case errors.As(err, &one):
-		list = job.FileErrors{one}
-	default:
+	list := problems(err)
+	if list == nil {
 		return false
 	}
 	for _, e := range list {
