@@ -9,19 +9,37 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 )
 
-// asProgram makes this test binary the program itself, so that tests can start
-// it as a process of its own and kill it.
-const asProgram = "GAUGEWRIGHT_TEST_AS_PROGRAM"
+// program builds the program as it is shipped, once for all tests, so that they
+// can start it as a process of its own and kill it.
+var program = sync.OnceValues(func() (string, error) {
+	folder, err := os.MkdirTemp("", "gaugewright-test-")
+	if err != nil {
+		return "", err
+	}
+	path := filepath.Join(folder, "gaugewright")
+	build := exec.Command("go", "build", "-o", path, ".")
+	build.Env = append(os.Environ(), "CGO_ENABLED=0")
+	if out, err := build.CombinedOutput(); err != nil {
+		return path, fmt.Errorf("%w:\n%s", err, out)
+	}
+	return path, nil
+})
+
+var built atomic.Bool
 
 func TestMain(m *testing.M) {
-	if os.Getenv(asProgram) != "" {
-		os.Exit(run(os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr}))
+	status := m.Run()
+	if built.Load() {
+		if path, _ := program(); path != "" {
+			_ = os.RemoveAll(filepath.Dir(path)) // a temporary folder
+		}
 	}
-	os.Exit(m.Run())
+	os.Exit(status)
 }
 
 // process is the program, running by itself.
@@ -55,8 +73,12 @@ func (l *lines) String() string {
 // until it says where.
 func begin(t *testing.T, args ...string) *process {
 	t.Helper()
-	c := exec.Command(os.Args[0], args...)
-	c.Env = append(os.Environ(), asProgram+"=yes")
+	built.Store(true)
+	path, err := program()
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := exec.Command(path, args...)
 	out, err := c.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"slices"
 
 	"gaugewright/internal/finding"
 	"gaugewright/internal/quantity"
@@ -145,16 +144,8 @@ func (l *Lasting) lastsPropagate(s Supply, draws []lastsDrawn) {
 			times[i] = left / days[i] * loadsDay
 		}
 	}
-	slices.Sort(times)
-	slices.Sort(days)
-	at := func(list []float64, p float64) float64 {
-		// Between two trials, as in a plain distribution function.
-		k := p * float64(len(list)-1)
-		i := int(k)
-		return list[i] + (k-float64(i))*(list[min(i+1, len(list)-1)]-list[i])
-	}
-	estimate := func(list []float64) Estimate { return Estimate{at(list, 0.025), at(list, 0.5), at(list, 0.975)} }
-	l.Left, l.PerDay = Duration(estimate(times)), estimate(days)
+	const low, mid, high = 0.025, 0.5, 0.975
+	l.Left, l.PerDay = Duration(quantiles(times, low, mid, high)), quantiles(days, low, mid, high)
 	l.Empty = l.Left.High == 0
 }
 

@@ -205,12 +205,12 @@ func (t *tails) summarise(values []float64, p float64) Spread {
 		s.U = math.Sqrt(max(0, squares-sum*sum/float64(n)) / float64(n-1))
 	}
 	if len(t.below) > low && len(t.above) >= n-high {
-		s.Low = selectRank(t.below, low)
-		s.High = selectRank(t.above, len(t.above)-(n-high))
+		s.Low = SelectRank(t.below, low)
+		s.High = SelectRank(t.above, len(t.above)-(n-high))
 		return s
 	}
-	s.Low = selectRank(values, low)
-	s.High = selectRank(values[low:], high-low) // what is below the low end is to its left now
+	s.Low = SelectRank(values, low)
+	s.High = SelectRank(values[low:], high-low) // what is below the low end is to its left now
 	return s
 }
 
@@ -234,8 +234,8 @@ func (t *tails) guess(values []float64, r int) {
 		sample[k] = values[k*(n/sampled)]
 	}
 	outside := min(sampled/2-1, 4*r*sampled/(3*n)+6)
-	t.low = selectRank(sample[:], outside)
-	t.high = selectRank(sample[:], sampled-1-outside)
+	t.low = SelectRank(sample[:], outside)
+	t.high = SelectRank(sample[:], sampled-1-outside)
 }
 
 // tally collects the figures of one result over the blocks: mean, uncertainty
@@ -281,10 +281,11 @@ func (c *collector) outcome() Propagation {
 	return out
 }
 
-// selectRank puts the value of the given rank (0: the smallest) in its place,
+// SelectRank puts the value of the given rank (0: the smallest) in its place,
 // nothing greater before it and nothing smaller behind it, and gives it.
-// Quickselect with the median of three: linear time on the average.
-func selectRank(v []float64, rank int) float64 {
+// Quickselect with the median of three: linear time on the average. It puts the
+// list into another order, and wants no NaN in it.
+func SelectRank(v []float64, rank int) float64 {
 	lo, hi := 0, len(v)-1
 	for lo < hi {
 		mid := lo + (hi-lo)/2

@@ -24,8 +24,13 @@ import (
 // folder that the job was read from. It is an error where there is no shape, or
 // it can't be built.
 func (t Tank) Built() (*tank.Tank, tank.Sender, []finding.Finding, error) {
+	b := t.built()
+	return b.tank, b.sender, append([]finding.Finding(nil), b.findings...), b.err
+}
+
+func (t Tank) built() builtShape {
 	if t.Shape == nil {
-		return nil, nil, nil, fmt.Errorf("tank %q has no shape", t.Name)
+		return builtShape{err: fmt.Errorf("tank %q has no shape", t.Name)}
 	}
 	file := *t.Shape
 	if file.CapacityL == 0 {
@@ -46,10 +51,22 @@ func (t Tank) Built() (*tank.Tank, tank.Sender, []finding.Finding, error) {
 			return built
 		}
 		built.tank, built.sender, built.findings = made, sender, findings
+		built.leanings = sync.OnceValues(func() ([]tank.Leaning, error) { return tank.EffectsWith(made, sender) })
 		return built
 	}
-	b := t.kept.of(file, t.Folder, t.Name, build)
-	return b.tank, b.sender, append([]finding.Finding(nil), b.findings...), b.err
+	return t.kept.of(file, t.Folder, t.Name, build)
+}
+
+// Leanings tells what a tilt does to the figure shown, as [tank.EffectsWith] does
+// of what Built gives. It takes long the first time and is then kept with the
+// shape.
+func (t Tank) Leanings() ([]tank.Leaning, error) {
+	b := t.built()
+	if b.err != nil {
+		return nil, b.err
+	}
+	list, err := b.leanings()
+	return slices.Clone(list), err
 }
 
 // builtShape is what comes of a shape.
@@ -57,6 +74,7 @@ type builtShape struct {
 	tank     *tank.Tank
 	sender   tank.Sender
 	findings []finding.Finding
+	leanings func() ([]tank.Leaning, error)
 	files    bool // other files were read for it
 	err      error
 }

@@ -24,6 +24,7 @@ import (
 // Any text at all makes a PDF that poppler reads without a complaint.
 func TestPDFOfAnyText(t *testing.T) {
 	tool := peer.Tool(t, "pdfinfo", "poppler-utils")
+	peer.Draws(t, 25)
 	dir := t.TempDir()
 	text := rapid.OneOf(rapid.String(), rapid.StringMatching(`[()\\<>{}%/\r\n]*`), rapid.SampledFrom([]string{"\xff\xfe", "\x00", "\\", "(", strings.Repeat("W", 2000), strings.Repeat("w ", 2000), "a\rb\nc"}))
 	n := 0
@@ -46,6 +47,7 @@ func TestPDFOfAnyText(t *testing.T) {
 
 // Any job whatever is written without a panic.
 func TestPDFOfAnyJob(t *testing.T) {
+	peer.Draws(t, 25)
 	number := rapid.OneOf(rapid.Float64Range(-5, 120), rapid.SampledFrom([]float64{0, 80, 100, 1e300, -1e300, 1e-300}))
 	text := rapid.SampledFrom([]string{"", "2025-11-03", strings.Repeat("long ", 60), strings.Repeat("x", 300)})
 	rapid.Check(t, func(t *rapid.T) {

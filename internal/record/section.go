@@ -116,11 +116,7 @@ func (b tank) shapeFigure() (Figure, bool) {
 	if !ok {
 		return f, false
 	}
-	built, sender, _, err := b.Built()
-	if err != nil {
-		return f, true
-	}
-	if leanings, err := tanks.EffectsWith(built, sender); err == nil {
+	if leanings, err := b.Leanings(); err == nil {
 		f.Caption += " " + tanks.Summary(leanings, 0)
 	}
 	return f, true

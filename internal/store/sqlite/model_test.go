@@ -2,7 +2,6 @@ package sqlite_test
 
 import (
 	"errors"
-	"flag"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -13,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"gaugewright/internal/job"
+	"gaugewright/internal/peer"
 	"gaugewright/internal/store/sqlite"
 	"gaugewright/internal/store/storetest"
 )
@@ -38,12 +38,7 @@ type modelJob struct {
 func TestModel(t *testing.T) {
 	t.Parallel()
 	// Each sequence takes dozens of writes to the disk.
-	if f := flag.Lookup("rapid.checks"); f.Value.String() == f.DefValue {
-		if err := flag.Set("rapid.checks", "15"); err != nil {
-			t.Fatal(err)
-		}
-		defer flag.Set("rapid.checks", f.DefValue)
-	}
+	peer.Draws(t, 15)
 	dir, files := t.TempDir(), 0
 	sample := func() *job.Job { return storetest.Sample(t) }
 	rapid.Check(t, func(t *rapid.T) {
