@@ -116,7 +116,7 @@ func everyLook(t *testing.T) *gallery {
 	bare := typed.start(&job.Job{Version: 1, Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
 	g.add(typed, "bare", "card-no-tank", jobPath(bare))
 	g.add(typed, "bare", "record-no-tank", jobPath(bare)+"/record")
-	g.add(typed, "", "jobs", "/")
+	g.add(typed, "", "jobs-many", "/")
 	g.add(typed, "", "jobs-found", "/?find=tidewater+gas")
 	g.add(typed, "", "jobs-not-found", "/?find=nobody")
 	g.answers(typed, "", "exchange", 200, "/jobs/import", "file", "a.json", "file", fileOf(t, sample(t)), "file", "b.json", "file", "{}", "file", "lonely.csv", "file", "height_mm,volume_l\n0,0\n")
