@@ -76,7 +76,10 @@ func (f fieldFaults) beside(names ...string) string {
 			left = append(left, one)
 		}
 	}
-	if len(left) == 0 {
+	switch {
+	case len(left) == 0 && len(f) > 1:
+		return "Not kept yet: see the marked fields."
+	case len(left) == 0:
 		return "Not kept yet: see the marked field."
 	}
 	return "Not kept yet. " + asSentence(left.all())

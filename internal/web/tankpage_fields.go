@@ -112,8 +112,12 @@ func (b describedBody) sizeField(name string, s size) formField {
 	return f
 }
 
-// HeadThumb is the drawing of a head.
-func (b describedBody) HeadThumb(head string) template.HTML { return shapeDrawings().heads[head] }
+// HeadThumb is the drawing of a head, beside a choice of the name; the name makes
+// the ids in it its own, as several shapes have heads.
+func (b describedBody) HeadThumb(head, name string) template.HTML {
+	made := string(shapeDrawings().heads[head])
+	return template.HTML(strings.ReplaceAll(made, "head-"+head+"-", "head-"+name+"-"+head+"-"))
+}
 
 // NoShape and OfFile say whether the shape isn't known, or is that of a file.
 func (b describedBody) NoShape() bool { s := b.text("shape"); return s == "" || s == noShape }
