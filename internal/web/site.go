@@ -10,6 +10,7 @@ import (
 	"github.com/alexedwards/scs/v2"
 
 	"gaugewright/internal/job"
+	"gaugewright/internal/record"
 )
 
 // Options is what the pages need of the world.
@@ -48,6 +49,7 @@ type Site struct {
 	tries    tries
 	spells   spellRuns
 	fits     fits
+	records  recall[*record.Document] // by the checksum of the job
 }
 
 // New makes the pages.
