@@ -134,6 +134,19 @@ const tabbed = `(() => { ` + named + `
 	return found.slice(0, 6);
 })()`
 
+// covered gives the focus to each of the stops in turn and lists those that lie
+// wholly under something else then, such as a bar that stays where it is.
+const covered = `(() => { ` + named + `
+	return stops.filter((e) => {
+		e.focus({ focusVisible: true });
+		const box = e.getBoundingClientRect();
+		return ![0.1, 0.5, 0.9].some((x) => [0.1, 0.5, 0.9].some((y) => {
+			const top = document.elementFromPoint(box.left + x * box.width, box.top + y * box.height);
+			return top && (top.contains(e) && top !== document.body && top !== document.documentElement || e.contains(top) || e.closest("label")?.contains(top));
+		}));
+	}).map(named);
+})()`
+
 // printed lists what belongs to the screen alone and would be printed, what would
 // be cut off at the edge of the sheet, and what isn't dark on white.
 const printed = `(() => { ` + named + `

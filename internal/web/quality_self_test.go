@@ -14,11 +14,11 @@ import (
 
 // badPage breaks each rule that the audit asks about, once.
 const badPage = `<!DOCTYPE html><html><head><title>Bad</title><meta name="viewport" content="width=device-width">
-<style>:root { background: #eee; color: #ddd } * { outline: none !important } .slow { transition: all 1s } .wide { overflow: hidden; width: 50px; white-space: nowrap }</style></head>
+<style>:root { background: #eee; color: #ddd } * { outline: none !important } .slow { transition: all 1s } .wide { overflow: hidden; width: 50px; white-space: nowrap } .lid { position: relative } .lid i { position: absolute; inset: 0 }</style></head>
 <body><nav></nav><nav></nav><header>head</header><main>
 <h1>One</h1><h3 id="twice">Three</h3><p id="twice" class="slow evil">pale</p>
 <form><input type="text" size="1"></form><button type="button" class="scriptonly">x</button>
-<a href="/last" tabindex="-1">never reached</a><div><a href="/a">a</a></div><b id="trap" tabindex="0">trap</b><a href="/b">b</a>
+<a href="/last" tabindex="-1">never reached</a><div><a href="/a">a</a></div><div class="lid"><b id="trap" tabindex="0">trap</b><i></i></div><a href="/b">b</a>
 <p class="wide">longer than there is room for it on this line</p>
 <svg width="50" height="20"><text y="10" fill="#ccc">pale</text></svg>
 <img src="/nowhere.png" alt=""><script>alert(1); console.error("said"); document.getElementById("trap").addEventListener("keydown", (e) => e.preventDefault());</script></main></body></html>`
@@ -59,6 +59,7 @@ func TestAuditSees(t *testing.T) {
 	emulate("", "prefers-color-scheme", "light")
 	tabs(t, ctx)
 	sees(tabbed, "can't be seen on <input", `Tab doesn't come to <a href="/b">`)
+	sees(covered, `<b id="trap"`)
 	if forms, err := chromedp.Run(ctx, chromedp.Evaluate[[]form](formsOf)); err != nil || len(forms) != 1 || forms[0].Shown {
 		t.Errorf("forms: %+v, %v; expected one without a button", forms, err)
 	}

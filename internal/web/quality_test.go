@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"net/url"
 	"strings"
 	"sync"
 	"testing"
@@ -152,16 +153,20 @@ func TestEveryPage(t *testing.T) {
 		for _, r := range browser.Blocked(ctx) {
 			t.Errorf("blocked: %s", r)
 		}
-		title := scriptText(t, ctx, "document.title")
-		where, _, _ := strings.Cut(l.url, "?")
-		if l.status == http.StatusOK && l.job != "hostile" && !l.bare {
-			mu.Lock()
-			if other, ok := titles[l.job+title]; ok && other != where[strings.LastIndex(where, ":"):][6:] && !strings.Contains(l.url, "/answer?") {
-				t.Errorf("the title %q is also that of %s", title, other)
-			}
-			titles[l.job+title] = where[strings.LastIndex(where, ":"):][6:]
-			mu.Unlock()
+		at, err := url.Parse(l.url)
+		if err != nil {
+			t.Fatal(err)
 		}
+		if l.status != http.StatusOK || l.job == "hostile" || l.bare || at.Path == "/answer" {
+			return
+		}
+		title := l.job + ": " + scriptText(t, ctx, "document.title")
+		mu.Lock()
+		defer mu.Unlock()
+		if other, ok := titles[title]; ok && other != at.Path {
+			t.Errorf("the title %q is also that of %s", title, other)
+		}
+		titles[title] = at.Path
 	})
 }
 
@@ -205,12 +210,13 @@ func tabs(t *testing.T, ctx context.Context) {
 	}
 }
 
-// byKeyboard goes through a page by Tab (WCAG 2.1.1, 2.1.2, 2.4.3, 2.4.7), and
+// byKeyboard goes through a page by Tab (WCAG 2.1.1, 2.1.2, 2.4.3, 2.4.7, 2.4.11), and
 // past its head by the link that is there for it (2.4.1).
 func byKeyboard(t *testing.T, ctx context.Context, l look) {
 	t.Helper()
 	tabs(t, ctx)
 	finds(t, ctx, "by keyboard", tabbed)
+	finds(t, ctx, "covered", covered)
 	if l.bare {
 		return
 	}
