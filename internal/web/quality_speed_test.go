@@ -13,8 +13,8 @@ import (
 // BenchmarkPages is how long the program needs for a page, without the network and
 // the browser, on a disk with a thousand jobs as large as the sample. A page should
 // be there within 100 ms, which is felt as at once (common practice); 30 ms leaves
-// room for a small computer. The paper of the record is the exception: how long each
-// tank lasts and what leaning does are drawn from many trials, each time.
+// room for a small computer. What the record says of how
+// long a tank lasts takes longer once, until the job is changed.
 func BenchmarkPages(b *testing.B) {
 	store := onDisk(b)
 	var id job.ID
