@@ -138,6 +138,7 @@ const tabbed = `(() => { ` + named + `
 // wholly under something else then, such as a bar that stays where it is.
 const covered = `(() => { ` + named + `
 	return stops.filter((e) => {
+		document.activeElement?.blur();
 		e.focus({ focusVisible: true });
 		const box = e.getBoundingClientRect();
 		return ![0.1, 0.5, 0.9].some((x) => [0.1, 0.5, 0.9].some((y) => {
