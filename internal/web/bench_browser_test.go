@@ -433,58 +433,6 @@ func TestBenchWithoutScripts(t *testing.T) {
 	f.expects(1)
 }
 
-// Every state of the page is fit for everyone: by the rules of WCAG 2.2 (axe-core)
-// in both colours, no wider than the window, and Take in sight on a phone.
-func TestBenchFitsEveryone(t *testing.T) {
-	m := newBenchMeters()
-	m.stands(36.2, 3)
-	metered := open(t, func(o *Options) { o.Meters, o.Hand = m, func(job.Tank, float64) {} })
-	typed := open(t)
-	mended := sample(t)
-	mended.Tanks[0].Setting, mended.Tanks[0].Checks = nil, nil
-	id := metered.start(mended)
-	metered.post(fmt.Sprintf("/jobs/%s/1/bench/undo", id), "tank", "Gas")
-	metered.takes(id, "ohm", "70")
-	long := fresh(t, "mark_mm")
-	long.Customer = strings.Repeat("Tidewater", 12)
-	long.Tanks[0].Name = strings.Repeat("Gas", 30)
-	for _, page := range []struct{ name, address string }{
-		{"bench-meter", fmt.Sprintf("%s/jobs/%s/1/bench", metered.url, id)},
-		{"bench-typed", fmt.Sprintf("%s/jobs/%s/1/bench", typed.url, typed.start(sample(t)))},
-		{"bench-begin", fmt.Sprintf("%s/jobs/%s/1/bench", typed.url, typed.start(fresh(t, "")))},
-		{"bench-long", fmt.Sprintf("%s/jobs/%s/1/bench", typed.url, typed.start(long))},
-		{"bench-correct", fmt.Sprintf("%s/jobs/%s/1/bench/correct?ref=%s", metered.url, id, sitting.Ref(metered.job(id).Tanks[0], 2))},
-	} {
-		t.Run(page.name, func(t *testing.T) {
-			ctx := browser.Open(t)
-			browser.View(t, ctx, 390, 844, false)
-			browser.Go(t, ctx, page.address)
-			open := chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach((d) => { d.open = true })`)
-			for _, folded := range []bool{true, false} {
-				if !folded {
-					if err := chromedp.Do(ctx, open); err != nil {
-						t.Fatal(err)
-					}
-				}
-				for _, width := range []int{320, 390, 820, 1440} {
-					browser.NoSidewaysScroll(t, ctx, width)
-				}
-				for _, dark := range []bool{false, true} {
-					for _, size := range [][2]int{{390, 844}, {1440, 900}} {
-						browser.View(t, ctx, size[0], size[1], dark)
-						for _, v := range browser.Axe(t, ctx) {
-							t.Errorf("%d wide, dark %v, folded %v: %v", size[0], dark, folded, v)
-						}
-						if folded {
-							shoot(t, ctx, page.name, size[0], dark)
-						}
-					}
-				}
-			}
-		})
-	}
-}
-
 // Take, the ohms and the mark are in sight without scrolling, and what is
 // pressed is large enough for a thumb (WCAG 2.2, 2.5.5: 44 px and more; ours 48).
 func TestBenchAtHand(t *testing.T) {

@@ -256,19 +256,6 @@ func TestContentsInBrowser(t *testing.T) {
 		t.Fatalf("loads: %+v", got)
 	}
 	waitText(t, ctx, "#left", "Second heater")
-	for _, dark := range []bool{false, true} {
-		for _, width := range []int{390, 820, 1440} {
-			browser.View(t, ctx, width, 900, dark)
-			for _, c := range []struct{ name, page string }{{"contents-gas", "1/contents?by=level&now=40"}, {"contents-water", "2/contents"}, {"contents-bad", "1/contents?now=12+banana"}} {
-				browser.Go(t, ctx, fmt.Sprintf("%s/jobs/%s/%s", b.url, id, c.page))
-				browser.NoSidewaysScroll(t, ctx, width)
-				for _, v := range browser.Axe(t, ctx) {
-					t.Errorf("%s, %d pixels, dark %v: %s", c.name, width, dark, v)
-				}
-				shoot(t, ctx, c.name, width, dark)
-			}
-		}
-	}
 }
 
 func BenchmarkContentsPage(b *testing.B) {

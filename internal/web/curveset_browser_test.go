@@ -15,50 +15,6 @@ import (
 	"gaugewright/internal/browser"
 )
 
-// On every screen, light and dark, the two pages need no sideways scrolling and
-// break no rule of axe-core.
-func TestCurveAndSetOnScreen(t *testing.T) {
-	b := open(t)
-	j := sample(t)
-	j.Tanks[2].Bench.Readings = j.Tanks[2].Bench.Readings[:1]
-	j.Tanks[2].Setting, j.Tanks[2].Checks = nil, nil
-	id := b.start(j)
-	for _, page := range []string{"1/curve?value=36.2&mark=x", "2/curve", "3/curve", "1/set?lower=3&upper=98", "1/set?lower=x&upper=98&margin=lots", "2/set", "3/set"} {
-		t.Run(page, func(t *testing.T) {
-			ctx := browser.Open(t)
-			browser.Go(t, ctx, fmt.Sprintf("%s/jobs/%s/%s", b.url, id, page))
-			name := strings.NewReplacer("/", "-", "?", "-", "&", "-", "=", "").Replace(page)
-			for _, width := range []int{390, 820, 1440} {
-				browser.NoSidewaysScroll(t, ctx, width)
-				for _, dark := range []bool{false, true} {
-					shoot(t, ctx, name, width, dark)
-				}
-			}
-			// At 200 % a window of 820 is laid out as one of 410, and what is folded
-			// away counts too.
-			runScript(t, ctx, `document.querySelectorAll("details").forEach(d => d.open = true)`)
-			browser.NoSidewaysScroll(t, ctx, 410)
-			for _, width := range []int{390, 1440} {
-				for _, dark := range []bool{false, true} {
-					browser.View(t, ctx, width, 900, dark)
-					for _, v := range browser.Axe(t, ctx) {
-						t.Errorf("%d wide, dark %v: %s", width, dark, v)
-					}
-				}
-			}
-			small, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](tooSmall))
-			if err != nil || len(small) > 0 {
-				t.Errorf("too small for a finger: %v, %v", small, err)
-			}
-		})
-	}
-}
-
-// tooSmall lists what can be pressed on the page itself and is less than 48 pixels
-// high, but for links in running text and choices, whose whole line can be pressed.
-const tooSmall = `[...document.querySelectorAll("main :is(button, summary, input:not([type=hidden], [type=radio]), .do, .also, label:has(input))")]
-	.filter(e => e.checkVisibility() && e.getBoundingClientRect().height < 47.5).map(e => e.outerHTML.slice(0, 90) + e.getBoundingClientRect().height)`
-
 func runScript(t *testing.T, ctx context.Context, script string) {
 	t.Helper()
 	if err := chromedp.Do(ctx, chromedp.Evaluate[chromedp.Void](script)); err != nil {

@@ -15,20 +15,6 @@ import (
 	"gaugewright/internal/job"
 )
 
-// hard is a job with names as long as they may be, without a blank, from right
-// to left, and in signs.
-func hard(t *testing.T) *job.Job {
-	j := sample(t)
-	j.Customer = strings.Repeat("Donaudampfschiff", 19)[:300]
-	j.Vehicle = "עגלת אוכל 🚐 (" + strings.Repeat("ארוך ", 50) + ")"
-	j.Number = strings.Repeat("7", 300)
-	j.Note = strings.Repeat("note without end ", 60) + strings.Repeat("x", 300)
-	j.Tanks[0].Name = strings.Repeat("Wassertank", 30)
-	j.Tanks[1].Name = "מיכל מים 💧"
-	j.Tanks[2].Bench, j.Tanks[2].Setting, j.Tanks[2].Checks = job.Bench{}, nil, nil
-	return j
-}
-
 func onPage(t *testing.T, ctx context.Context, name string) {
 	t.Helper()
 	for _, width := range []int{320, 390, 820, 1440} {
@@ -62,42 +48,6 @@ const smallTargets = `[...document.querySelectorAll('main a, main button, main i
 	const box = target.getBoundingClientRect();
 	return box.width > 0 && (box.height < 47.9 || box.width < 47.9);
 }).map((e) => e.outerHTML.slice(0, 120))`
-
-func TestPagesOnScreen(t *testing.T) {
-	b := open(t)
-	id := b.start(sample(t))
-	b.start(&job.Job{Number: "2025-002", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
-	b.post(jobPath(id)+"/facts", "key", "k", "customer", "Tidewater Kitchen", "vehicle", "food trailer, twin axle", "number", "TK-2026-014", "fitter", "R. Fitter", "date", "2026-11-03", "note", "Sample: all of this is invented.")
-	for name, path := range map[string]string{"jobs": "/", "card": jobPath(id), "facts": jobPath(id) + "/facts", "history": jobPath(id) + "/history", "newtank": jobPath(id) + "/tanks", "words": "/words"} {
-		t.Run(name, func(t *testing.T) {
-			ctx := browser.Open(t)
-			browser.Go(t, ctx, b.url+path)
-			onPage(t, ctx, name)
-		})
-	}
-}
-
-func TestHardNamesOnScreen(t *testing.T) {
-	b := open(t)
-	id := b.start(hard(t))
-	for name, path := range map[string]string{"hard-jobs": "/", "hard-card": jobPath(id), "hard-facts": jobPath(id) + "/facts", "hard-newtank": jobPath(id) + "/tanks"} {
-		t.Run(name, func(t *testing.T) {
-			ctx := browser.Open(t)
-			browser.Go(t, ctx, b.url+path)
-			onPage(t, ctx, name)
-		})
-	}
-}
-
-func TestEmptyOnScreen(t *testing.T) {
-	b := open(t)
-	ctx := browser.Open(t)
-	browser.Go(t, ctx, b.url+"/")
-	onPage(t, ctx, "empty-jobs")
-	id := b.start(&job.Job{Number: "1", Tanks: []job.Tank{}})
-	browser.Go(t, ctx, b.url+jobPath(id))
-	onPage(t, ctx, "empty-card")
-}
 
 // One field finds as one types and starts at the press of a button.
 func TestFieldFindsAndStarts(t *testing.T) {

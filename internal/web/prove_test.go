@@ -129,15 +129,4 @@ func TestProveInBrowser(t *testing.T) {
 		t.Errorf("%d looks were taken; expected 5", n)
 	}
 	waitText(t, ctx, "#marks", "looked at")
-	for _, dark := range []bool{false, true} {
-		for _, width := range []int{390, 820, 1440} {
-			browser.View(t, ctx, width, 900, dark)
-			browser.Go(t, ctx, address)
-			browser.NoSidewaysScroll(t, ctx, width)
-			for _, v := range browser.Axe(t, ctx) {
-				t.Errorf("%d pixels, dark %v: %s", width, dark, v)
-			}
-			shoot(t, ctx, "prove", width, dark)
-		}
-	}
 }
