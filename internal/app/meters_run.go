@@ -2,10 +2,11 @@ package app
 
 import (
 	"context"
+	"sync"
+
 	"gaugewright/internal/feed/meter"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/sitting"
-	"sync"
 )
 
 // running is the meter on the bench, being listened to.

@@ -3,13 +3,14 @@ package web
 import (
 	"errors"
 	"fmt"
-	"gaugewright/internal/job"
-	"gaugewright/internal/quantity"
-	"gaugewright/internal/sitting"
 	"net/http"
 	"strconv"
 	"strings"
 	"time"
+
+	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/sitting"
 )
 
 // keepCheck takes one look at the display.
