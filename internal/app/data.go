@@ -1,7 +1,11 @@
 package app
 
 import (
+	"context"
 	"errors"
+	"fmt"
+	"gaugewright/internal/job"
+	"gaugewright/internal/store/sqlite"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -43,4 +47,26 @@ func dataFolder(system string, env func(string) string) (string, error) {
 		}
 	}
 	return "", errors.New("$HOME isn't set, so there is no place for the data; name a file with --data")
+}
+
+// Jobs is the jobs of a data file, without the pages.
+type Jobs interface {
+	job.Store
+	Close() error
+}
+
+// OpenJobs opens the jobs of a data file; "" is that of [DataFile]. A program
+// that serves it may go on doing so: its pages see what is changed here. With
+// there set, a file that isn't there is an error and isn't made.
+func OpenJobs(ctx context.Context, data string, there bool) (Jobs, error) {
+	if data == "" {
+		var err error
+		if data, err = DataFile(); err != nil {
+			return nil, err
+		}
+	}
+	if _, err := os.Stat(data); there && err != nil {
+		return nil, fmt.Errorf("there are no jobs to read: %w", err)
+	}
+	return sqlite.Open(ctx, data, sqlite.Options{})
 }
