@@ -40,6 +40,16 @@ type Outlook struct {
 // known is told in the findings. An error is for a load or a temperature that
 // can't be reckoned with.
 func (t Tank) Outlook(l Level, from time.Time) (Outlook, error) {
+	return t.outlook(l, from, true)
+}
+
+// OutlookTogether is Outlook with all loads together alone: Running, which takes
+// most of the time, stays empty.
+func (t Tank) OutlookTogether(l Level, from time.Time) (Outlook, error) {
+	return t.outlook(l, from, false)
+}
+
+func (t Tank) outlook(l Level, from time.Time, each bool) (Outlook, error) {
 	o := Outlook{Level: l, Kelvin: t.Kelvin(), Findings: append([]finding.Finding(nil), l.Findings...), Room: t.Contents == Waste}
 	o.Lasting.Nothing = true
 	capacity := t.capacity()
@@ -57,7 +67,7 @@ func (t Tank) Outlook(l Level, from time.Time) (Outlook, error) {
 	// Litres can be held against litres whatever is in the tank.
 	byVolume := o.Room || t.Contents == Other || t.Contents == ""
 	if len(t.Loads) > 0 && (err == nil && unknown == nil || byVolume) {
-		if err := t.lasting(&o, s, capacity); err != nil {
+		if err := t.lasting(&o, s, capacity, each); err != nil {
 			return o, fmt.Errorf("tank %q: %w", t.Name, err)
 		}
 		if day, ok := o.Lasting.RefillBy(from); ok {
@@ -72,7 +82,7 @@ func (t Tank) Outlook(l Level, from time.Time) (Outlook, error) {
 }
 
 // lasting tells how long it lasts.
-func (t Tank) lasting(o *Outlook, s Substance, capacity quantity.CubicMetre) error {
+func (t Tank) lasting(o *Outlook, s Substance, capacity quantity.CubicMetre, each bool) error {
 	loads, err := t.Draws()
 	if err != nil {
 		return err
@@ -95,7 +105,7 @@ func (t Tank) lasting(o *Outlook, s Substance, capacity quantity.CubicMetre) err
 		return err
 	}
 	for _, l := range loads {
-		if l.Kind > contents.CubicMetresPerSecond || l.Rate.High == 0 {
+		if !each || l.Kind > contents.CubicMetresPerSecond || l.Rate.High == 0 {
 			continue
 		}
 		d, err := contents.BurnTime(supply, l)

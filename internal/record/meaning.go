@@ -65,7 +65,7 @@ func (b tank) meansTable(held job.Substance) (Table, bool) {
 		if err != nil {
 			return t, false
 		}
-		out, err := b.Outlook(at, time.Time{})
+		out, err := b.OutlookTogether(at, time.Time{})
 		if err != nil || !out.Amount.Weighs {
 			t.Notes = nil
 			return t, false

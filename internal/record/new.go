@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"sync"
 	"time"
 
 	"gaugewright/internal/chart"
@@ -45,10 +46,32 @@ func New(j *job.Job, checksum string, made time.Time) (*Document, error) {
 		Made:       made,
 		Foot:       foot(j),
 	}
-	for i := range j.Tanks {
-		d.Sections = append(d.Sections, tankSection(j.Tanks[i], j.Shown(), i, len(j.Tanks)))
-	}
+	d.Sections = sections(j)
 	return d, nil
+}
+
+// sections works the tanks out side by side, as each takes a while by itself. A
+// panic of one comes out here, where the caller's recover finds it.
+func sections(j *job.Job) []Section {
+	if len(j.Tanks) == 0 {
+		return nil
+	}
+	out := make([]Section, len(j.Tanks))
+	fell := make([]any, len(j.Tanks))
+	var all sync.WaitGroup
+	for i := range j.Tanks {
+		all.Go(func() {
+			defer func() { fell[i] = recover() }()
+			out[i] = tankSection(j.Tanks[i], j.Shown(), i, len(j.Tanks))
+		})
+	}
+	all.Wait()
+	for _, why := range fell {
+		if why != nil {
+			panic(why)
+		}
+	}
+	return out
 }
 
 // foot is what stands at the foot of every page: short, whatever the job.

@@ -115,7 +115,7 @@ func Means(t job.Tank, u quantity.Units) []string {
 		name  string
 		level job.Level
 	}{{"as full as it may be", job.Level{Share: full}}, {"at 50 % of the display", half}} {
-		o, err := t.Outlook(l.level, time.Time{})
+		o, err := t.OutlookTogether(l.level, time.Time{})
 		if err != nil {
 			return nil
 		}
