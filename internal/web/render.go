@@ -9,6 +9,7 @@ import (
 	"path"
 	"regexp"
 	"strings"
+	"sync"
 
 	"gaugewright/internal/chart"
 	"gaugewright/internal/finding"
@@ -39,7 +40,9 @@ type view struct {
 // JobPath is the address of the view's job.
 func (v view) JobPath() string { return jobPath(v.Job.ID) }
 
-var templates = parsePages()
+// templates are read when the first page is shown: a command that shows none
+// doesn't wait for them. New reads them too, so that a broken one is found at once.
+var templates = sync.OnceValue(parsePages)
 
 // parsePages reads every page with the layout around it, and the parts that
 // pages share.
@@ -62,7 +65,7 @@ func parsePages() map[string]*template.Template {
 
 var functions = template.FuncMap{
 	"asset":   assetPath,
-	"has":     func(name string) bool { _, ok := assets[name]; return ok },
+	"has":     func(name string) bool { _, ok := assets()[name]; return ok },
 	"drawing": drawing,
 	"accent":  func(a chart.Accent) string { return a.Class() },
 	"nb":      together,
@@ -119,7 +122,7 @@ func (s *Site) showAs(w http.ResponseWriter, r *http.Request, status int, v view
 	v.Invented = s.o.Invented
 	v.SignedIn = s.o.PassPhrase != nil && s.knows(r)
 	var b bytes.Buffer
-	if err := templates[v.Page].ExecuteTemplate(&b, "layout", v); err != nil {
+	if err := templates()[v.Page].ExecuteTemplate(&b, "layout", v); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")

@@ -66,6 +66,7 @@ func New(o Options) (*Site, error) {
 	if o.Meters == nil {
 		o.Meters = noMeters{}
 	}
+	templates()
 	s := &Site{o: o, run: newKey()[:8]}
 	s.sessions = newSessions(o)
 	s.handler = s.guarded(s.routes())

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"path"
 	"strings"
+	"sync"
 	"time"
 
 	"gaugewright/internal/chart"
@@ -31,7 +32,7 @@ var kinds = map[string]string{
 
 // assets are the files by name. The colours of the drawings come first in
 // base.css, so that there is one palette.
-var assets = loadAssets()
+var assets = sync.OnceValue(loadAssets)
 
 func loadAssets() map[string]asset {
 	all := map[string]asset{}
@@ -62,12 +63,12 @@ func loadAssets() map[string]asset {
 }
 
 // asset gives the address of a file of the site.
-func assetPath(name string) string { return staticPath + assets[name].mark + "/" + name }
+func assetPath(name string) string { return staticPath + assets()[name].mark + "/" + name }
 
 // static serves the files. Under their mark they never change.
 var static = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 	mark, name, _ := strings.Cut(r.PathValue("name"), "/")
-	a, ok := assets[name]
+	a, ok := assets()[name]
 	if !ok || mark != a.mark {
 		http.NotFound(w, r)
 		return
