@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"net"
 	"net/http"
 	"net/netip"
@@ -42,9 +43,20 @@ func (s *Site) guarded(h http.Handler) http.Handler {
 // limited keeps forms to a size that a form of these pages can have.
 func (s *Site) limited(h http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if r.URL.Path != importPath {
-			r.Body = http.MaxBytesReader(w, r.Body, formLimit)
+		if r.URL.Path == importPath {
+			h.ServeHTTP(w, r)
+			return
 		}
+		// A form of fields is refused before it is read; one with a file says itself
+		// what it can't take.
+		if r.ContentLength > formLimit && !strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/") {
+			text := fmt.Sprintf("This form holds %d bytes, and none of these pages sends more than %d. Nothing was changed.", r.ContentLength, formLimit)
+			if err := s.faultPage(w, r, &fault{http.StatusRequestEntityTooLarge, text, nil}); err != nil {
+				s.o.Log.Error("page", "address", r.URL.Path, "error", err)
+			}
+			return
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, formLimit)
 		h.ServeHTTP(w, r)
 	})
 }

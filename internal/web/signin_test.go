@@ -153,3 +153,14 @@ func TestGuards(t *testing.T) {
 		t.Errorf("the policy allows inline code: %s", csp)
 	}
 }
+
+func TestFormTooLarge(t *testing.T) {
+	b := open(t)
+	status, text := b.post("/jobs", "key", "k", "find", strings.Repeat("x", formLimit))
+	if status != http.StatusRequestEntityTooLarge || !strings.Contains(text, "Nothing was changed.") {
+		t.Errorf("a form of more than a megabyte: %d\n%.300s", status, text)
+	}
+	if _, all, err := b.store.Jobs(t.Context(), "", 1); all != 0 || err != nil {
+		t.Errorf("%d jobs, %v; expected none", all, err)
+	}
+}
