@@ -25,10 +25,10 @@ type Step struct {
 // String gives "Bench: 14 readings, 3 Nov".
 func (s Step) String() string { return s.Name + ": " + s.Text }
 
-// marksToProve is at how many different marks a display is checked before its
+// MarksToProve is at how many different marks a display is checked before its
 // record can be handed over: bottom, middle and top (common practice, no
 // source).
-const marksToProve = 3
+const MarksToProve = 3
 
 // Summary gives the steps of the work on this tank in their order, each with
 // how far it has come. They are worked out from what is in the job and are
@@ -143,7 +143,7 @@ func (t Tank) proveStep() Step {
 			return Step{"Prove", text + "; check again more closely, or set again", false}
 		case !p.Proof.Pass:
 			return Step{"Prove", text + "; set again, or look at the sender", false}
-		case len(marks) < marksToProve:
+		case len(marks) < MarksToProve:
 			return Step{"Prove", fmt.Sprintf("%s; check the display at three marks", text), false}
 		}
 		return Step{"Prove", text, true}

@@ -273,7 +273,7 @@ func (b tank) heatAndFrost(held job.Substance, in gauge.Inside) Findings {
 		return f
 	}
 	for _, found := range held.Findings {
-		f.List = append(f.List, sentenceOf(found))
+		f.List = append(f.List, SentenceOf(found))
 	}
 	switch b.Contents {
 	case job.Water, job.Waste:

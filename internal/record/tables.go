@@ -141,7 +141,7 @@ func (b tank) checkTable(i int, p job.Proved) Table {
 	}
 	t.Notes = append(t.Notes, note, p.Proof.Rule())
 	for _, f := range p.Proof.Findings() {
-		s := sentenceOf(f)
+		s := SentenceOf(f)
 		t.Notes = append(t.Notes, s.Word+": "+s.Text)
 	}
 	if note := clean(p.Check.Note); note != "" {

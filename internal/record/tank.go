@@ -228,7 +228,7 @@ func (b tank) todo() Todo {
 func (b tank) findings() Findings {
 	f := Findings{Heading: "What the sender does"}
 	for _, found := range b.Findings() {
-		f.List = append(f.List, sentenceOf(found))
+		f.List = append(f.List, SentenceOf(found))
 	}
 	if b.curveErr != nil && len(b.Bench.Readings) > 0 {
 		f.List = append(f.List, weighed(finding.Bad, "No curve could be made: "+b.curveErr.Error()+"."))
@@ -236,7 +236,7 @@ func (b tank) findings() Findings {
 	}
 	if b.curve != nil {
 		for _, found := range b.curve.Findings() {
-			f.List = append(f.List, sentenceOf(found))
+			f.List = append(f.List, SentenceOf(found))
 		}
 	}
 	return f
@@ -261,7 +261,7 @@ func (b tank) claims() Findings {
 		return f
 	}
 	for _, found := range b.curve.OddsFindings(odds) {
-		s := sentenceOf(found)
+		s := SentenceOf(found)
 		if found.Weight == finding.Note {
 			s.Word = ""
 		}

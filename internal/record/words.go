@@ -99,8 +99,8 @@ func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 // (JCGM 100:2008, 7.2.6).
 func upward(v float64) string { return quantity.Digits(math.Ceil(v*10-1e-6)/10, 1) }
 
-// sentenceOf puts a finding into words with its weight.
-func sentenceOf(f finding.Finding) Sentence {
+// SentenceOf puts a finding into words with its weight.
+func SentenceOf(f finding.Finding) Sentence {
 	return weighed(f.Weight, f.Text)
 }
 

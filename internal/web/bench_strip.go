@@ -47,8 +47,8 @@ func (b *benchBody) strip(kept *job.Kept, at *tankAt) {
 		words := sitting.Words(taken.Reading)
 		b.Undo = &benchUndo{l.Ref, "undo-" + l.Key, words}
 		if l.Doubt != "" {
-			w := finding.Doubt
-			b.Doubtful = &record.Sentence{Weight: w.String(), Word: weighWord(w), Text: words + ": " + l.Doubt + "."}
+			said := record.SentenceOf(finding.Finding{Weight: finding.Doubt, Text: words + ": " + l.Doubt + "."})
+			b.Doubtful = &said
 		}
 	}
 	slices.Reverse(b.Strip)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"strings"
 	"time"
 
 	"gaugewright/internal/curve"
@@ -104,21 +105,13 @@ func (s *Site) valueOf(r *http.Request, signal curve.Signal) (quantity.Ohm, erro
 		if words == "" {
 			words = "the meter gives no value"
 		}
-		return 0, fmt.Errorf("the meter gives no reading now (%s); put that right, or type the %s", trimStop(words), signal.Figures())
+		return 0, fmt.Errorf("the meter gives no reading now (%s); put that right, or type the %s", strings.TrimRight(words, "."), signal.Figures())
 	case m.Last.Signal != signal:
 		return 0, fmt.Errorf("the meter gives %s, and this bench reads %s; set the meter to that", m.Last.Signal.Figures(), signal.Figures())
 	case m.Last.Spell != 0:
 		return sitting.ParseValue(signal, valueText(m.Steady))
 	}
 	return sitting.ParseValue(signal, valueText(m.Last.Value))
-}
-
-// trimStop takes the full stop off a sentence that goes into another.
-func trimStop(text string) string {
-	for len(text) > 0 && text[len(text)-1] == '.' {
-		text = text[:len(text)-1]
-	}
-	return text
 }
 
 // takenAt gives the time of a reading: now, or where the page couldn't send it

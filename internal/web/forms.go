@@ -28,5 +28,8 @@ func field(r *http.Request, name string) string { return strings.TrimSpace(r.Pos
 // capital begins a sentence.
 func capital(s string) string {
 	first, size := utf8.DecodeRuneInString(s)
+	if size == 0 {
+		return ""
+	}
 	return string(unicode.ToUpper(first)) + s[size:]
 }

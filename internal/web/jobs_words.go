@@ -77,11 +77,10 @@ func whenWords(at, now time.Time) string {
 
 // asSentence makes one of a message: a capital first, a full stop last.
 func asSentence(text string) string {
-	r, n := utf8.DecodeRuneInString(text)
-	if n == 0 {
+	if text == "" {
 		return ""
 	}
-	return strings.ToUpper(string(r)) + stopped(text[n:])
+	return stopped(capital(text))
 }
 
 // stopped puts a full stop at the end, where none ends it yet.

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"time"
 
 	"gaugewright/internal/curve"
@@ -16,22 +17,21 @@ import (
 
 // proveBody is the page on which a display is checked.
 type proveBody struct {
-	Key     string
-	Keyed   string // what was keyed in; "" where nothing was
-	Why     string // why no check can be made; "" where one can
-	When    string
-	Mark    string // where to go next, in the shown unit, without it
-	Unit    string
-	Should  string // what the display should show there, in percent
-	Walked  bool   // every mark to look at has been
-	To      []proveMark
-	Shown   string // as it was typed
-	Tol     string
-	By      string
-	Note    string
-	Anew    bool
-	Checks  []proveCheck
-	Present *proveCheck // the last of them, where it is of today
+	Key    string
+	Keyed  string // what was keyed in; "" where nothing was
+	Why    string // why no check can be made; "" where one can
+	When   string
+	Mark   string // where to go next, in the shown unit, without it
+	Unit   string
+	Should string // what the display should show there, in percent
+	Walked bool   // every mark to look at has been
+	To     []proveMark
+	Shown  string // as it was typed
+	Tol    string
+	By     string
+	Note   string
+	Anew   bool
+	Checks []proveCheck
 }
 
 // proveMark is one of the marks to look at.
@@ -54,10 +54,6 @@ type proveCheck struct {
 
 // proveLook names a row for the button that takes it out.
 type proveLook struct{ Ref, Was, Words string }
-
-// marksWanted is at how many marks a display is looked at before its record can
-// be handed over; job.Tank.Summary says the same.
-const marksWanted = 3
 
 func (s *Site) provePage(w http.ResponseWriter, r *http.Request) error {
 	kept, at, err := s.tank(r)
@@ -125,15 +121,12 @@ func (b *proveBody) fill(at *tankAt, today string) {
 		c := checkOf(unit, i, p)
 		b.Checks = append(b.Checks, c)
 		if i == len(proofs)-1 && p.Check.When == b.When && p.Check.Date == today {
-			b.Present = &c
 			for _, row := range p.Proof.Rows {
 				looked[unit.Text(row.Mark)] = true
 			}
 		}
 	}
-	for i, j := 0, len(b.Checks)-1; i < j; i, j = i+1, j-1 {
-		b.Checks[i], b.Checks[j] = b.Checks[j], b.Checks[i] // the newest first
-	}
+	slices.Reverse(b.Checks) // the newest first
 	marks, err := sitting.ToProve(*at.Tank)
 	if err != nil {
 		b.Why = capital(err.Error()) + "."
@@ -181,7 +174,7 @@ func checkOf(unit curve.MarkUnit, i int, p job.Proved) proveCheck {
 		marks[row.Mark] = true
 		c.Looks = append(c.Looks, proveLook{fmt.Sprintf("%d.%d", i, k), lookWords(p.Check.Readings[k]), unit.Text(row.Mark)})
 	}
-	if left := marksWanted - len(marks); left > 0 {
+	if left := job.MarksToProve - len(marks); left > 0 {
 		c.Few = fmt.Sprintf("%d more marks, from bottom to top, make it a proof.", left)
 		if left == 1 {
 			c.Few = "One more mark makes it a proof."

@@ -69,7 +69,6 @@ var functions = template.FuncMap{
 	"drawing": drawing,
 	"accent":  func(a chart.Accent) string { return a.Class() },
 	"nb":      together,
-	"weigh":   weighWord,
 	"words":   func(list ...any) []any { return list },
 	"wordOf":  meaningOf,
 	"capital": capital,
@@ -95,16 +94,11 @@ func together(s string) string {
 	return beforeUnit.ReplaceAllString(s, "$1\u00a0$2")
 }
 
-// weighWord puts the weight of a finding into a word, as the record does.
-func weighWord(w finding.Weight) string {
-	return [...]string{"Note", "Look at this", "Not fit"}[w]
-}
-
 // sentences makes findings sentences of a page.
 func sentences(list []finding.Finding) []record.Sentence {
 	out := make([]record.Sentence, len(list))
 	for i, f := range list {
-		out[i] = record.Sentence{Weight: f.Weight.String(), Word: weighWord(f.Weight), Text: f.Text}
+		out[i] = record.SentenceOf(f)
 	}
 	return out
 }
