@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/quantity"
@@ -186,19 +188,42 @@ func markIn(unit curve.MarkUnit, t, typed string) (float64, error) {
 
 // plain gives a text in small letters, without blanks around it.
 func plain(text string) string {
-	t := strings.ToLower(strings.ReplaceAll(clipped(text), "\u00a0", " "))
+	t := strings.ToLower(clipped(text))
 	t = strings.ReplaceAll(t, "μ", "µ") // the Greek letter and the micro sign
 	return strings.TrimSpace(t)
 }
 
 // clipped cuts a text that is too long to be typed, with an ellipsis, which is in
-// no number; bytes that are no UTF-8 become one sign for all that stand together.
+// no number.
 func clipped(text string) string {
-	text = strings.ToValidUTF8(text, "\ufffd")
+	text = legible(text)
 	if len(text) > mostTyped {
 		return strings.ToValidUTF8(text[:mostTyped], "") + "…"
 	}
 	return text
+}
+
+// legible puts one sign for all that stand together of what can't be seen: bytes
+// that are no UTF-8, and control characters, of which a message would otherwise
+// be full. A blank is a blank, whichever it is.
+func legible(text string) string {
+	var b strings.Builder
+	unseen := false
+	for _, r := range text {
+		switch {
+		case unicode.IsSpace(r):
+			r = ' '
+		case r == utf8.RuneError || !unicode.IsPrint(r):
+			if !unseen {
+				b.WriteRune(utf8.RuneError)
+			}
+			unseen = true
+			continue
+		}
+		unseen = false
+		b.WriteRune(r)
+	}
+	return b.String()
 }
 
 // endsIn gives the longest unit that a text ends in.
@@ -213,7 +238,7 @@ func endsIn(t string, units []unitSpelling) (best unitSpelling, ok bool) {
 
 // quoted puts a typed text into a message, cut where it is long.
 func quoted(text string) string {
-	text = strings.TrimSpace(text)
+	text = strings.TrimSpace(legible(text))
 	if r := []rune(text); len(r) > 30 {
 		text = string(r[:30]) + "…"
 	}

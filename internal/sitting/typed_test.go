@@ -117,7 +117,7 @@ func FuzzParseValue(f *testing.F) {
 
 // FuzzParseMark: likewise for marks.
 func FuzzParseMark(f *testing.F) {
-	for _, text := range []string{"", "40", "40 %", "1/2", "12 cm", "12,5 L", "2 US gal", "3 kg", "1,200.5", "5in", "-0", "1e309", "\xff", "/", "m3"} {
+	for _, text := range []string{"", "40", "40 %", "1/2", "12 cm", "12,5 L", "2 US gal", "3 kg", "1,200.5", "5in", "-0", "1e309", "\xff", "/", "m3", "0" + strings.Repeat("\x0f", 60), "0" + strings.Repeat("\u00a0", 40)} {
 		f.Add(0, text)
 		f.Add(1, text)
 		f.Add(2, text)
