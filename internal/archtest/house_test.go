@@ -33,6 +33,7 @@ var house = []room{
 	{name: "finding"},
 	{name: "wording"},
 	{name: "keep"},
+	{name: "language", may: rooms("wording"), outside: rooms(xtext, xnet)},
 	{name: "strict", may: rooms("wording"), outside: rooms(jsonschema)},
 	{name: "scale", may: rooms("quantity")},
 	{name: "doubt", outside: rooms(gonum)},
@@ -44,19 +45,22 @@ var house = []room{
 	{name: "tankfile", may: rooms("quantity", "finding", "wording", "strict", "tank"), outside: rooms(gonum, jsonschema)},
 	{name: "readings", may: rooms("quantity", "wording", "keep", "curve")},
 	{name: "span", may: rooms("quantity", "finding", "scale", "curve", "doubt"), outside: rooms(gonum)},
+	{name: "drift", may: rooms("quantity", "finding", "wording", "scale", "doubt", "curve", "span"), outside: rooms(gonum)},
+	{name: "kin", may: rooms("quantity", "finding", "wording", "keep", "strict", "doubt", "curve"), outside: rooms(gonum, jsonschema)},
 	{name: "gauge", may: rooms("quantity", "contents", "circuit", "finding", "scale", "curve", "doubt", "tank", "span"), outside: rooms(gonum)},
 	{name: "lookup", may: rooms("quantity", "finding", "scale", "curve", "gauge", "span", "circuit"), outside: rooms(gonum)},
-	{name: "job", may: rooms("quantity", "contents", "circuit", "finding", "wording", "keep", "scale", "curve", "doubt", "tank", "span", "gauge", "readings", "strict", "tankfile"), outside: rooms(jsonschema)},
+	{name: "job", may: rooms("quantity", "contents", "circuit", "finding", "wording", "keep", "scale", "curve", "doubt", "tank", "span", "gauge", "readings", "strict", "tankfile", "drift", "kin"), outside: rooms(jsonschema)},
+	{name: "tag", may: rooms("quantity", "wording", "scale", "curve", "span", "strict", "tankfile", "kin", "job"), outside: rooms(cbor, qr)},
 	{name: "sitting", may: rooms("quantity", "finding", "wording", "scale", "curve", "span", "gauge", "tank", "tankfile", "job")},
 	// second floor
 	{name: "chart", may: rooms("quantity")},
-	{name: "record", may: rooms("quantity", "contents", "circuit", "finding", "scale", "curve", "doubt", "readings", "span", "gauge", "job", "chart", "tank"), outside: rooms(fpdf)},
-	{name: "telling", may: rooms("quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "tank", "tankfile", "span", "gauge", "lookup", "job")},
+	{name: "record", may: rooms("language", "wording", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "scale", "curve", "doubt", "readings", "span", "gauge", "job", "chart", "tank"), outside: rooms(fpdf)},
+	{name: "telling", may: rooms("drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "tank", "tankfile", "span", "gauge", "lookup", "job")},
 	// edges, which never import one another
 	{name: "feed/meter", may: rooms("quantity", "curve", "sitting"), outside: rooms(serial), kind: edge},
 	{name: "feed/meter/simulated", kind: edge},
 	{name: "store/sqlite", may: rooms("job", "strict", "keep"), outside: rooms(sqlite), kind: edge},
-	{name: "web", may: rooms("quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling"), outside: rooms(scs), kind: edge},
+	{name: "web", may: rooms("language", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling"), outside: rooms(scs), kind: edge},
 	// beside the house
 	{name: "store/storetest", may: rooms("job", "curve", "quantity"), outside: rooms(cmp), kind: support},
 	{name: "peer", kind: support},
@@ -66,8 +70,8 @@ var house = []room{
 	{name: "tools/elfstatic", kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
-	{name: "app", may: rooms("quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs), kind: edge},
-	{name: "cmd/gaugewright", may: rooms("app", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
+	{name: "app", may: rooms("language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs), kind: edge},
+	{name: "cmd/gaugewright", may: rooms("app", "language", "drift", "kin", "tag", "strict", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
 		outside: rooms(kong, jsonschema, term), kind: program},
 }
 
@@ -88,6 +92,10 @@ const (
 	scs        = "github.com/alexedwards/scs/v2"
 	fpdf       = "codeberg.org/go-pdf/fpdf"
 	term       = "golang.org/x/term"
+	xtext      = "golang.org/x/text"
+	xnet       = "golang.org/x/net"
+	cbor       = "github.com/fxamacker/cbor/v2"
+	qr         = "rsc.io/qr"
 )
 
 // binaryModules are all the modules whose code may end up in the binary. Each
@@ -96,7 +104,11 @@ var binaryModules = rooms(
 	kong,
 	jsonschema,
 	gonum,
-	"golang.org/x/text", // jsonschema's, for its messages
+	xtext, // jsonschema's too, for its messages
+	xnet,
+	cbor,
+	"github.com/x448/float16", // cbor's
+	qr,
 	sqlite,
 	"modernc.org/libc", // sqlite's, from here to bigfft
 	"modernc.org/mathutil",

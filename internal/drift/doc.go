@@ -1,0 +1,2 @@
+// Package drift tells whether a sender has changed since its record was made.
+package drift

@@ -1,0 +1,2 @@
+// Package kin is what senders of one type have in common, and how far they differ.
+package kin

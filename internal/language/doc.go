@@ -1,0 +1,2 @@
+// Package language puts what the program says in English into another language.
+package language
