@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"slices"
 	"strings"
 
 	"gaugewright/internal/strict"
@@ -23,8 +24,21 @@ func (j *Job) Encode() ([]byte, error) {
 	whole.Tanks = append([]Tank{}, j.Tanks...)
 	for i := range whole.Tanks {
 		// A list that is nil is an empty list in the file and never null.
-		if t := &whole.Tanks[i]; t.Bench.Readings == nil {
+		t := &whole.Tanks[i]
+		if t.Bench.Readings == nil {
 			t.Bench.Readings = []Reading{}
+		}
+		t.Services = slices.Clone(t.Services)
+		for k := range t.Services {
+			if t.Services[k].Readings == nil {
+				t.Services[k].Readings = []Reading{}
+			}
+		}
+	}
+	whole.History = slices.Clone(j.History)
+	for i := range whole.History {
+		if whole.History[i].Undo == nil {
+			whole.History[i].Undo = []Operation{}
 		}
 	}
 	return strict.Encode(form, name, &whole, (*Job).rules)

@@ -42,7 +42,7 @@ var jobs = rapid.Custom(func(t *rapid.T) *Job {
 	}
 	number := func(low, high float64) *rapid.Generator[float64] { return rapid.Float64Range(low, high) }
 	date := rapid.SampledFrom([]string{"", "2024-02-29", "2025-11-03"})
-	j := &Job{Version: 1, Number: "n" + line("number", 0), Customer: line("customer", 0), Date: date.Draw(t, "date"),
+	j := &Job{Version: Version, Number: "n" + line("number", 0), Customer: line("customer", 0), Date: date.Draw(t, "date"),
 		Note: rapid.StringOf(rapid.SampledFrom([]rune("a é\t\r\n\"\\<&>\u2028😀\ufffd"))).Draw(t, "note")}
 	for i := range rapid.IntRange(0, 3).Draw(t, "tanks") {
 		k := Tank{Name: fmt.Sprint(i, line("name", 0)), Contents: rapid.SampledFrom([]Contents{LPG, Water, Diesel, Petrol, Waste, Other}).Draw(t, "contents")}
@@ -151,7 +151,7 @@ func TestEncode(t *testing.T) {
 		t.Fatal(err)
 	}
 	const want = `{
-  "version": 1,
+  "version": 2,
   "number": "7 <&>",
   "tanks": [
     {
@@ -198,7 +198,7 @@ func TestEncodeRefuses(t *testing.T) {
 		want string
 	}{
 		{"no number", Job{}, "job: /number: blank; expected some text"},
-		{"newer", Job{Number: "7", Version: 2}, "job 7: /version: found 2; this program writes version 1"},
+		{"newer", Job{Number: "7", Version: 3}, "job 7: /version: found 3; this program writes version 2"},
 		{"not UTF-8", one(Tank{Name: "A", Contents: Water, Bench: Bench{Readings: []Reading{{MarkL: ptr(1.0), Note: "\xff"}}}}), "job 7: /tanks/0/bench/readings/0/note: text that is not UTF-8"},
 		{"NaN", one(Tank{Name: "A", Contents: Water, WaterCapacityL: math.NaN()}), "job 7: can't be written: json: unsupported value: NaN"},
 		{"below zero", one(Tank{Name: "A", Contents: Water, WaterCapacityL: -1}), "job 7: /tanks/0/water_capacity_l: found -1, expected above 0 and up to 1000000"},
@@ -230,7 +230,7 @@ func TestEncodeRefusesWhatIsTooLongToRead(t *testing.T) {
 }
 
 func TestWriteFile(t *testing.T) {
-	want, data := sample(t)
+	want, data := sampleV2(t)
 	folder := t.TempDir()
 	path := filepath.Join(folder, "a.job.json")
 	written := func(names ...string) {

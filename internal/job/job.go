@@ -2,12 +2,13 @@ package job
 
 import (
 	"gaugewright/internal/curve"
+	"gaugewright/internal/kin"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/tankfile"
 )
 
 // Version is the version of job files this program writes.
-const Version = 1
+const Version = 2
 
 // Job is one piece of work on one vehicle.
 type Job struct {
@@ -22,6 +23,15 @@ type Job struct {
 	// kg, kWh, bar and °C. The file itself stays in the units of its field names.
 	Units *quantity.Units `json:"units,omitempty"`
 	Tanks []Tank          `json:"tanks"`
+	// History is how the job came to be, the oldest revision first. It is only ever
+	// added to, by [Job.Revise].
+	History []Revision `json:"history,omitempty"`
+	// Signature vouches for the job file; nil where nobody signed it.
+	Signature *Signature `json:"signature,omitempty"`
+
+	// Seal is what became of the signature when the file was read; it isn't in the
+	// file.
+	Seal Seal `json:"-"`
 }
 
 // Contents says what is in a tank; it decides cautions and colours.
@@ -62,6 +72,8 @@ type Tank struct {
 	Bench   Bench          `json:"bench"`
 	Setting *Setting       `json:"setting,omitempty"`
 	Checks  []Check        `json:"checks,omitempty"`
+	// Services are later benches of the same sender, in the order of time.
+	Services []Service `json:"services,omitempty"`
 
 	// Folder is where the files that the shape names are, relative to this
 	// program; it isn't in the file. ReadFile sets it to the job file's own. With
@@ -76,6 +88,14 @@ type Sender struct {
 	Description string  `json:"description,omitempty"`
 	Claimed     []Claim `json:"claimed,omitempty"` // as the data sheet states it
 	Numbers     Numbers `json:"-"`                 // of the claims
+	// Type is the workshop's name for senders of this kind, Batch the one it came
+	// with, and Serial its own number; "" where not known.
+	Type   string `json:"type,omitempty"`
+	Batch  string `json:"batch,omitempty"`
+	Serial string `json:"serial,omitempty"`
+	// Known is what is known of the sender without readings of its own: the curve
+	// of a type, or one restored from a printed code; nil: nothing.
+	Known *kin.Known `json:"known,omitempty"`
 }
 
 // Claim is a span as a data sheet states it, in what the sender gives.
@@ -103,6 +123,14 @@ type Bench struct {
 	// Struck are the readings that were struck out. Nothing is made of them; they
 	// are kept so that it can be seen what was taken.
 	Struck []Struck `json:"struck,omitempty"`
+	// Doubts is what is known of the bench's own errors; nil: nothing.
+	Doubts *Doubts `json:"doubts,omitempty"`
+}
+
+// Service is a later bench of the same sender.
+type Service struct {
+	Bench
+	Note string `json:"note,omitempty"`
 }
 
 // Reading is one pair; exactly one of the marks is there, the same in all
@@ -120,10 +148,11 @@ type Reading struct {
 	Note   string       `json:"note,omitempty"`
 }
 
-// Setting is what was keyed in. Either the two end values or the table is there.
+// Setting is what was keyed in: the two end values, or the table, or the two end
+// values and the table that corrects the percentage reckoned from them.
 // Its numbers named Ohm are in what the sender gives.
 type Setting struct {
-	Readout   string   `json:"readout"`              // "two-point" or "table"
+	Readout   string   `json:"readout"`              // "two-point", "table" or "ends-then-table"
 	Scale     string   `json:"scale"`                // "mark", "volume", "fill" or "usable"
 	StepOhm   float64  `json:"step_ohm,omitempty"`   // the readout's step; 0: any value
 	MarginOhm float64  `json:"margin_ohm,omitempty"` // kept above the sender's largest ohms
@@ -132,17 +161,30 @@ type Setting struct {
 	LowerOhm  *float64 `json:"lower_ohm,omitempty"`
 	UpperOhm  *float64 `json:"upper_ohm,omitempty"`
 	Table     []Entry  `json:"table,omitempty"`
-	Numbers   Numbers  `json:"-"` // of step, margin, end values and table
-	By        string   `json:"by,omitempty"`
-	Date      string   `json:"date,omitempty"` // YYYY-MM-DD
+	// ThenTable is the correction table behind the end values of an
+	// ends-then-table readout.
+	ThenTable []Correction `json:"then_table,omitempty"`
+	Numbers   Numbers      `json:"-"` // of step, margin, limits, end values and table
+	// What the choice was made for, as far as it is stated: a word of
+	// [span.Objectives], the most points of the table, the step of its percentages
+	// in percent (0: any), and the least and the largest value that the readout
+	// takes (0: no limit).
+	Objective  string  `json:"objective,omitempty"`
+	Points     int     `json:"points,omitempty"`
+	StepPct    float64 `json:"step_pct,omitempty"`
+	LowestOhm  float64 `json:"lowest_ohm,omitempty"`
+	HighestOhm float64 `json:"highest_ohm,omitempty"`
+	By         string  `json:"by,omitempty"`
+	Date       string  `json:"date,omitempty"` // YYYY-MM-DD
 }
 
 // Kinds of readout, and when a check was made.
 const (
-	TwoPoint = "two-point" // takes two end values
-	Table    = "table"
-	AsFound  = "as found" // before the readout was set
-	AsLeft   = "as left"  // after
+	TwoPoint      = "two-point"       // takes two end values
+	Table         = "table"           // takes a table
+	EndsThenTable = "ends-then-table" // takes two end values, and a table that corrects the percentage
+	AsFound       = "as found"        // before the readout was set
+	AsLeft        = "as left"         // after
 )
 
 // Entry is one line of a table readout.
@@ -151,14 +193,26 @@ type Entry struct {
 	Pct float64 `json:"pct"`
 }
 
+// Correction is one line of a table that corrects a percentage: what comes in,
+// and what is shown for it.
+type Correction struct {
+	InPct float64 `json:"in_pct"`
+	Pct   float64 `json:"pct"`
+}
+
 // Check is readings of the display taken after setting (or before: as found).
 type Check struct {
-	When         string       `json:"when"`           // "as found" or "as left"
-	Date         string       `json:"date,omitempty"` // YYYY-MM-DD
-	By           string       `json:"by,omitempty"`
-	TolerancePct float64      `json:"tolerance_pct"` // in points
-	Note         string       `json:"note,omitempty"`
-	Readings     []CheckPoint `json:"readings"`
+	When         string  `json:"when"`           // "as found" or "as left"
+	Date         string  `json:"date,omitempty"` // YYYY-MM-DD
+	By           string  `json:"by,omitempty"`
+	TolerancePct float64 `json:"tolerance_pct"` // in points
+	// DisplayStepPct is the step in which the display shows, in points; nil: what
+	// the figures tell. MarkDoubt is how far a mark may have been misread, either
+	// way, in the unit of the bench's marks; nil: what is usual.
+	DisplayStepPct *float64     `json:"display_step_pct,omitempty"`
+	MarkDoubt      *float64     `json:"mark_doubt,omitempty"`
+	Note           string       `json:"note,omitempty"`
+	Readings       []CheckPoint `json:"readings"`
 }
 
 // CheckPoint is one mark and what the display showed there. The mark is in the

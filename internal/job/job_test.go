@@ -25,14 +25,42 @@ func sample(t testing.TB) (*Job, []byte) {
 	return j, data
 }
 
-func TestSampleIsAsWritten(t *testing.T) {
+// samplePathV2 is a job of version 2 that uses every field.
+const samplePathV2 = "testdata/tidewater-v2.job.json"
+
+func sampleV2(t testing.TB) (*Job, []byte) {
+	t.Helper()
+	data, err := os.ReadFile(samplePathV2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	j, err := Read(bytes.NewReader(data), "tidewater-v2.job.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return j, data
+}
+
+// A file of version 1 is written as it was, but for its version.
+func TestSampleOfVersion1(t *testing.T) {
 	j, data := sample(t)
 	text, err := j.Encode()
 	if err != nil {
 		t.Fatal(err)
 	}
+	if want := bytes.Replace(data, []byte(`"version": 1`), []byte(`"version": 2`), 1); j.Version != Version || !bytes.Equal(text, want) {
+		t.Errorf("a file of version 1 read as version %d is written as\n%s", j.Version, text)
+	}
+}
+
+func TestSampleIsAsWritten(t *testing.T) {
+	j, data := sampleV2(t)
+	text, err := j.Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
 	if *update {
-		if err := os.WriteFile(samplePath, text, 0o644); err != nil {
+		if err := os.WriteFile(samplePathV2, text, 0o644); err != nil {
 			t.Fatal(err)
 		}
 		return

@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/kin"
 )
 
 // Numbers says in which fields of the file the numbers of a setting, or of the
@@ -115,6 +116,10 @@ type claimFields struct {
 type senderFields struct {
 	Description string        `json:"description,omitempty"`
 	Claimed     []claimFields `json:"claimed,omitempty"`
+	Type        string        `json:"type,omitempty"`
+	Batch       string        `json:"batch,omitempty"`
+	Serial      string        `json:"serial,omitempty"`
+	Known       *kin.Known    `json:"known,omitempty"`
 }
 
 type entryFields struct {
@@ -124,21 +129,29 @@ type entryFields struct {
 }
 
 type settingFields struct {
-	Readout     string        `json:"readout"`
-	Scale       string        `json:"scale"`
-	StepOhm     float64       `json:"step_ohm,omitempty"`
-	StepValue   *float64      `json:"step_value,omitempty"`
-	MarginOhm   float64       `json:"margin_ohm,omitempty"`
-	MarginValue *float64      `json:"margin_value,omitempty"`
-	EmptyMark   *float64      `json:"empty_mark,omitempty"`
-	FullMark    *float64      `json:"full_mark,omitempty"`
-	LowerOhm    *float64      `json:"lower_ohm,omitempty"`
-	UpperOhm    *float64      `json:"upper_ohm,omitempty"`
-	LowerValue  *float64      `json:"lower_value,omitempty"`
-	UpperValue  *float64      `json:"upper_value,omitempty"`
-	Table       []entryFields `json:"table,omitempty"`
-	By          string        `json:"by,omitempty"`
-	Date        string        `json:"date,omitempty"`
+	Readout      string        `json:"readout"`
+	Scale        string        `json:"scale"`
+	StepOhm      float64       `json:"step_ohm,omitempty"`
+	StepValue    *float64      `json:"step_value,omitempty"`
+	MarginOhm    float64       `json:"margin_ohm,omitempty"`
+	MarginValue  *float64      `json:"margin_value,omitempty"`
+	EmptyMark    *float64      `json:"empty_mark,omitempty"`
+	FullMark     *float64      `json:"full_mark,omitempty"`
+	LowerOhm     *float64      `json:"lower_ohm,omitempty"`
+	UpperOhm     *float64      `json:"upper_ohm,omitempty"`
+	LowerValue   *float64      `json:"lower_value,omitempty"`
+	UpperValue   *float64      `json:"upper_value,omitempty"`
+	Table        []entryFields `json:"table,omitempty"`
+	ThenTable    []Correction  `json:"then_table,omitempty"`
+	Objective    string        `json:"objective,omitempty"`
+	Points       int           `json:"points,omitempty"`
+	StepPct      float64       `json:"step_pct,omitempty"`
+	LowestOhm    float64       `json:"lowest_ohm,omitempty"`
+	HighestOhm   float64       `json:"highest_ohm,omitempty"`
+	LowestValue  *float64      `json:"lowest_value,omitempty"`
+	HighestValue *float64      `json:"highest_value,omitempty"`
+	By           string        `json:"by,omitempty"`
+	Date         string        `json:"date,omitempty"`
 }
 
 // plainJSON is json.Marshal without the escapes that only HTML needs, which
@@ -184,7 +197,7 @@ func (r *Reading) UnmarshalJSON(text []byte) error {
 
 // MarshalJSON writes the claims in the fields that Numbers says.
 func (s Sender) MarshalJSON() ([]byte, error) {
-	f := senderFields{Description: s.Description}
+	f := senderFields{Description: s.Description, Type: s.Type, Batch: s.Batch, Serial: s.Serial, Known: s.Known}
 	for _, c := range s.Claimed {
 		if s.Numbers == OfOhms {
 			f.Claimed = append(f.Claimed, claimFields{EmptyOhm: &c.EmptyOhm, FullOhm: &c.FullOhm})
@@ -201,7 +214,7 @@ func (s *Sender) UnmarshalJSON(text []byte) error {
 	if err := json.Unmarshal(text, &f); err != nil {
 		return err
 	}
-	*s = Sender{Description: f.Description}
+	*s = Sender{Description: f.Description, Type: f.Type, Batch: f.Batch, Serial: f.Serial, Known: f.Known}
 	if f.Claimed != nil {
 		s.Claimed = make([]Claim, len(f.Claimed))
 	}
@@ -217,11 +230,14 @@ func (s *Sender) UnmarshalJSON(text []byte) error {
 
 // MarshalJSON writes the numbers in the fields that Numbers says.
 func (s Setting) MarshalJSON() ([]byte, error) {
-	f := settingFields{Readout: s.Readout, Scale: s.Scale, EmptyMark: s.EmptyMark, FullMark: s.FullMark, By: s.By, Date: s.Date}
+	f := settingFields{Readout: s.Readout, Scale: s.Scale, EmptyMark: s.EmptyMark, FullMark: s.FullMark, By: s.By, Date: s.Date,
+		ThenTable: s.ThenTable, Objective: s.Objective, Points: s.Points, StepPct: s.StepPct}
 	if s.Numbers == OfOhms {
 		f.StepOhm, f.MarginOhm, f.LowerOhm, f.UpperOhm = s.StepOhm, s.MarginOhm, s.LowerOhm, s.UpperOhm
+		f.LowestOhm, f.HighestOhm = s.LowestOhm, s.HighestOhm
 	} else {
 		f.StepValue, f.MarginValue, f.LowerValue, f.UpperValue = unlessZero(s.StepOhm), unlessZero(s.MarginOhm), s.LowerOhm, s.UpperOhm
+		f.LowestValue, f.HighestValue = unlessZero(s.LowestOhm), unlessZero(s.HighestOhm)
 	}
 	for _, e := range s.Table {
 		if s.Numbers == OfOhms {
@@ -240,9 +256,16 @@ func (s *Setting) UnmarshalJSON(text []byte) error {
 		return err
 	}
 	*s = Setting{Readout: f.Readout, Scale: f.Scale, EmptyMark: f.EmptyMark, FullMark: f.FullMark, By: f.By, Date: f.Date,
-		StepOhm: f.StepOhm, MarginOhm: f.MarginOhm, LowerOhm: f.LowerOhm, UpperOhm: f.UpperOhm}
-	ohms := f.StepOhm != 0 || f.MarginOhm != 0 || f.LowerOhm != nil || f.UpperOhm != nil
-	values := f.StepValue != nil || f.MarginValue != nil || f.LowerValue != nil || f.UpperValue != nil
+		StepOhm: f.StepOhm, MarginOhm: f.MarginOhm, LowerOhm: f.LowerOhm, UpperOhm: f.UpperOhm,
+		ThenTable: f.ThenTable, Objective: f.Objective, Points: f.Points, StepPct: f.StepPct, LowestOhm: f.LowestOhm, HighestOhm: f.HighestOhm}
+	ohms := f.StepOhm != 0 || f.MarginOhm != 0 || f.LowerOhm != nil || f.UpperOhm != nil || f.LowestOhm != 0 || f.HighestOhm != 0
+	values := f.StepValue != nil || f.MarginValue != nil || f.LowerValue != nil || f.UpperValue != nil || f.LowestValue != nil || f.HighestValue != nil
+	if f.LowestValue != nil {
+		s.LowestOhm = *f.LowestValue
+	}
+	if f.HighestValue != nil {
+		s.HighestOhm = *f.HighestValue
+	}
 	if f.StepValue != nil {
 		s.StepOhm = *f.StepValue
 	}

@@ -38,10 +38,10 @@ func TestReadRefuses(t *testing.T) {
 
 		{"a list", `[]`, `f:1:1: found a list, expected an object in { }`},
 		{"nothing in it", `{}`, `f:1:1: missing field "number"` + "\n" + `f:1:1: missing field "tanks"` + "\n" + `f:1:1: missing field "version"`},
-		{"newer", `{"version":2,"anything":1}`, `f:1:12: /version: found 2: made by a newer version; this program reads up to version 1`},
-		{"version 0", `{"version":0,"number":"1","tanks":[]}`, `f:1:12: /version: found 0, expected 1`},
-		{"version 1.5", `{"version":1.5,"number":"1","tanks":[]}`, `f:1:12: /version: found 1.5, expected 1`},
-		{"version in quotes", `{"version":"1","number":"1","tanks":[]}`, `f:1:12: /version: found text "1", expected 1`},
+		{"newer", `{"version":3,"anything":1}`, `f:1:12: /version: found 3: made by a newer version; this program reads versions 1 and 2; get a newer program for it`},
+		{"version 0", `{"version":0,"number":"1","tanks":[]}`, `f:1:12: /version: found 0, expected 1 or 2`},
+		{"version 1.5", `{"version":1.5,"number":"1","tanks":[]}`, `f:1:12: /version: found 1.5, expected 1 or 2`},
+		{"version in quotes", `{"version":"1","number":"1","tanks":[]}`, `f:1:12: /version: found text "1", expected 1 or 2`},
 		{"blank number", `{"version":1,"number":"  ","tanks":[]}`, `f:1:23: /number: blank; expected some text`},
 		{"no number", `{"version":1,"number":"","tanks":[]}`, `f:1:23: /number: blank; expected some text`},
 		{"null", `{"version":1,"number":"1","tanks":null}`, `f:1:35: /tanks: found null, expected a list in [ ]`},
@@ -178,6 +178,12 @@ func TestReadTellsFiveAtMostInOrder(t *testing.T) {
 
 func TestReadOfACutFile(t *testing.T) {
 	_, data := sample(t)
+	cutFile(t, data)
+}
+
+// So it is for a file of every version.
+func cutFile(t *testing.T, data []byte) {
+	t.Helper()
 	for n := range data[:len(data)-1] { // without its last line break it is whole
 		j, err := Read(bytes.NewReader(data[:n]), "f")
 		if err == nil {
@@ -265,7 +271,7 @@ func TestReadOfOddNumbers(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if r := j.Tanks[0].Bench.Readings[0]; j.Version != 1 || fmt.Sprint(*r.MarkPct, r.Ohm) != "0 5" {
+	if r := j.Tanks[0].Bench.Readings[0]; j.Version != Version || fmt.Sprint(*r.MarkPct, r.Ohm) != "0 5" {
 		t.Errorf("found version %d, %v, %v", j.Version, *r.MarkPct, r.Ohm)
 	}
 }

@@ -7,13 +7,18 @@ import (
 	"gaugewright/internal/strict"
 )
 
-// Schema is the JSON Schema (2020-12) of a job file. It is a description for
+// Schema is the JSON Schema (2020-12) of a job file of [Version]. It is a description for
 // people and other programs, and the very thing that Read checks a file with.
 // What no schema can state, such as names that differ, stands at [Read]. The
 // formats date and date-time are asserted.
 //
-//go:embed job-v1.schema.json
+//go:embed job-v2.schema.json
 var Schema []byte
+
+// SchemaV1 is that of version 1, by which files of that version are read for ever.
+//
+//go:embed job-v1.schema.json
+var SchemaV1 []byte
 
 // Limits of a job file, as the schema has them.
 const (
@@ -25,6 +30,8 @@ const (
 	MaxReadings = 2000
 	// MaxStruck is how many struck readings one tank may have.
 	MaxStruck = 2000
+	// MaxRevisions is how many revisions the history of one job may have.
+	MaxRevisions = 2000
 	// MaxLPGFillPct is the largest permitted fill that is accepted for LPG, in
 	// percent of the water capacity. 80 % is common practice, no source. Some
 	// national tables allow a little more by volume at 60 °F: a filling density
@@ -47,6 +54,7 @@ var (
 var form = &strict.Form{
 	File: "job file", Content: "job",
 	Schema: Schema, Version: Version,
+	Earlier:  []strict.Earlier{{Version: 1, Schema: SchemaV1, Forward: toVersion2}},
 	MaxBytes: MaxBytes, MaxDepth: 20, MaxEntries: MaxReadings, MaxFields: 100,
 	TooLarge: "divide it into several jobs",
 	Units: []strict.Unit{
@@ -60,6 +68,7 @@ var form = &strict.Form{
 	Either: [][]string{
 		{"ohm", "volt", "milliamp", "of_supply_pct", "value"}, {"empty_ohm", "empty_value"}, {"full_ohm", "full_value"},
 		{"lower_ohm", "lower_value"}, {"upper_ohm", "upper_value"}, {"step_ohm", "step_value"}, {"margin_ohm", "margin_value"},
+		{"lowest_ohm", "lowest_value"}, {"highest_ohm", "highest_value"},
 	},
 	Explain: explain,
 }

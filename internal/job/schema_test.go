@@ -12,18 +12,21 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/kin"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/strict"
 	"gaugewright/internal/tankfile"
 )
 
 func TestSchemaInTheDocs(t *testing.T) {
-	published, err := os.ReadFile("../../docs/schema/job-v1.schema.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(published, Schema) {
-		t.Error("docs/schema/job-v1.schema.json differs from the schema in use; copy internal/job/job-v1.schema.json there")
+	for name, own := range map[string][]byte{"job-v1.schema.json": SchemaV1, "job-v2.schema.json": Schema} {
+		published, err := os.ReadFile("../../docs/schema/" + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(published, own) {
+			t.Errorf("docs/schema/%s differs from the schema in use; copy internal/job/%[1]s there", name)
+		}
 	}
 }
 
@@ -33,12 +36,14 @@ func TestSchemaAgainstItsMetaschema(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := meta.Validate(doc); err != nil {
-		t.Error(err)
+	for _, own := range [][]byte{SchemaV1, Schema} {
+		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(own))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := meta.Validate(doc); err != nil {
+			t.Error(err)
+		}
 	}
 	// That the check can fail at all:
 	wrong, err := jsonschema.UnmarshalJSON(bytes.NewReader(bytes.Replace(Schema, []byte(`"maxItems": 100,`), []byte(`"maxItems": -100,`), 1)))
@@ -66,6 +71,14 @@ var definitions = map[string]reflect.Type{
 	"setting":     reflect.TypeFor[settingFields](),
 	"entry":       reflect.TypeFor[entryFields](),
 	"check":       reflect.TypeFor[Check](),
+	"doubts":      reflect.TypeFor[Doubts](),
+	"service":     reflect.TypeFor[Service](),
+	"correction":  reflect.TypeFor[Correction](),
+	"known":       reflect.TypeFor[kin.Known](),
+	"knot":        reflect.TypeFor[kin.Knot](),
+	"revision":    reflect.TypeFor[Revision](),
+	"operation":   reflect.TypeFor[Operation](),
+	"signature":   reflect.TypeFor[Signature](),
 	"check_point": reflect.TypeFor[CheckPoint](),
 }
 
@@ -154,9 +167,13 @@ func TestSchemaHasTheLimitsOfTheCode(t *testing.T) {
 	limit("/properties/tanks", "maxItems", MaxTanks)
 	limit("/$defs/bench/properties/readings", "maxItems", MaxReadings)
 	limit("/$defs/bench/properties/struck", "maxItems", MaxStruck)
+	limit("/properties/history", "maxItems", MaxRevisions)
+	limit("/$defs/known/properties/knots", "minItems", kin.FewestKnots)
+	limit("/$defs/known/properties/knots", "maxItems", kin.MostKnots)
+	limit("/$defs/knot/properties/modes", "maxItems", kin.MostModes)
 	limit("/$defs/struck/properties/at", "maximum", MaxReadings+MaxStruck-1)
 	limit("/$defs/tank/then/properties/permitted_fill_pct", "maximum", MaxLPGFillPct)
-	if v := at(t, "#")["properties"].(map[string]any)["version"].(map[string]any)["const"]; v != json.Number("1") || Version != 1 {
+	if v := at(t, "#")["properties"].(map[string]any)["version"].(map[string]any)["const"]; v != json.Number("2") || Version != 2 {
 		t.Errorf("the schema is for version %v, the code writes %d", v, Version)
 	}
 	for i, u := range curve.MarkUnits {

@@ -107,6 +107,9 @@ func (x *explainer) sentence(v Violation) string {
 	case *kind.Type:
 		return fmt.Sprintf("found %s, expected %s%s", Found(v.Value), types(k.Want), unquoted(v.Value, k.Want))
 	case *kind.Const:
+		if len(x.form.Earlier) > 0 && slices.Equal(v.Path, []string{"version"}) {
+			return fmt.Sprintf("found %s, expected %s", Found(v.Value), x.form.versions("or"))
+		}
 		return fmt.Sprintf("found %s, expected %v", Found(v.Value), k.Want)
 	case *kind.Enum:
 		return oneOf(v.Value, k.Want)

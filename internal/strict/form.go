@@ -3,6 +3,7 @@ package strict
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/url"
 	"slices"
@@ -24,9 +25,11 @@ type Form struct {
 	// refers to by their $id.
 	Schema []byte
 	Parts  [][]byte
-	// Version is the newest version of the file that is read. The schema has a
-	// field version and decides about older ones.
+	// Version is the newest version of the file that is read, which Schema is for;
+	// it has a field version. Earlier are those before that are read as well, the
+	// oldest first; none: the schema decides about them.
 	Version int
+	Earlier []Earlier
 
 	// MaxBytes is the largest file. Depth, list and object are bounds of any
 	// file that can be right, held to before the schema is asked, so that a
@@ -53,6 +56,7 @@ type Form struct {
 	Explain func(Violation) []Problem
 
 	once     sync.Once
+	earlier  []*schema
 	compiled *schema
 	broken   error
 }
@@ -60,6 +64,15 @@ type Form struct {
 // Unit is an ending of field names, and what it stands for: "mm",
 // "millimetres".
 type Unit struct{ Ending, Words string }
+
+// Earlier is a version of a file before the present one.
+type Earlier struct {
+	Version int
+	Schema  []byte // of that version, by which files of it are judged; with Parts of the form
+	// Forward makes the plain values of such a file those of the next version, but
+	// for the field version, which is set for it.
+	Forward func(file map[string]any)
+}
 
 // schema is a form's schema ready for use, and all its parts as plain values
 // by their $id.
@@ -73,20 +86,25 @@ type schema struct {
 // else pays for it.
 func (f *Form) compile() (*schema, error) {
 	f.once.Do(func() {
-		if f.compiled, f.broken = f.compileNow(); f.broken != nil {
+		f.compiled, f.broken = f.compileNow(f.Schema)
+		for _, e := range f.Earlier {
+			s, err := f.compileNow(e.Schema)
+			f.earlier, f.broken = append(f.earlier, s), errors.Join(f.broken, err)
+		}
+		if f.broken != nil {
 			f.broken = fmt.Errorf("the built-in schema of %ss is broken: %w", f.File, f.broken)
 		}
 	})
 	return f.compiled, f.broken
 }
 
-func (f *Form) compileNow() (*schema, error) {
+func (f *Form) compileNow(own []byte) (*schema, error) {
 	c := jsonschema.NewCompiler()
 	c.RegisterFormat(&jsonschema.Format{Name: "date", Validate: isDate})
 	c.RegisterFormat(&jsonschema.Format{Name: "date-time", Validate: isTime})
 	c.AssertFormat()
 	s := &schema{parts: map[string]map[string]any{}}
-	for i, text := range append([][]byte{f.Schema}, f.Parts...) {
+	for i, text := range append([][]byte{own}, f.Parts...) {
 		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
 		if err != nil {
 			return nil, err

@@ -6,8 +6,11 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strconv"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"gaugewright/internal/wording"
 )
 
 // Names for standard input: what a person types, and what a message says.
@@ -83,19 +86,12 @@ func judge[T any](f *Form, text []byte, rules func(*T) []Problem) (*T, []Problem
 	if p, newer := f.newerVersion(tree); newer {
 		return nil, []Problem{p}, nil
 	}
-	s, err := f.compile()
-	if err != nil {
-		return nil, nil, err
-	}
-	var invalid *jsonschema.ValidationError
-	if err := s.Validate(tree); errors.As(err, &invalid) {
-		return nil, f.explain(s, tree, invalid), nil
-	} else if err != nil {
-		return nil, nil, err
+	if problems, err := f.fits(tree); err != nil || len(problems) > 0 {
+		return nil, problems, err
 	}
 	// From the values and not from the text, because to the schema 1.0 is the
 	// integer 1 and to the decoder it isn't.
-	values, err := json.Marshal(tree)
+	values, err := marshal(tree)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -109,6 +105,42 @@ func judge[T any](f *Form, text []byte, rules func(*T) []Problem) (*T, []Problem
 	return value, rules(value), nil
 }
 
+// fits judges plain values by the schema of their version, and makes those of an
+// earlier version those of the present one.
+func (f *Form) fits(tree any) ([]Problem, error) {
+	s, err := f.compile()
+	if err != nil {
+		return nil, err
+	}
+	file, _ := tree.(map[string]any)
+	first := len(f.Earlier)
+	for i, e := range f.Earlier {
+		if file["version"] == float64(e.Version) {
+			s, first = f.earlier[i], i
+		}
+	}
+	var invalid *jsonschema.ValidationError
+	if err := s.Validate(tree); errors.As(err, &invalid) {
+		return f.explain(s, tree, invalid), nil
+	} else if err != nil {
+		return nil, err
+	}
+	for _, e := range f.Earlier[first:] {
+		e.Forward(file)
+		file["version"] = float64(e.Version + 1)
+	}
+	return nil, nil
+}
+
+// versions lists the versions that are read: "1 and 2".
+func (f *Form) versions(join string) string {
+	var list []string
+	for _, e := range f.Earlier {
+		list = append(list, strconv.Itoa(e.Version))
+	}
+	return wording.Several(append(list, strconv.Itoa(f.Version)), join)
+}
+
 // newerVersion recognises the file of a later program, about which nothing
 // else can be said.
 func (f *Form) newerVersion(tree any) (Problem, bool) {
@@ -117,5 +149,9 @@ func (f *Form) newerVersion(tree any) (Problem, bool) {
 	if v <= float64(f.Version) || v != float64(int64(v)) {
 		return Problem{}, false
 	}
-	return Problem{Path: []string{"version"}, Msg: fmt.Sprintf("found %g: made by a newer version; this program reads up to version %d", v, f.Version)}, true
+	reads := fmt.Sprintf("up to version %d", f.Version)
+	if len(f.Earlier) > 0 {
+		reads = fmt.Sprintf("versions %s; get a newer program for it", f.versions("and"))
+	}
+	return Problem{Path: []string{"version"}, Msg: fmt.Sprintf("found %g: made by a newer version; this program reads %s", v, reads)}, true
 }
