@@ -43,6 +43,7 @@ const (
 	lineShape       = "course between the marks"
 	lineEnd         = "the end that wasn't reached"
 	lineOnce        = "one reading in service"
+	lineKnown       = "the curve as it is known beforehand"
 )
 
 // Words says, for a caption, where a doubt comes from.
@@ -104,6 +105,7 @@ type place struct {
 	n     float64 // readings it rests on
 	order float64 // by how much it was moved to put the order right, in ohms
 	shape float64 // by how much its course is a choice, in ohms
+	u     float64 // of the points beside it, in proportion, in ohms
 }
 
 // sources tells every source of doubt in the ohms of the curve at a place. The
@@ -114,6 +116,11 @@ func (c *Curve) sources(at place, tell func(doubt.Line)) {
 		if u > 0 {
 			tell(doubt.Line{Quantity: name, Value: value, Unit: unit, U: u, Distribution: d, DF: df, Sensitivity: sensitivity})
 		}
+	}
+	if c.known() {
+		add(lineKnown, at.ohm, at.u, c.signal.Symbol(), doubt.Normal, inf, 1)
+		add(lineShape, 0, doubt.Rectangular(at.shape), c.signal.Symbol(), doubt.RectangularD, inf, 1)
+		return
 	}
 	if c.repeat.DF > 0 {
 		add(lineRepeat, at.ohm, c.repeat.SD/math.Sqrt(at.n), c.signal.Symbol(), doubt.StudentT, float64(c.repeat.DF), 1)
@@ -169,6 +176,7 @@ func (c *Curve) placeOf(mark float64) place {
 		n:     mix(float64(p.N), float64(q.N)),
 		order: mix(math.Abs(float64(p.Measured-p.Ohm)), math.Abs(float64(q.Measured-q.Ohm))),
 		shape: math.Abs(math.Abs(mix(float64(p.Ohm), float64(q.Ohm))) - ohm),
+		u:     mix(float64(p.U), float64(q.U)),
 	}
 }
 

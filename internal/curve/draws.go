@@ -37,6 +37,8 @@ const (
 // by more than a tenth of the span is an error, since the curve says nothing
 // there.
 //
+// Of a curve from knots the U of all knots is drawn together, in one.
+//
 // Source of the method: JCGM 101:2008. Repeats are drawn from Student's t by
 // its degrees of freedom (6.4.9), all else as the budget names it.
 func (c *Curve) Intervals(ohms []quantity.Ohm, course Course, rule doubt.Rule) ([]Interval, doubt.Propagation, error) {
@@ -115,10 +117,15 @@ func (c *Curve) redrawn(levels []float64) doubt.Model {
 	// What each point rests on, in the rising orientation.
 	measured, root, weight := make([]float64, n), make([]float64, n), make([]float64, n)
 	slope, error1 := make([]float64, n), make([]float64, n)
+	shared := make([]float64, n) // of a curve from knots: doubt that moves it all
 	for i, p := range c.points {
 		measured[i] = d * float64(p.Measured)
-		weight[i] = float64(p.N)
-		root[i] = 1 / math.Sqrt(float64(p.N))
+		weight[i] = float64(max(1, p.N))
+		if c.known() {
+			shared[i] = float64(p.U)
+		} else {
+			root[i] = 1 / math.Sqrt(float64(p.N))
+		}
 		slope[i] = c.slopeAt(c.pieceOf(p.Mark), p.Mark)
 		error1[i] = float64(k.meter.HalfWidth(p.Ohm, k.step))
 	}
@@ -140,11 +147,15 @@ func (c *Curve) redrawn(levels []float64) doubt.Model {
 		return func(out []float64) {
 			sd := k.scatter(chi)
 			meter, leads := either(random), k.leads*random.NormFloat64()
+			all := 0.0
+			if c.known() {
+				all = random.NormFloat64()
+			}
 			if poured != nil {
 				k.pouring.Draw(random, poured)
 			}
 			for i := range n {
-				e := sd*root[i]*random.NormFloat64() + k.digit*either(random)
+				e := sd*root[i]*random.NormFloat64() + k.digit*either(random) + all*shared[i]
 				if k.mark > 0 {
 					e += slope[i] * k.mark * either(random)
 				}
@@ -191,6 +202,9 @@ func (c *Curve) asFitted(ohms []float64) doubt.Bulk {
 			course: at.shape,
 			// The points' own scatter and misread marks, as one normal doubt.
 			own: doubt.Combine(k.sd/math.Sqrt(at.n), k.digit/math.Sqrt(3), at.slope*k.mark/math.Sqrt(3), pours),
+		}
+		if c.known() {
+			levels[i].own = at.u
 		}
 	}
 	low, high := c.cubic.y[0], c.cubic.y[n-1]

@@ -40,13 +40,14 @@ type Point struct {
 	Mark     float64      // share, m, m³ or kg
 	Ohm      quantity.Ohm // on the curve
 	U        quantity.Ohm // its standard uncertainty
-	N        int          // readings pooled
+	N        int          // readings pooled; 0 where the curve isn't fitted to readings
 	Measured quantity.Ohm // the pooled readings before order was restored
 }
 
 // Curve is the monotone relation between mark and ohms of one sender, with
 // what the readings say of its errors. It doesn't change once fitted and may
-// be used from several goroutines.
+// be used from several goroutines. [Fit] makes one of readings, [FromKnots] of
+// what is known without any.
 type Curve struct {
 	unit       MarkUnit
 	signal     Signal
@@ -64,6 +65,7 @@ type Curve struct {
 	repeat     doubt.Pooled
 	hysteresis Hysteresis
 	findings   []finding.Finding
+	source     *Source // of a curve that isn't fitted to readings; nil for others
 }
 
 // Hysteresis is the largest difference between the ohms read going up and

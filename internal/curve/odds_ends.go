@@ -67,7 +67,8 @@ func (e ends) u(i int) float64 { return math.Sqrt(e.variance[i]) }
 //
 // Its weakness: the points' uncertainties are taken as independent, so the part
 // that is common to all (the meter) is believed to average out. It hardly
-// does: each end rests on the few marks beside it.
+// does: each end rests on the few marks beside it. Those of a curve from knots
+// are taken as one doubt that all share.
 func (c *Curve) endValues(empty, full float64) ends {
 	points := c.weighed()
 	n := len(points)
@@ -85,9 +86,21 @@ func (c *Curve) endValues(empty, full float64) ends {
 	design := mat.NewDense(n, 2, nil)
 	for i, p := range points {
 		for j := i; j < n; j++ {
-			cov.SetSym(i, j, bend*bridge(share[i], share[j]))
+			v := bend * bridge(share[i], share[j])
+			if c.known() {
+				v += float64(p.U) * float64(points[j].U) // one doubt that all share
+			}
+			cov.SetSym(i, j, v)
 		}
-		cov.SetSym(i, i, cov.At(i, i)+square(ownSD*span)+square(float64(p.U)))
+		own := square(ownSD * span)
+		if c.known() {
+			// A shared doubt far above the span would leave nothing to tell the
+			// marks apart by; a millionth keeps the sums' digits.
+			own = max(own, 1e-6*square(float64(p.U)))
+		} else {
+			own += square(float64(p.U))
+		}
+		cov.SetSym(i, i, cov.At(i, i)+own)
 		t := (share[i] - share[0]) / travel
 		design.SetRow(i, []float64{1 - t, t})
 		y.SetVec(i, float64(p.Ohm))

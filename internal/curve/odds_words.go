@@ -63,10 +63,14 @@ func (c *Curve) familyFindings(o Odds) []finding.Finding {
 	say := func(text string) []finding.Finding { return []finding.Finding{{Kind: "family", Text: text}} }
 	short := ""
 	if first, last := c.points[0].Mark, c.points[len(c.points)-1].Mark; last-first < 0.8*(o.Full-o.Empty) {
-		short = fmt.Sprintf(" Only %s to %s was read; marks nearer to the ends would tell more.", c.unit.Figure(first), c.unit.Text(last))
+		verb := "was read"
+		if c.known() {
+			verb = "is known"
+		}
+		short = fmt.Sprintf(" Only %s to %s %s; marks nearer to the ends would tell more.", c.unit.Figure(first), c.unit.Text(last), verb)
 	}
 	if o.None >= 0.5 {
-		return say(fmt.Sprintf("Fits none of the usual spans (%s): the readings point to %s.%s", inHundred(o.None), c.pointTo(o), short))
+		return say(fmt.Sprintf("Fits none of the usual spans (%s): the %s to %s.%s", inHundred(o.None), c.pointing(), c.pointTo(o), short))
 	}
 	// Those that together make up nine in ten of what is left beside none.
 	var names []string
@@ -98,6 +102,14 @@ func (c *Curve) pointTo(o Odds) string {
 		return "nothing certain at the ends"
 	}
 	return fmt.Sprintf("%s at %s and %s at %s", c.give(max(0, o.EndOhm[0]), o.EndU[0]), c.unit.Text(o.Empty), c.give(max(0, o.EndOhm[1]), o.EndU[1]), c.unit.Text(o.Full))
+}
+
+// pointing names what the end values are told from, and its verb.
+func (c *Curve) pointing() string {
+	if c.known() {
+		return "curve points"
+	}
+	return "readings point"
 }
 
 func goes(d Direction) string {

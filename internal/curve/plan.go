@@ -33,6 +33,9 @@ const (
 	LimitMarks
 	// LimitOrder: the sender keeps no order; more readings don't mend that.
 	LimitOrder
+	// LimitKnown: the curve isn't fitted to readings; see [FromKnots]. What
+	// readings would be worth, whoever knows where it comes from can tell.
+	LimitKnown
 )
 
 // MostPlanned is how many readings are looked ahead: more than anyone takes in
@@ -84,6 +87,10 @@ func (c *Curve) Plan(n int, empty, full float64) Plan {
 	o := c.outline(empty, full)
 	u, at := o.greatest()
 	p.U, p.At = u, empty+at*(full-empty)
+	if c.known() {
+		p.Limit, p.Missing = LimitKnown, Unstated
+		return p
+	}
 	n = min(max(n, 0), MostPlanned)
 	goal, more := p.U/2*1.05, true
 	for k := 1; k <= MostPlanned && (len(p.Next) < n || p.Halve < 0); k++ {

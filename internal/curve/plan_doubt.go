@@ -55,10 +55,12 @@ func (c *Curve) outline(empty, full float64) *outline {
 		unit: c.unit, empty: empty, full: full,
 		span: float64(c.Span()) / travel,
 	}
-	o.scatter = c.repeat.SD / o.span
+	if !c.known() {
+		o.scatter = c.repeat.SD / o.span
+	}
 	for _, p := range c.points {
 		u := float64(p.U) / o.span
-		k := knot{s: (p.Mark - empty) / (full - empty), y: float64(c.direction) * float64(p.Ohm) / o.span, n: float64(p.N)}
+		k := knot{s: (p.Mark - empty) / (full - empty), y: float64(c.direction) * float64(p.Ohm) / o.span, n: float64(max(1, p.N))}
 		k.stays = math.Sqrt(max(0, u*u-o.scatter*o.scatter/k.n))
 		o.knots = append(o.knots, k)
 	}

@@ -98,6 +98,8 @@ func (p Plan) halving() string {
 		return "More readings can't halve the doubt: the marks stand as close as they can be set by hand."
 	case LimitSteps:
 		return "More readings can't halve the doubt: the sender moves in steps."
+	case LimitKnown:
+		return "This curve isn't drawn through readings; what some would be worth depends on where it comes from."
 	case LimitCount:
 		return fmt.Sprintf("Even %d more readings don't halve the doubt.", MostPlanned)
 	}

@@ -178,7 +178,8 @@ func autoOver(c *curve.Curve, s scale.Scale) (quantity.Ohm, string) {
 	}
 	var most candidate
 	consider := func(mark float64, ohm, u quantity.Ohm, n int) {
-		shared := repeat.SD * repeat.SD / float64(n)
+		// A curve that isn't fitted to readings has n = 0; as from one.
+		shared := repeat.SD * repeat.SD / float64(max(1, n))
 		b := doubt.Budget{Lines: []doubt.Line{
 			{U: math.Sqrt(repeat.SD*repeat.SD + shared), DF: float64(repeat.DF), Sensitivity: 1},
 			{U: math.Sqrt(max(0, float64(u)*float64(u)-shared)), DF: math.Inf(1), Sensitivity: 1},

@@ -33,7 +33,7 @@ func CurveNote(c *curve.Curve) string {
 	if !c.Ordered() {
 		return ""
 	}
-	return "± is about 95 % (twice the standard uncertainty), from " + c.Doubts().Words() + "."
+	return "± is about 95 % (twice the standard uncertainty), from " + c.DoubtWords() + "."
 }
 
 // OddsOf holds the claims against the readings or, where nothing is claimed, the
