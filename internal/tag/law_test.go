@@ -31,7 +31,7 @@ func drawn(t *rapid.T) *job.Job {
 	top := map[curve.MarkUnit]float64{curve.Dial: 100, curve.Height: 347.5, curve.Volume: 54, curve.Mass: 25.3}[unit]
 	limit := min(float64(signal.Limit()), rapid.SampledFrom([]float64{5, 90, 190, 10_000}).Draw(t, "range"))
 	places := rapid.IntRange(0, 4).Draw(t, "places") // of the marks
-	n := rapid.IntRange(2, 60).Draw(t, "n")
+	n := rapid.IntRange(2, 90).Draw(t, "n")
 	from, to := 0.05*limit, 0.95*limit
 	if rapid.Bool().Draw(t, "falls") {
 		from, to = to, from

@@ -4,12 +4,14 @@ import (
 	"math"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/quantity"
 )
 
 // fineness is how finely a curve's marks and values are written, as exponents of
 // ten.
 type fineness struct {
 	mark, value int
+	coarse      float64 // what knots may be off by where there are many
 	c           *curve.Curve
 }
 
@@ -34,7 +36,7 @@ func at(c *curve.Curve, mark float64) (value, u float64) {
 func (f fineness) choose(shown, grid []float64) *knots {
 	in := make([]bool, len(shown))
 	in[0], in[len(in)-1] = true, true
-	if len(shown) <= MostKnots {
+	if len(shown) <= usualKnots {
 		for i := range in {
 			in[i] = true
 		}
@@ -52,6 +54,9 @@ func (f fineness) choose(shown, grid []float64) *knots {
 		// The point that isn't taken yet and lies nearest to where the knots are
 		// furthest off.
 		most, next := math.Pow10(f.value), -1
+		if len(k.mark) >= usualKnots {
+			most = f.coarse
+		}
 		for i, mark := range grid {
 			if off := math.Abs(k.of(mark) - values[i]); off > most {
 				if n := nearest(shown, in, mark); n >= 0 {
@@ -115,21 +120,43 @@ func (k *knots) of(mark float64) float64 {
 	return k.sign * k.cubic.At(min(k.mark[len(k.mark)-1], max(k.mark[0], mark)))
 }
 
-// doubt widens the doubt of the knots until the straight line between the doubts
-// of two neighbours covers, at every place of the grid, that of the curve and
-// what the knots are off by.
+// doubt widens the doubt of the knots until the curve that is made of them is,
+// at every place of the grid, no surer than the bench's own, with what the knots
+// are off by there. That curve counts itself what may happen between two knots.
 func (k *knots) doubt(grid []float64) {
-	i := 0
-	for _, mark := range grid {
-		for i < len(k.mark)-2 && mark > k.mark[i+1] {
-			i++
+	unit := k.c.Unit()
+	for range mostPasses {
+		list := make([]curve.Knot, len(k.mark))
+		for i := range list {
+			list[i] = curve.Knot{Mark: unit.FromShown(k.mark[i]), Ohm: quantity.Ohm(k.value[i]), U: quantity.Ohm(k.u[i])}
 		}
-		value, u := at(k.c, mark)
-		needed := math.Hypot(u, k.of(mark)-value)
-		part := min(1, max(0, (mark-k.mark[i])/(k.mark[i+1]-k.mark[i])))
-		if lack := needed - (1-part)*k.u[i] - part*k.u[i+1]; lack > 0 {
+		made, err := curve.FromKnots(unit, k.c.Signal(), list, curve.Source{})
+		if err != nil {
+			return // knots that make no curve are refused when the code is read
+		}
+		lacks, wide, i := make([]float64, len(k.mark)), false, 0
+		for _, mark := range grid {
+			for i < len(k.mark)-2 && mark > k.mark[i+1] {
+				i++
+			}
+			value, u := at(k.c, mark)
+			_, has := at(made, mark)
+			lack := math.Hypot(u, k.of(mark)-value) - has
+			wide = wide || lack > enough*(has+u)
+			lacks[i], lacks[i+1] = max(lacks[i], lack), max(lacks[i+1], lack)
+		}
+		if !wide {
+			return
+		}
+		for i, lack := range lacks {
 			k.u[i] += lack
-			k.u[i+1] += lack
 		}
 	}
 }
+
+// Widening stops after so many passes, or when nothing lacks more than this part
+// of a doubt.
+const (
+	mostPasses = 6
+	enough     = 0.01
+)
