@@ -160,12 +160,10 @@ func (p *payload) restore() (*job.Job, error) {
 	if g := p.Gas; g != nil {
 		t.Gas = &job.Gas{Propane: float64(g.Propane), Butane: float64(g.Butane), Isobutane: float64(g.Isobutane), Mix: g.Mix}
 		switch {
-		case g.ByVolume && g.ByMass:
-			return nil, errors.New("the gas is both by volume and by mass")
-		case g.ByVolume:
-			t.Gas.By = job.ByVolume
-		case g.ByMass:
-			t.Gas.By = job.ByMass
+		case int(g.By) > len(counted):
+			return nil, errors.New("the parts of the gas are counted in a way that version 1 doesn't have")
+		case g.By > 0:
+			t.Gas.By = counted[g.By-1]
 		}
 	}
 	switch {

@@ -36,6 +36,7 @@ var (
 	scales   = []scale.Kind{scale.Mark, scale.Volume, scale.Fill, scale.Usable}
 	marks    = []curve.MarkUnit{curve.Dial, curve.Height, curve.Volume, curve.Mass}
 	aims     = []span.Objective{span.Worst, span.NearEmpty, span.NeverHigh, span.RMS} // from 1; 0: not said
+	counted  = []string{job.ByMass, job.ByVolume}                                     // from 1; 0: not said
 	gives    = []curve.Signal{curve.Ohms, curve.Volts, curve.Milliamps, curve.Ratio}
 )
 
@@ -124,7 +125,7 @@ func fill(j *job.Job, t *job.Tank) (*payload, []string, error) {
 	}
 	p.Contents = uint8(at)
 	if g := t.Gas; g != nil {
-		p.Gas = &gas{number(g.Propane), number(g.Butane), number(g.Isobutane), g.By == job.ByVolume, g.By == job.ByMass, g.Mix}
+		p.Gas = &gas{number(g.Propane), number(g.Butane), number(g.Isobutane), uint8(1 + slices.Index(counted, g.By)), g.Mix}
 	}
 	p.ends(t)
 	if t.Setting != nil {

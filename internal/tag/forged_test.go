@@ -91,7 +91,7 @@ func TestForgedIsRefused(t *testing.T) {
 		"a shape that is none":             {func(p *payload) { p.Shape = map[string]any{"shape": "bottle"} }, "shape"},
 		"a shape in a file":                {func(p *payload) { p.Shape = map[string]any{"shape": "mesh", "file": "/etc/passwd"} }, "shape"},
 		"a shape with a field of no shape": {func(p *payload) { p.Shape = map[string]any{"shape": "box", "colour": "red"} }, "colour"},
-		"a gas counted twice":              {func(p *payload) { p.Gas = &gas{Propane: 1, ByMass: true, ByVolume: true} }, "both"},
+		"a gas counted in no known way":    {func(p *payload) { p.Gas = &gas{Propane: 1, By: 3} }, "counted"},
 	} {
 		p := fine(t)
 		c.do(p)

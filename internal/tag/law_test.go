@@ -163,7 +163,9 @@ func near(t *rapid.T, bench, restored *curve.Curve, set *job.Setting) {
 			t.Fatalf("the restored curve has no answer at %g of %g to %g", mark, first, last)
 		}
 		off := math.Abs(float64(a.Ohm - b.Ohm))
-		if off > max(float64(b.UOhm), span1000) {
+		// The knots are widened until no more than 1 % of a doubt lacks.
+		covered := max(1.03*float64(b.UOhm), span1000)
+		if off > covered {
 			t.Fatalf("at %g: %g ± %g on the bench, %g ± %g restored", mark, a.Ohm, a.UOhm, b.Ohm, b.UOhm)
 		}
 		if float64(b.UOhm) < 0.98*float64(a.UOhm)-span1000/10 {
@@ -180,7 +182,7 @@ func near(t *rapid.T, bench, restored *curve.Curve, set *job.Setting) {
 		// for what the code leaves out, beyond the doubt that it states.
 		shown := math.Abs(float64(keyed.Show(a.Ohm) - keyed.Show(b.Ohm)))
 		if ends, ok := keyed.(span.Ends); ok {
-			if most := max(float64(b.UOhm), span1000) / math.Abs(float64(ends.Upper-ends.Lower)); shown > most*(1+1e-9) {
+			if most := covered / math.Abs(float64(ends.Upper-ends.Lower)); shown > most*(1+1e-9) {
 				t.Fatalf("at %g: shown %g apart, want at most %g", mark, shown, most)
 			}
 		}
