@@ -131,7 +131,7 @@ func TestStrangerReads(t *testing.T) {
 		}
 		got := strange(t, c.Text)
 		tank := ours.Tanks[0]
-		if got.Map["4"] != tank.Name || got.Map["6"] != tank.WaterCapacityL {
+		if capacity, _ := got.Map["6"].(float64); got.Map["4"] != tank.Name || capacity != tank.WaterCapacityL {
 			t.Errorf("read as %v", got.Map)
 		}
 		for k, knot := range tank.Sender.Known.Knots {

@@ -14,6 +14,7 @@ import (
 	"gaugewright/internal/job"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
+	"gaugewright/internal/strict"
 )
 
 // Prefix begins the text of every code; the digit is the version of the
@@ -63,15 +64,15 @@ func Encode(j *job.Job, tank string) (Code, error) {
 	}
 	p, notes, err := fill(j, t)
 	if err != nil {
-		return Code{}, fmt.Errorf("tank %q can't be put into a printed code: %w", t.Name, err)
+		return Code{}, fmt.Errorf("tank %s can't be put into a printed code: %w", strict.Quoted(t.Name), err)
 	}
 	text, err := p.text()
 	if err != nil {
-		return Code{}, fmt.Errorf("tank %q can't be put into a printed code: %w", t.Name, err)
+		return Code{}, fmt.Errorf("tank %s can't be put into a printed code: %w", strict.Quoted(t.Name), err)
 	}
 	// What can't be read again must never be printed.
 	if _, err := Decode(text); err != nil {
-		return Code{}, fmt.Errorf("tank %q can't be put into a printed code, as it couldn't be read from it again: %w", t.Name, err)
+		return Code{}, fmt.Errorf("tank %s can't be put into a printed code, as it couldn't be read from it again: %w", strict.Quoted(t.Name), err)
 	}
 	return Code{Text: text, Notes: notes}, nil
 }

@@ -32,10 +32,7 @@ func (p *payload) curve(t *job.Tank) (notes []string, err error) {
 		case !c.Ordered():
 			return []string{"There is no curve in the code, as the sender keeps no order."}, nil
 		}
-		k = thinned(c)
-		if known := t.Sender.Known; known != nil {
-			k.DF = known.DF
-		}
+		k = thinned(c) // its doubt is widened for few units already, so it has no DF
 	}
 	var list [3][]float64
 	for _, knot := range k.Knots {

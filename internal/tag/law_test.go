@@ -8,7 +8,6 @@ import (
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/job"
-	"gaugewright/internal/kin"
 	"gaugewright/internal/peer"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/span"
@@ -55,18 +54,23 @@ func drawn(t *rapid.T) *job.Job {
 
 func setting(t *rapid.T, signal curve.Signal, limit float64) *job.Setting {
 	s := &job.Setting{
-		Readout: rapid.SampledFrom([]string{job.TwoPoint, job.Table}).Draw(t, "readout"), Scale: "mark", Numbers: job.NumbersOf(signal),
+		Readout: rapid.SampledFrom([]string{job.TwoPoint, job.Table, job.EndsThenTable}).Draw(t, "readout"), Scale: "mark", Numbers: job.NumbersOf(signal),
 		StepOhm: rapid.SampledFrom([]float64{0, 0.1, 1}).Draw(t, "step"), Date: "2026-11-04",
 		Objective: rapid.SampledFrom([]string{"", "worst", "near-empty", "never-high", "rms"}).Draw(t, "objective"),
 	}
 	figure := rapid.Map(rapid.Float64Range(0, limit), func(v float64) float64 { return quantity.Round(v, 9) })
-	if s.Readout == job.TwoPoint {
+	if s.Readout != job.Table {
 		lower, upper := figure.Draw(t, "lower"), figure.Draw(t, "upper")
 		if lower == upper {
 			upper = lower / 2
 			lower++
 		}
 		s.LowerOhm, s.UpperOhm = &lower, &upper
+		if s.Readout == job.EndsThenTable {
+			for _, in := range []float64{0, 12.5, 50, 100} {
+				s.ThenTable = append(s.ThenTable, job.Correction{InPct: in, Pct: quantity.Round(rapid.Float64Range(0, 100).Draw(t, "pct"), 1)})
+			}
+		}
 		return s
 	}
 	values := rapid.SliceOfNDistinct(figure, 2, 16, rapid.ID).Draw(t, "values")
@@ -123,7 +127,10 @@ func TestRoundTrip(t *testing.T) {
 			}
 			return
 		}
-		restored := fromKnots(t, after.Sender.Known)
+		restored, err := after.Curve()
+		if err != nil {
+			t.Fatal(err)
+		}
 		curves++
 		near(t, bench, restored, after.Setting)
 		if more, err := tag.Encode(got, ""); err != nil || more.Text != c.Text {
@@ -133,21 +140,6 @@ func TestRoundTrip(t *testing.T) {
 	if curves == 0 {
 		t.Error("no curve was drawn")
 	}
-}
-
-// fromKnots makes the curve of what came back.
-func fromKnots(t interface{ Fatal(...any) }, k *kin.Known) *curve.Curve {
-	unit := curve.MarkUnits[slices.IndexFunc(curve.MarkUnits, func(u curve.MarkUnit) bool { return u.Column() == k.Marks })]
-	signal := curve.Signals[slices.IndexFunc(curve.Signals, func(s curve.Signal) bool { return s.Column() == k.Gives })]
-	knots := make([]curve.Knot, len(k.Knots))
-	for i, q := range k.Knots {
-		knots[i] = curve.Knot{Mark: unit.FromShown(q.Mark), Ohm: quantity.Ohm(q.Value), U: quantity.Ohm(q.U)}
-	}
-	c, err := curve.FromKnots(unit, signal, knots, curve.Source{From: k.From})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return c
 }
 
 // near holds the restored curve against that of the bench.
