@@ -100,7 +100,7 @@ func unwrap(text string) ([]byte, error) {
 	version, ours := strings.CutPrefix(head, "GW")
 	switch {
 	case text == "":
-		return nil, errors.New("there is no text; expected a printed code, which begins with " + Prefix)
+		return nil, fmt.Errorf("there is no text; expected a printed code, which begins with %s and is copied whole", Prefix)
 	case !found || !ours || version == "" || strings.Trim(version, "0123456789") != "":
 		return nil, fmt.Errorf("%q is not a printed code of this program; it begins with %s", wording.Clip(text, 24), Prefix)
 	case version != "1":

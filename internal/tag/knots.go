@@ -103,7 +103,7 @@ func thinned(c *curve.Curve) *kin.Known {
 		shown[i] = unit.ToShown(q.Mark)
 	}
 	low, high := c.Range()
-	f := fineness{mark: powerBelow((shown[len(shown)-1] - shown[0]) * markStep), value: powerBelow(float64(high-low) * valueStep), coarse: float64(high-low) * coarse, c: c}
+	f := fineness{mark: powerBelow((shown[len(shown)-1] - shown[0]) * markStep), value: powerBelow(float64(high-low) * valueStep), coarse: float64(high-low) * coarse, c: asking(c)}
 	if exact(shown) {
 		f.mark = finest
 	}

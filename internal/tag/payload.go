@@ -73,7 +73,7 @@ var (
 		DupMapKey:         cbor.DupMapKeyEnforcedAPF,
 		IndefLength:       cbor.IndefLengthForbidden,
 		ExtraReturnErrors: cbor.ExtraDecErrorUnknownField,
-		IntDec:            cbor.IntDecConvertSigned,
+		IntDec:            cbor.IntDecConvertSignedOrFail,
 		BignumTag:         cbor.BignumTagForbidden,
 		MaxNestedLevels:   16,
 		DefaultMapType:    reflect.TypeFor[map[string]any](),

@@ -12,23 +12,32 @@ import (
 type fineness struct {
 	mark, value int
 	coarse      float64 // what knots may be off by where there are many
-	c           *curve.Curve
+	c           asked
 }
 
 // knots are chosen marks of a curve, in shown units, with what it gives there.
 type knots struct {
 	mark, value, u []float64
 	sign           float64
-	c              *curve.Curve
+	c              asked
 	cubic          *curve.Cubic
+}
+
+// asked is a curve that is asked by marks in the shown unit.
+type asked struct {
+	*curve.Curve
+	first, last float64
+}
+
+func asking(c *curve.Curve) asked {
+	points := c.Points()
+	return asked{c, points[0].Mark, points[len(points)-1].Mark}
 }
 
 // at gives what the curve itself says at a mark in the shown unit. A mark that
 // was rounded to just beyond an end counts as the end.
-func at(c *curve.Curve, mark float64) (value, u float64) {
-	points := c.Points()
-	inside := min(points[len(points)-1].Mark, max(points[0].Mark, c.Unit().FromShown(mark)))
-	a := c.Ohm(inside, curve.Refuse)
+func (c asked) at(mark float64) (value, u float64) {
+	a := c.Ohm(min(c.last, max(c.first, c.Unit().FromShown(mark))), curve.Refuse)
 	return float64(a.Ohm), float64(a.UOhm)
 }
 
@@ -44,7 +53,7 @@ func (f fineness) choose(shown, grid []float64) *knots {
 	}
 	values := make([]float64, len(grid))
 	for i, mark := range grid {
-		values[i], _ = at(f.c, mark)
+		values[i], _ = f.c.at(mark)
 	}
 	for {
 		k := f.through(shown, in)
@@ -100,7 +109,7 @@ func (f fineness) through(shown []float64, in []bool) *knots {
 		if f.mark > finest {
 			mark = fromDecimal(int64(how(mark/math.Pow10(f.mark))), f.mark)
 		}
-		value, u := at(f.c, mark)
+		value, u := f.c.at(mark)
 		value = fromDecimal(int64(math.Round(value/math.Pow10(f.value))), f.value)
 		if n := len(k.mark); n > 0 && !(mark > k.mark[n-1]) {
 			continue
@@ -134,13 +143,14 @@ func (k *knots) doubt(grid []float64) {
 		if err != nil {
 			return // knots that make no curve are refused when the code is read
 		}
+		its := asking(made)
 		lacks, wide, i := make([]float64, len(k.mark)), false, 0
 		for _, mark := range grid {
 			for i < len(k.mark)-2 && mark > k.mark[i+1] {
 				i++
 			}
-			value, u := at(k.c, mark)
-			_, has := at(made, mark)
+			value, u := k.c.at(mark)
+			_, has := its.at(mark)
 			lack := math.Hypot(u, k.of(mark)-value) - has
 			wide = wide || lack > enough*(has+u)
 			lacks[i], lacks[i+1] = max(lacks[i], lack), max(lacks[i+1], lack)
