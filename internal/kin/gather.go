@@ -207,7 +207,7 @@ func gatheringOf(all []drawn, x []float64) *gathering {
 		}
 	}
 	s.restFactor = float64(k) / max(1, float64(k-q))
-	s.restVariables = max(1, min(float64(k-q), 1/restReach-float64(q)))
+	s.restVariables = max(1, min(float64(k-q), 1/(2*restReach)-float64(q)))
 	return s
 }
 
@@ -259,6 +259,7 @@ func (s *gathering) spread(l layout, g *Gathered) {
 	}
 	g.Spread = l.settled(between, within)
 	share := l.meanShare(g.Spread)
+	least := g.Spread.leastBatch()
 	// Covariance of the coefficients, of a unit of a new batch.
 	cov := mat.NewSymDense(q, nil)
 	noise := 0.0 // what the units' own noise makes of a coefficient
@@ -270,8 +271,8 @@ func (s *gathering) spread(l layout, g *Gathered) {
 			bs, ws := l.squares(s.coef[a], s.coef[b])
 			c := l.of(bs, ws)
 			v := c.Unit + c.Batch
-			if g.Spread.Batch == 0 && g.Spread.BatchKnown {
-				v = (bs + ws) / float64(n-1)
+			if least > 0 {
+				v = c.Unit * (1 + least)
 			}
 			if a == b {
 				v -= noise

@@ -44,7 +44,7 @@ from scipy.stats import chi2
 from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import ConstantKernel, Matern
 g = json.load(sys.stdin)
-kernel = ConstantKernel(g["offset"] ** 2) + ConstantKernel(g["rest"] ** 2) * Matern(length_scale=0.1, nu=0.5)
+kernel = ConstantKernel(g["offset"] ** 2) + ConstantKernel(g["rest"] ** 2) * Matern(length_scale=0.05, nu=0.5)
 x, y = np.array(g["marks"])[:, None], np.array(g["off"])
 p = GaussianProcessRegressor(kernel=kernel, alpha=g["noise"] ** 2, optimizer=None).fit(x, y)
 mean, sd = p.predict(np.arange(11)[:, None] / 10, return_std=True)
@@ -93,7 +93,7 @@ h = np.array([[np.interp(a, x, e) for e in np.eye(len(x))] for a in at])
 place = np.concatenate([x, at]); full = np.vstack([np.eye(len(x)), h])
 def cov(wide):
     r = full @ rest
-    return wide ** 2 * ((full @ modes) @ (full @ modes).T + np.outer(r, r) * np.exp(-abs(place[:, None] - place[None, :]) / 0.1))
+    return wide ** 2 * ((full @ modes) @ (full @ modes).T + np.outer(r, r) * np.exp(-abs(place[:, None] - place[None, :]) / 0.05))
 def wider(df): return t.ppf(0.975, np.floor(df)) / norm.ppf(0.975)
 noise = g["known"]["noise"] * wider(g["known"]["noise_df"])
 i = np.minimum(np.maximum(np.searchsorted(x, at) - 1, 0), len(x) - 2)

@@ -16,7 +16,7 @@ const (
 	// restReach is the distance, in parts of the range of marks, over which the
 	// rest of one place tells nothing any more: its correlation falls as
 	// exp(−d/restReach). Common practice, no source; a short reach claims less.
-	restReach = 0.1
+	restReach = 0.05
 	// noiseUnknown stands for the scatter of one reading, in parts of the span,
 	// where no unit of the type was read twice at a mark: what windings and the
 	// hand on the dial take (common practice, no source).

@@ -31,10 +31,14 @@ func (g *Gathered) describe(t *Type) {
 	case !g.Spread.UnitKnown:
 		say("type-batches", finding.Note, "Every unit is of another batch: how much of the spread is from batch to batch can't be told apart, and is all in it.")
 	case g.Spread.Batch == 0:
-		say("type-batches", finding.Note, "Batches differ no more than units of one batch do.")
+		say("type-batches", finding.Note, "Batches differ no more than units of one batch do. As there are only %d of them, they are taken to differ by %s of span all the same.",
+			g.Spread.BatchDF+1, percent(math.Sqrt(g.Spread.leastBatch()*g.Spread.Unit)))
 	default:
 		say("type-batches", finding.Note, "From batch to batch they differ by %s of span, within a batch by %s (%d batches, so the first figure is a rough one).",
 			percent(math.Sqrt(g.Spread.Batch)), percent(math.Sqrt(g.Spread.Unit)), g.Spread.BatchDF+1)
+	}
+	if g.Spread.BatchKnown && g.Spread.UnitKnown && g.Spread.BatchDF == 1 {
+		say("type-batches", finding.Doubt, "How batches differ rests on two of them, which is one figure. Where batches differ far more than units do, a unit of another batch is refused wrongly up to 4 times in 100 instead of once. Add a third batch.")
 	}
 	switch n := k.Units; {
 	case n == 2:
