@@ -311,7 +311,7 @@ func (s *gathering) spread(l layout, g *Gathered) {
 		widen *= oneBatch
 	}
 	g.Known.DF = tidy(g.Spread.DF)
-	rest := s.restSD(g)
+	rest := s.restSD()
 	g.Known.Knots = make([]Knot, k)
 	ordered := s.orderedMean()
 	for j := range s.x {
@@ -336,9 +336,9 @@ func (s *gathering) spread(l layout, g *Gathered) {
 // restSD gives the standard deviation of the rest at each knot: half that of the
 // knot itself, half that of all, less the units' own noise, and widened by
 // Student's t for how well it is known.
-func (s *gathering) restSD(g *Gathered) []float64 {
+func (s *gathering) restSD() []float64 {
 	n, k := len(s.off), len(s.x)
-	df := g.Spread.DF
+	df := float64(n - 1)
 	at, all := make([]float64, k), 0.0
 	for j := range s.x {
 		for i := range s.rest {

@@ -93,7 +93,7 @@ h = np.array([[np.interp(a, x, e) for e in np.eye(len(x))] for a in at])
 place = np.concatenate([x, at]); full = np.vstack([np.eye(len(x)), h])
 def cov(wide):
     r = full @ rest
-    return wide ** 2 * ((full @ modes) @ (full @ modes).T + np.outer(r, r) * np.exp(-abs(place[:, None] - place[None, :]) / 0.05))
+    return (wide ** 2 * (full @ modes) @ (full @ modes).T + np.outer(r, r) * np.exp(-abs(place[:, None] - place[None, :]) / 0.05))
 def wider(df): return t.ppf(0.975, np.floor(df)) / norm.ppf(0.975)
 noise = g["known"]["noise"] * wider(g["known"]["noise_df"])
 i = np.minimum(np.maximum(np.searchsorted(x, at) - 1, 0), len(x) - 2)
