@@ -2,6 +2,7 @@ package kin
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"gaugewright/internal/curve"
@@ -149,6 +150,42 @@ print(json.dumps([r * f.isf(a, r, df) if df else chi2.isf(a, r) for a, r, df in 
 		}
 		if p := tail(out[i], [2]float64{c[1], df}); math.Abs(p-c[0]) > 1e-9 {
 			t.Errorf("%v: chance %g", c, p)
+		}
+	}
+}
+
+// The schema says the same to Python's jsonschema as to Read.
+func TestSchemaAgainstJSONSchemaOfPython(t *testing.T) {
+	_, data := sample(t)
+	files := []string{string(data)}
+	for _, c := range [][2]string{
+		{`"name": "`, `"nmae": "`}, {`"mark": 10,`, `"mark": 10, "ohm": 5,`}, {`"version": 1`, `"version": 2`}, {`"gives": "ohm"`, `"gives": "ohms"`},
+		{`"noise_df": 11`, `"noise_df": 1.5`}, {`"date": "2025-11-03"`, `"date": "2025-11-33"`}, {`"job": "12"`, `"job": "1\n2"`}, {`"own": 0.0`, `"own": -0.0`},
+		{`"name": "invented dial, 10 to 180 ohm"`, `"name": " "`},
+	} {
+		text := strings.Replace(string(data), c[0], c[1], 1)
+		if text == files[0] {
+			t.Fatalf("nothing to change: %s", c[0])
+		}
+		files = append(files, text)
+	}
+	var valid []bool
+	peer.Python(t, []string{"jsonschema"}, `
+import datetime, json, sys
+from jsonschema import Draft202012Validator, FormatChecker
+g = json.load(sys.stdin)
+checker = FormatChecker(formats=[])
+@checker.checks("date", raises=ValueError)
+def date(v): return not isinstance(v, str) or bool(datetime.date.fromisoformat(v))
+schema = json.loads(g["schema"])
+Draft202012Validator.check_schema(schema)
+v = Draft202012Validator(schema, format_checker=checker)
+print(json.dumps([v.is_valid(json.loads(f)) for f in g["files"]]))
+`, map[string]any{"schema": string(Schema), "files": files}, &valid)
+	for i, text := range files {
+		_, err := Read(strings.NewReader(text), "f")
+		if valid[i] != (err == nil) || valid[i] != (i == 0) {
+			t.Errorf("file %d: Python says %v, Read %v", i, valid[i], err)
 		}
 	}
 }
