@@ -107,7 +107,7 @@ func signedBy(j *job.Job) string {
 // uncertaintyOf says where doubts stand.
 func uncertaintyOf(j *job.Job) string {
 	without := namesOf(j, func(t job.Tank) bool { return len(t.Bench.Readings) > 0 && t.Bench.Doubts == nil })
-	const where = "At about 95 %, beside each result: of the curve in what the sender gives, of the display in points, of contents in litres and kilograms. Each tank has its budget."
+	const where = "At about 95 %, beside each result: of the curve in what the sender gives, of the display in points, of contents in litres and kilograms. Each tank with a curve has its budget."
 	if len(without) > 0 {
 		return fmt.Sprintf("%s The errors of the meter weren't stated for %s.", where, brief(without))
 	}
