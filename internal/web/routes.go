@@ -20,6 +20,8 @@ func (s *Site) routes() http.Handler {
 	page("GET /{$}", s.jobsPage)
 	page("POST /jobs", s.startJob)
 	page("POST "+importPath, s.importJobs)
+	page("GET "+fromCodePath, s.fromCodePage)
+	page("POST "+fromCodePath, s.startFromCode)
 	page("GET /words", s.wordsPage)
 
 	page("GET /meters", s.metersPage)
