@@ -69,7 +69,7 @@ func TestColumns(t *testing.T) {
 			t.Errorf("%v is written %v, %v; want %v", c.figures, got, ok, c.want)
 		}
 	}
-	for _, figures := range [][]float64{{1.0 / 3}, {1e-10}, {1e6, 1e-9}} {
+	for _, figures := range [][]float64{{1.0 / 3}, {1e-10}, {1e7, 1e-9}} {
 		if got, ok := toColumn(figures); ok {
 			t.Errorf("%v is written %v; it has too many digits", figures, got)
 		}
