@@ -25,12 +25,17 @@ func (s *Site) jobFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	data, err := kept.Job.Encode()
+	return s.giveFile(w, kept.Job, ".job.json")
+}
+
+// giveFile gives a job as a file of a name with an ending.
+func (s *Site) giveFile(w http.ResponseWriter, j *job.Job, ending string) error {
+	data, err := j.Encode()
 	if err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "application/json")
-	w.Header().Set("Content-Disposition", attachment(kept.Job, ".job.json"))
+	w.Header().Set("Content-Disposition", attachment(j, ending))
 	w.Header().Set("Content-Length", itoa(len(data)))
 	_, _ = w.Write(data) // a browser that went away is no matter
 	return nil
