@@ -4,9 +4,10 @@ import "net/http"
 
 // Addresses that the guards at the door know as well.
 const (
-	importPath = "/jobs/import"
-	staticPath = "/static/"
-	signInPath = "/sign-in"
+	importPath  = "/jobs/import"
+	staticPath  = "/static/"
+	signInPath  = "/sign-in"
+	signingPath = "/signing"
 )
 
 // routes is every address of the site. What belongs to one tank of a job stands
@@ -24,6 +25,11 @@ func (s *Site) routes() http.Handler {
 	page("POST "+fromCodePath, s.startFromCode)
 	page("GET /words", s.wordsPage)
 
+	page("GET "+signingPath, s.signingPage)
+	page("POST /signing/make", s.makeKey)
+	page("POST /signing/trust", s.trust)
+	page("POST /signing/remove", s.distrust)
+
 	page("GET /meters", s.metersPage)
 	page("POST /meters", s.keepMeter)
 	page("POST /meters/try", s.tryMeter)
@@ -36,6 +42,7 @@ func (s *Site) routes() http.Handler {
 	page("POST /jobs/{id}/facts", s.keepFacts)
 	page("POST /jobs/{id}/copy", s.copyJob)
 	page("GET /jobs/{id}/file", s.jobFile)
+	page("GET /jobs/{id}/signed", s.signedFile)
 	page("GET /jobs/{id}/history", s.historyPage)
 	page("GET /jobs/{id}/at/{revision}/card", s.pastPage)
 	page("GET /jobs/{id}/at/{revision}/changes", s.pastChanges)
