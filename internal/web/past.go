@@ -70,7 +70,7 @@ func (s *Site) pastPage(w http.ResponseWriter, r *http.Request) error {
 func (s *Site) showPast(w http.ResponseWriter, r *http.Request, p *past, fault string) error {
 	j := p.was
 	b := pastBody{N: p.n, Last: p.now.Revision, Since: p.now.Revision - p.n, Path: p.path, Key: newKey(),
-		Facts: cardFacts(j),
+		Facts:   cardFacts(j),
 		Changed: whatChanged(j, p.now.Job)}
 	b.Facts = append([]record.Fact{{Name: "Customer", Value: j.Customer}, {Name: "Vehicle", Value: j.Vehicle}}, b.Facts...)
 	for i := range b.Facts[:2] {
