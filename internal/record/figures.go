@@ -151,10 +151,13 @@ func (b tank) rulers(ghost span.Setting) Figure {
 
 // column is the scale as a sight column: marks at the left, what they are
 // shown as at the right.
-func (b tank) column() Figure {
+func (b tank) column() Figure { return b.columnOf(240, 320) }
+
+// columnOf is the same in a size of its own, in pixels.
+func (b tank) columnOf(width, height float64) Figure {
 	c := chart.Column{
 		Title: clean(b.Name) + ": marks, and what they stand for on the display", Accent: b.accent,
-		MarkTitle: markHead(b.unit), ValueTitle: "Display, %", Width: 240, Height: 320,
+		MarkTitle: markHead(b.unit), ValueTitle: "Display, %", Width: width, Height: height,
 	}
 	empty, full := b.scale.Ends()
 	low, high := empty, full
