@@ -116,6 +116,17 @@ func (b tank) cardKeyIn(c *Card) {
 	case span.Ends:
 		c.Numbers = s.String()
 		c.Words = append(c.Words, capital(b.Signal().Figures())+": the first for 0 %, the second for 100 %.")
+	case span.EndsThenTable:
+		c.Numbers = s.Ends.String()
+		c.Words = append(c.Words, capital(b.Signal().Figures())+": the first for 0 %, the second for 100 %; then the table.")
+		in, out := s.Texts()
+		if len(in) > cardEntries/2 {
+			c.Words = append(c.Words, fmt.Sprintf("Its %d entries stand in the record.", len(in)))
+			break
+		}
+		for i := range in {
+			c.Entries = append(c.Entries, in[i]+" → "+out[i]+" %")
+		}
 	case span.Table:
 		values, percents := s.TextsOf(b.Signal())
 		if len(s) > cardEntries {

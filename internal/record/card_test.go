@@ -140,3 +140,14 @@ func TestCardTearsNothing(t *testing.T) {
 		t.Error("a paper that isn't one was taken")
 	}
 }
+
+// A readout that corrects its percentage by a table has both on record and card.
+func TestEndsThenTable(t *testing.T) {
+	j := sample()
+	j.Tanks = j.Tanks[1:2]
+	j.Tanks[0].Setting = &job.Setting{Readout: job.EndsThenTable, Scale: "mark", LowerOhm: at(3.0), UpperOhm: at(182.0), By: "R. Moor",
+		ThenTable: []job.Correction{{InPct: 0, Pct: 0}, {InPct: 40, Pct: 31}, {InPct: 100, Pct: 100}}}
+	contains(t, readPage(t, html(t, j, record.A4)).text, "Key in 3 and 182 ohms: the first for 0 %, the second for 100 %; then the table Entries that correct the percentage", "40 31",
+		"Margin: 2.0 Ω between the sender's greatest ohms (180.0 Ω) and the greater end value.", "Key in: 3 and 182 Ω, then a table of 3 entries")
+	contains(t, plainly(told(t, peer.Tool(t, "pdftotext", "poppler-utils"), "-raw", saved(t, cardPDF(t, j, record.A4)), "-")), "3 and 182", "40 → 31 %")
+}

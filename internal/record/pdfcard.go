@@ -181,6 +181,9 @@ func (p *pdf) cardKeyIn(c *Card, at place) {
 	y += 10
 	if c.Numbers != "" {
 		s := style{40, true, chart.Ink()}
+		if len(c.Entries) > 0 {
+			s.size = 26
+		}
 		words := p.run(c.Numbers, s).text
 		if w := s.width(words); w > at.width {
 			s.size = max(9, s.size*at.width/w*0.999)
@@ -192,6 +195,8 @@ func (p *pdf) cardKeyIn(c *Card, at place) {
 		// As many beside one another as leave room for words below.
 		s, across := style{9, true, chart.Ink()}, 2
 		switch {
+		case c.Numbers != "": // large already
+			s.size, across = 6.8, 3
 		case n <= 3:
 			s.size, across = 17, 1
 		case n > 12:
