@@ -18,6 +18,9 @@ func codeOf(j *job.Job, index int, id string, side float64) (Code, bool) {
 	alone := *j
 	alone.Tanks = j.Tanks[index : index+1]
 	alone.History, alone.Signature = nil, nil
+	if _, err := alone.Encode(); err != nil { // no job that a file could hold
+		return Code{}, false
+	}
 	made, err := tag.Encode(&alone, "")
 	if err != nil {
 		return Code{}, false

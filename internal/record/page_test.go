@@ -97,8 +97,8 @@ var (
 
 func TestPageIsSound(t *testing.T) {
 	r := sound(t, html(t, sample(), record.A4))
-	if r.elements["h1"] != 1 || r.elements["svg"] != 3*5 {
-		t.Errorf("%d h1 and %d svg; expected 1, and 15: two drawings in two widths and a column for each of three tanks", r.elements["h1"], r.elements["svg"])
+	if r.elements["h1"] != 1 || r.elements["svg"] != 3*6 {
+		t.Errorf("%d h1 and %d svg; expected 1, and 18: two drawings in two widths, a column and a code for each of three tanks", r.elements["h1"], r.elements["svg"])
 	}
 }
 
