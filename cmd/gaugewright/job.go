@@ -24,6 +24,7 @@ type jobVerb struct {
 	Tank jobTank `cmd:"" help:"Put a tank with its sender and bench readings into a job, or replace it."`
 	Set  jobSet  `cmd:"" help:"Choose what to key in for a tank and store it, or store what was keyed in."`
 	Show jobShow `cmd:"" help:"Tell what is in a job, and what is still to do."`
+	jobCodeVerbs
 
 	Import jobImport `cmd:"" help:"Take job files into the data file of the bench pages."`
 	Export jobExport `cmd:"" help:"Write the jobs of the bench pages as job files, all or some."`
