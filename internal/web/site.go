@@ -55,6 +55,8 @@ type Site struct {
 	spells   spellRuns
 	fits     fits
 	records  recall[*record.Document] // by the checksum of the job
+	cards    recall[*record.Cards]    // likewise
+	codes    recall[[]printedCode]    // likewise
 }
 
 // New makes the pages.
