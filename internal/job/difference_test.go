@@ -54,7 +54,9 @@ func TestDiff(t *testing.T) {
 		}, "Gas: read again in service on 2026-10-20: 1 reading."},
 		{"the check put right", func(j *Job) { j.Tanks[0].Checks[1].Readings[2].ShownPct = 100 }, "Gas: check 2 mark 3: shown is 100 %, was 99 %."},
 		{"sender", func(j *Job) { j.Tanks[0].Sender.Serial = "0042" }, "Gas: serial number of the sender is 0042, was not stated."},
-		{"a load", func(j *Job) { j.Tanks[0].Loads = []Load{{Name: "fridge", GPerH: Between(10, 20), HoursPerDay: Exactly(24)}} }, "Gas: load 1 was put in: name fridge, g per h 10 to 20 and hours per day 24."},
+		{"a load", func(j *Job) {
+			j.Tanks[0].Loads = []Load{{Name: "fridge", GPerH: Between(10, 20), HoursPerDay: Exactly(24)}}
+		}, "Gas: load 1 was put in: name fridge, g per h 10 to 20 and hours per day 24."},
 		{"a tank more", func(j *Job) { j.Tanks = append(j.Tanks, Tank{Name: "Grey", Contents: Waste}) }, "Tank Grey was put in: waste, 0 readings."},
 		{"a tank less", func(j *Job) { j.Tanks = j.Tanks[:2] }, "Tank Heater diesel was taken out: diesel, 7 readings."},
 		{"renamed", func(j *Job) { j.Tanks[2].Name = "Diesel" }, "Diesel: name is Diesel, was Heater diesel."},

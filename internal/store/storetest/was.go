@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"crypto/ed25519"
 	"errors"
-	"fmt"
 
 	"gaugewright/internal/job"
 )
@@ -111,7 +110,7 @@ func (s *suite) signature() {
 	if k := s.must(id, take("", 1)); k.Job.Signature != nil || k.Job.Seal != job.Unsigned {
 		s.Errorf("changed, its signature is %v", k.Job.Signature)
 	}
-	if k := s.must(id, job.Change{Do: func(j *job.Job) error { j.Note = fmt.Sprint("x"); return j.Sign(key, "", day) }}); k.Job.Seal != job.Sound {
+	if k := s.must(id, job.Change{Do: func(j *job.Job) error { j.Note = "x"; return j.Sign(key, "", day) }}); k.Job.Seal != job.Sound {
 		s.Errorf("signed anew, its seal is %v", k.Job.Seal)
 	}
 }
