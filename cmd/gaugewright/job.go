@@ -97,6 +97,7 @@ type jobTank struct {
 	TemperatureDrift string   `placeholder:"PERCENT" help:"How far the sender's ohms, or what else it gives, may change with the weather either way, such as 0.4%."`
 	Temperature      *number  `placeholder:"C" help:"Temperature of the sender in °C."`
 	Date             string   `placeholder:"YYYY-MM-DD" help:"The date of the readings; today unless given."`
+	typed
 }
 
 func (v *jobTank) Run(s streams) error {
@@ -152,6 +153,9 @@ func (v *jobTank) Run(s streams) error {
 		if t.Bench.Date == "" {
 			t.Bench.Date = time.Now().Format(time.DateOnly)
 		}
+	}
+	if err := v.typed.put(&t.Sender); err != nil {
+		return err
 	}
 	doubts, err := telling.BenchStated{Meter: v.MeterAccuracy, Leads: v.Leads, MarkDoubt: float64(v.MarkDoubt), TemperatureDrift: v.TemperatureDrift}.Doubts(t.Unit(), t.Signal())
 	if err != nil {
