@@ -2,13 +2,15 @@
 // its place leads to the same words.
 document.addEventListener("toggle", async (event) => {
 	const fold = event.target;
-	if (!fold.open || !fold.dataset.changes) return;
+	const from = fold.dataset.changes;
+	if (!fold.open || !from) return;
 	const link = fold.querySelector(".unfolded > p");
+	link.hidden = true; // at once, so that nobody stands on it when it goes
+	delete fold.dataset.changes;
 	try {
-		const answer = await fetch(fold.dataset.changes, { headers: { Accept: "text/html" } });
-		if (!answer.ok || answer.redirected) return; // the link is still there
+		const answer = await fetch(from, { headers: { Accept: "text/html" } });
+		if (!answer.ok || answer.redirected) throw new Error(answer.statusText);
 		const part = new DOMParser().parseFromString(await answer.text(), "text/html").body;
 		link.replaceWith(...part.children);
-		delete fold.dataset.changes;
-	} catch { /* the link is still there */ }
+	} catch { link.hidden = false; }
 }, true);
