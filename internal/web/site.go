@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"crypto/ed25519"
 	"errors"
 	"log/slog"
 	"net/http"
@@ -33,6 +34,10 @@ type Options struct {
 	// port; names of this machine itself and bare addresses always may.
 	Hosts []string
 
+	// SigningKey gives the workshop's key to sign job files with. It makes one where
+	// there is none yet, or gives nil where it isn't to. nil: nothing is signed here.
+	SigningKey func(create bool) (ed25519.PrivateKey, error)
+
 	// Hand moves the magnet or float of a simulated sender; nil: there is none.
 	Hand func(t job.Tank, mark float64)
 	// Invented is said on every page of a demonstration.
@@ -50,6 +55,8 @@ type Site struct {
 	spells   spellRuns
 	fits     fits
 	records  recall[*record.Document] // by the checksum of the job
+	cards    recall[*record.Cards]    // likewise
+	codes    recall[[]printedCode]    // likewise
 }
 
 // New makes the pages.
