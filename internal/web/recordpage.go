@@ -118,14 +118,12 @@ func (s *Site) document(r *http.Request) (*job.Kept, *record.Document, error) {
 	sum := job.Checksum(data)
 	d, ok := s.records.get(sum)
 	if !ok {
-		if d, err = record.New(kept.Job, sum, s.o.Now()); err != nil {
+		if d, err = record.New(kept.Job, sum, time.Time{}); err != nil {
 			return nil, nil, err
 		}
 		s.records.put(sum, d)
 	}
-	now := *d // the one that is kept is never changed
-	now.Made = s.o.Now()
-	return kept, &now, nil
+	return kept, d, nil
 }
 
 // recordPaper is the record itself, as a page of its own.
