@@ -9,7 +9,6 @@ import (
 
 	"gaugewright/internal/chart"
 	"gaugewright/internal/job"
-	"gaugewright/internal/quantity"
 )
 
 // New makes the record of a job. The checksum is that of the job file, as text;
@@ -51,6 +50,7 @@ func New(j *job.Job, checksum string, made time.Time) (*Document, error) {
 		Foot:       foot(j),
 	}
 	d.Sections = sections(j)
+	d.States = states(j)
 	return d, nil
 }
 
@@ -66,7 +66,7 @@ func sections(j *job.Job) []Section {
 	for i := range j.Tanks {
 		all.Go(func() {
 			defer func() { fell[i] = recover() }()
-			out[i] = tankSection(j.Tanks[i], j.Shown(), i, len(j.Tanks))
+			out[i] = tankSection(j, i)
 		})
 	}
 	all.Wait()
@@ -113,17 +113,23 @@ func contents(c job.Contents) (string, chart.Accent) {
 	return clean(string(c)), chart.Plain
 }
 
-// tankSection is one tank, from what it is to how it was proved.
-func tankSection(t job.Tank, units quantity.Units, index, of int) Section {
+// tankSection is one tank, from what it is to how it was proved and the code of
+// it.
+func tankSection(j *job.Job, index int) Section {
+	t := j.Tanks[index]
 	words, accent := contents(t.Contents)
 	b := build(t, fmt.Sprintf("tank-%d", index+1), accent)
-	b.units = units
-	return Section{
+	b.units, b.runs = j.Shown(), true
+	s := Section{
 		ID:      b.id,
-		Over:    fmt.Sprintf("Tank %d of %d: %s", index+1, of, words),
+		Over:    fmt.Sprintf("Tank %d of %d: %s", index+1, len(j.Tanks), words),
 		Heading: orElse(clean(t.Name), "Tank without a name"),
 		Accent:  accent,
 		Glance:  b.glance(),
 		Blocks:  b.blocks(),
 	}
+	if c, ok := codeOf(j, index); ok {
+		s.Blocks = append(s.Blocks, c)
+	}
+	return s
 }
