@@ -44,11 +44,17 @@ func (v *Voice) Page(page []byte) []byte {
 		kind := z.Next()
 		if kind == html.ErrorToken {
 			p.flush()
+			p.flushLines()
 			return append(p.out, z.Raw()...)
 		}
 		raw := z.Raw()
 		switch kind {
 		case html.TextToken:
+			if p.lettering {
+				p.lines[len(p.lines)-1].text += html.UnescapeString(string(raw))
+				continue
+			}
+			p.flushLines()
 			if skip != "" {
 				p.add(node{raw: string(raw)})
 				continue
@@ -65,6 +71,12 @@ func (v *Voice) Page(page []byte) []byte {
 				continue
 			}
 			tag, no := v.tag(string(raw), name)
+			if name == "text" && kind == html.StartTagToken {
+				p.flush()
+				p.letter(tag)
+				continue
+			}
+			p.flushLines()
 			alone := kind == html.SelfClosingTagToken || void[name]
 			if !alone && (no || silent[name] || kept[name]) {
 				skip, depth = name, 1
@@ -81,6 +93,12 @@ func (v *Voice) Page(page []byte) []byte {
 		case html.EndTagToken:
 			b, _ := z.TagName()
 			name := string(b)
+			if p.lettering && name == "text" {
+				p.lines[len(p.lines)-1].end = string(raw)
+				p.lettering = false
+				continue
+			}
+			p.flushLines()
 			if skip != "" {
 				p.add(node{raw: string(raw)})
 				if name == skip {
@@ -99,9 +117,44 @@ func (v *Voice) Page(page []byte) []byte {
 			p.out = append(p.out, raw...)
 		default:
 			p.flush()
+			p.flushLines()
 			p.out = append(p.out, raw...)
 		}
 	}
+}
+
+// line is a line of lettering in a drawing (SVG's text element).
+type line struct{ tag, text, end string }
+
+// letter begins a line of lettering. Those that stand under one another, one
+// after the other, are said together.
+func (p *pager) letter(tag string) {
+	at := ""
+	for _, a := range attributes(tag) {
+		if a.name == "x" || a.name == "text-anchor" {
+			at += tag[a.begin:a.end] + " "
+		}
+	}
+	if p.lettering || at != p.under {
+		p.flushLines()
+	}
+	p.under, p.lettering = at, true
+	p.lines = append(p.lines, line{tag: tag})
+}
+
+func (p *pager) flushLines() {
+	if len(p.lines) == 0 {
+		return
+	}
+	texts := make([]string, len(p.lines))
+	for i, l := range p.lines {
+		texts[i] = l.text
+	}
+	for i, said := range p.v.Lines(texts) {
+		l := p.lines[i]
+		p.out = append(p.out, l.tag+html.EscapeString(said)+l.end...)
+	}
+	p.lines, p.lettering, p.under = p.lines[:0], false, ""
 }
 
 // node is a piece of a run of text and inline mark-up.
@@ -118,6 +171,10 @@ type pager struct {
 	out  []byte
 	run  []node
 	kept *strings.Builder // what is left alone, while it is read
+
+	lines     []line // of lettering, under one another
+	under     string // where they stand
+	lettering bool   // the last one isn't at its end
 }
 
 func (p *pager) add(n node) {

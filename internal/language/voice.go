@@ -29,10 +29,6 @@ func (b *Book) Voice(own []string) *Voice {
 		if text == "" || v.own[text] {
 			continue
 		}
-		// A plain figure is a figure, whoever typed it.
-		if numberAt(text) == len(text) {
-			continue
-		}
 		v.own[text] = true
 		if words := wordsOf(text); len(words) > 0 {
 			v.from[words[0]] = append(v.from[words[0]], text)
@@ -206,7 +202,8 @@ func (t *turn) say(context, text string, depth int) saying {
 	if text == "" {
 		return saying{"", true}
 	}
-	if t.v.own[text] {
+	// A plain figure in a sentence is a figure, whoever else typed the same.
+	if t.v.own[text] && numberAt(text) < len(text) {
 		return saying{text, true}
 	}
 	k := exactKey(context, text)

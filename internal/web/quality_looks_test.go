@@ -10,6 +10,7 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -33,6 +34,8 @@ type gallery struct {
 	t     *testing.T
 	store *memory
 	looks []look
+
+	change []func(*Options) // of every site in it
 }
 
 // hangs serves a site. What only comes as the answer to a form stands there
@@ -40,7 +43,7 @@ type gallery struct {
 // /answer?to=/jobs&customer=x is what a browser gets for that form.
 func (g *gallery) hangs(store job.Store, change ...func(*Options)) *bench {
 	g.t.Helper()
-	b := open(g.t, append([]func(*Options){func(o *Options) { o.Store = store }}, change...)...)
+	b := open(g.t, slices.Concat([]func(*Options){func(o *Options) { o.Store = store }}, g.change, change)...)
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Path != "/answer" {
 			b.site.ServeHTTP(w, r)
@@ -80,9 +83,9 @@ func (g *gallery) answers(b *bench, job, name string, status int, to string, fie
 }
 
 // everyLook is the list that the audit goes through.
-func everyLook(t *testing.T) *gallery {
+func everyLook(t *testing.T, change ...func(*Options)) *gallery {
 	t.Helper()
-	g := &gallery{t: t, store: newMemory()}
+	g := &gallery{t: t, store: newMemory(), change: change}
 	m := newBenchMeters()
 	m.stands(36.2, 3)
 	over := newBenchMeters()

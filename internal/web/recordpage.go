@@ -123,7 +123,7 @@ func (s *Site) document(r *http.Request) (*job.Kept, *record.Document, error) {
 		}
 		s.records.put(sum, d)
 	}
-	return kept, d, nil
+	return kept, d.In(s.book(r)), nil
 }
 
 // recordPaper is the record itself, as a page of its own.

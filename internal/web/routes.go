@@ -4,9 +4,10 @@ import "net/http"
 
 // Addresses that the guards at the door know as well.
 const (
-	importPath = "/jobs/import"
-	staticPath = "/static/"
-	signInPath = "/sign-in"
+	importPath   = "/jobs/import"
+	staticPath   = "/static/"
+	signInPath   = "/sign-in"
+	languagePath = "/language"
 )
 
 // routes is every address of the site. What belongs to one tank of a job stands
@@ -21,6 +22,8 @@ func (s *Site) routes() http.Handler {
 	page("POST /jobs", s.startJob)
 	page("POST "+importPath, s.importJobs)
 	page("GET /words", s.wordsPage)
+
+	page("POST "+languagePath, s.chooseLanguage)
 
 	page("GET /meters", s.metersPage)
 	page("POST /meters", s.keepMeter)

@@ -5,11 +5,13 @@ import (
 	"errors"
 	"log/slog"
 	"net/http"
+	"sync"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
 
 	"gaugewright/internal/job"
+	"gaugewright/internal/language"
 	"gaugewright/internal/record"
 )
 
@@ -33,6 +35,9 @@ type Options struct {
 	// port; names of this machine itself and bare addresses always may.
 	Hosts []string
 
+	// Languages are those that the pages can be read in besides English.
+	Languages language.Books
+
 	// Hand moves the magnet or float of a simulated sender; nil: there is none.
 	Hand func(t job.Tank, mark float64)
 	// Invented is said on every page of a demonstration.
@@ -49,6 +54,7 @@ type Site struct {
 	tries    tries
 	spells   spellRuns
 	fits     fits
+	said     sync.Map                 // what scripts say, by language
 	records  recall[*record.Document] // by the checksum of the job
 }
 

@@ -1,0 +1,160 @@
+package web
+
+import (
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"gaugewright/internal/language"
+)
+
+// german is the German of the program.
+func german(t testing.TB) (language.Books, *language.Book) {
+	t.Helper()
+	books, err := language.BuiltIn()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := books.Find("de")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return books, b
+}
+
+// fetch gets a page as a browser of a language does.
+func fetch(t testing.TB, address, accept string) (int, string, http.Header) {
+	t.Helper()
+	r, err := http.NewRequest("GET", address, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Accept-Language", accept)
+	answer, err := http.DefaultClient.Do(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	text, err := io.ReadAll(answer.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return answer.StatusCode, string(text), answer.Header
+}
+
+// missingFile is where what the German lacks is written, for who fills it in.
+const missingFile = "GAUGEWRIGHT_MISSING"
+
+// Every page in every state is in the language whole: nothing on it is left in
+// English but what a person wrote, and its figures are those of the English page
+// (Unicode CLDR for how they are written).
+func TestEveryPageInGerman(t *testing.T) {
+	books, _ := german(t)
+	missing := map[string]string{}
+	spokenMissed = func(path, text string) {
+		if _, ok := missing[text]; !ok {
+			missing[text] = path
+		}
+	}
+	defer func() { spokenMissed = nil }()
+	g := everyLook(t, func(o *Options) { o.Languages = books })
+	for _, l := range g.looks {
+		status, english, _ := fetch(t, l.url, "en")
+		if status != l.status {
+			t.Fatalf("%s: %d in English; expected %d", l.name, status, l.status)
+		}
+		status, page, _ := fetch(t, l.url, "de")
+		if status != l.status || !strings.Contains(page, `<html lang="de"`) {
+			t.Errorf("%s: %d, and the page's language isn't German", l.name, status)
+		}
+		if a, b := figuresOf(english, "en"), figuresOf(page, "de"); !slices.Equal(a, b) {
+			t.Errorf("%s: the figures differ: %v", l.name, firstOther(a, b))
+		}
+	}
+	var list []string
+	for text, path := range missing {
+		list = append(list, text)
+		_ = path
+	}
+	slices.Sort(list)
+	if file := os.Getenv(missingFile); file != "" {
+		if err := os.WriteFile(file, []byte(strings.Join(list, "\n")+"\n"), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for i, text := range list {
+		if i == 40 {
+			t.Errorf("and %d more; %s=FILE writes all of them", len(list)-i, missingFile)
+			break
+		}
+		t.Errorf("%s: the German lacks %q", missing[text], text)
+	}
+}
+
+// firstOther gives the first place where two lists differ.
+func firstOther(a, b []string) string {
+	for i := range max(len(a), len(b)) {
+		x, y := "nothing", "nothing"
+		if i < len(a) {
+			x = a[i]
+		}
+		if i < len(b) {
+			y = b[i]
+		}
+		if x != y {
+			return x + " and " + y
+		}
+	}
+	return "nothing"
+}
+
+// figuresOf gives the figures on a page, in their order of size as text.
+func figuresOf(page, code string) []string {
+	return language.Figures(language.TextOf([]byte(page)), code)
+}
+
+func TestLanguageOfThePages(t *testing.T) {
+	books, _ := german(t)
+	b := open(t, func(o *Options) { o.Languages = books })
+	server := httptest.NewServer(b.site)
+	defer server.Close()
+	for accept, want := range map[string]string{"": "en", "de": "de", "de-AT,de;q=0.9,en;q=0.5": "de", "en-GB,de;q=0.5": "en", "fr": "en", "nonsense;;q=": "en"} {
+		if _, page, head := fetch(t, server.URL+"/words", accept); !strings.Contains(page, `<html lang="`+want+`"`) || head.Get("Vary") == "" {
+			t.Errorf("Accept-Language %q: not %s", accept, want)
+		}
+	}
+	// What is chosen on the device comes first.
+	client := *http.DefaultClient
+	client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+	answer, err := client.PostForm(server.URL+"/language", url.Values{"language": {"de"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer.Body.Close()
+	if answer.StatusCode != http.StatusSeeOther || len(answer.Cookies()) != 1 {
+		t.Fatalf("%s, %v", answer.Status, answer.Cookies())
+	}
+	r, _ := http.NewRequest("GET", server.URL+"/words", nil)
+	r.Header.Set("Accept-Language", "en")
+	r.AddCookie(answer.Cookies()[0])
+	if answer, err = client.Do(r); err != nil {
+		t.Fatal(err)
+	}
+	text, _ := io.ReadAll(answer.Body)
+	answer.Body.Close()
+	if !strings.Contains(string(text), `<html lang="de"`) {
+		t.Error("the language that was chosen isn't the page's")
+	}
+	if answer, err = client.PostForm(server.URL+"/language", url.Values{"language": {"tlh"}}); err != nil {
+		t.Fatal(err)
+	}
+	answer.Body.Close()
+	if answer.StatusCode != http.StatusUnprocessableEntity {
+		t.Errorf("a language that isn't here: %s", answer.Status)
+	}
+}
