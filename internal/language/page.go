@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"golang.org/x/net/html"
 )
@@ -282,7 +283,7 @@ func (p *pager) say(from, to int) bool {
 	if len(missed) == 0 || p.v.Missed == nil {
 		return all
 	}
-	if whole && speaking > 1 {
+	if whole && speaking > 1 && continuing(p.run[from:to]) {
 		if text, _, ok := p.sentence(from, to); ok {
 			missed = []string{written(text)}
 		}
@@ -291,6 +292,24 @@ func (p *pager) say(from, to int) bool {
 		p.v.Missed(squeeze(m))
 	}
 	return all
+}
+
+// continuing says whether a sentence goes on from one piece of a run to the next,
+// so that it has to be said as a whole.
+func continuing(run []node) bool {
+	before := ":"
+	for _, n := range run {
+		text := strings.TrimSpace(n.text)
+		if !n.isText || text == "" {
+			continue
+		}
+		first, _ := utf8.DecodeRuneInString(text)
+		if !unicode.IsUpper(first) && !strings.ContainsAny(before[len(before)-1:], ":.") && !strings.HasSuffix(before, "·") && first != '·' {
+			return true
+		}
+		before = text
+	}
+	return false
 }
 
 // sentence writes a run as one text with marks for its mark-up, and gives what the

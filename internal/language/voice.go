@@ -227,6 +227,9 @@ func (t *turn) anew(context, text string, depth int) saying {
 	if onlyFigures(text) {
 		return saying{t.v.b.local(text), true}
 	}
+	if strings.Contains(text, ", ") && dateAt(text) == len(text) {
+		return t.date(text, depth)
+	}
 	if t.left <= 0 || depth > deep {
 		return saying{text, false}
 	}
@@ -320,7 +323,7 @@ func (t *turn) fill(f *form, got []string, depth int) saying {
 		for _, q := range p {
 			if q.n > 0 {
 				if q.kind == dated {
-					s := t.say("", got[q.n], depth+1)
+					s := t.date(got[q.n], depth)
 					said[q.n], all = s.text, all && s.all
 				} else {
 					said[q.n] = t.v.b.local(got[q.n])
@@ -353,6 +356,16 @@ func (t *turn) fill(f *form, got []string, depth int) saying {
 		}
 	}
 	return saying{out.String(), all}
+}
+
+// date says a date, and leaves the time of day after it as it is.
+func (t *turn) date(text string, depth int) saying {
+	day, time, ok := strings.Cut(text, ", ")
+	s := t.say("", day, depth+1)
+	if ok {
+		s.text += ", " + time
+	}
+	return s
 }
 
 // joined says parts one by one. Sentences are said together where the catalogue

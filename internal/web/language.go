@@ -80,7 +80,7 @@ func ownIn(r *http.Request, words ...string) {
 }
 
 // spokenMissed is told of what the catalogue lacks, in tests.
-var spokenMissed func(path, text string)
+var spokenMissed func(path string, v *language.Voice, text string)
 
 // spoken puts every page, and every piece of one, into the language of who asks.
 // It is the one place where that is done.
@@ -114,7 +114,7 @@ func (s *Site) spoken(h http.Handler) http.Handler {
 		}
 		v := b.Voice(own.list)
 		if spokenMissed != nil {
-			v.Missed = func(text string) { spokenMissed(r.URL.Path, text) }
+			v.Missed = func(text string) { spokenMissed(r.URL.Path, v, text) }
 		}
 		held.finish(v)
 	})

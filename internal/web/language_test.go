@@ -1,13 +1,15 @@
 package web
 
 import (
+	"flag"
 	"io"
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
-	"os"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"gaugewright/internal/language"
@@ -47,18 +49,32 @@ func fetch(t testing.TB, address, accept string) (int, string, http.Header) {
 	return answer.StatusCode, string(text), answer.Header
 }
 
-// missingFile is where what the German lacks is written, for who fills it in.
-const missingFile = "GAUGEWRIGHT_MISSING"
+// fillIn is "-fill": what the German lacks is added to its files, to be translated.
+var fillIn = flag.Bool("fill", false, "add what the German lacks to ../language/catalogues/de, without a translation")
+
+const germanFiles = "../language/catalogues/de"
 
 // Every page in every state is in the language whole: nothing on it is left in
 // English but what a person wrote, and its figures are those of the English page
 // (Unicode CLDR for how they are written).
 func TestEveryPageInGerman(t *testing.T) {
-	books, _ := german(t)
+	books, b := german(t)
+	if *fillIn {
+		draft, err := language.Draft(germanFiles)
+		if err != nil {
+			t.Fatal(err)
+		}
+		books, b = language.Books{draft}, draft
+	}
 	missing := map[string]string{}
-	spokenMissed = func(path, text string) {
-		if _, ok := missing[text]; !ok {
-			missing[text] = path
+	var mu sync.Mutex
+	spokenMissed = func(path string, v *language.Voice, text string) {
+		mu.Lock()
+		defer mu.Unlock()
+		for _, form := range v.Lacking(text) {
+			if _, ok := missing[form]; !ok {
+				missing[form] = path
+			}
 		}
 	}
 	defer func() { spokenMissed = nil }()
@@ -76,23 +92,37 @@ func TestEveryPageInGerman(t *testing.T) {
 			t.Errorf("%s: the figures differ: %v", l.name, firstOther(a, b))
 		}
 	}
-	var list []string
-	for text, path := range missing {
-		list = append(list, text)
-		_ = path
-	}
-	slices.Sort(list)
-	if file := os.Getenv(missingFile); file != "" {
-		if err := os.WriteFile(file, []byte(strings.Join(list, "\n")+"\n"), 0o644); err != nil {
-			t.Fatal(err)
+	for _, text := range scriptTexts() {
+		if _, all := b.Say(text); !all {
+			missing[text] = "scripts"
 		}
 	}
-	for i, text := range list {
+	list := slices.Sorted(maps.Keys(missing))
+	if *fillIn {
+		parts := map[string][]string{}
+		for _, form := range list {
+			part := "web"
+			for _, page := range []string{"bench", "contents", "curve", "prove", "set", "tank", "words", "scripts"} {
+				if strings.HasSuffix(missing[form], page) {
+					part = "web-" + page
+				}
+			}
+			parts[part] = append(parts[part], form)
+		}
+		for part, forms := range parts {
+			n, err := language.Fill(germanFiles, part, forms)
+			if err != nil {
+				t.Fatal(err)
+			}
+			t.Logf("%s: %d added", part, n)
+		}
+	}
+	for i, form := range list {
 		if i == 40 {
-			t.Errorf("and %d more; %s=FILE writes all of them", len(list)-i, missingFile)
+			t.Errorf("and %d more; -fill adds them to %s", len(list)-i, germanFiles)
 			break
 		}
-		t.Errorf("%s: the German lacks %q", missing[text], text)
+		t.Errorf("%s: the German lacks %q", missing[form], form)
 	}
 }
 

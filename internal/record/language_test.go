@@ -1,0 +1,110 @@
+package record_test
+
+import (
+	"bytes"
+	"flag"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+
+	"gaugewright/internal/job"
+	"gaugewright/internal/language"
+	"gaugewright/internal/record"
+)
+
+// fillIn is "-fill": what the German lacks is added to its files, to be translated.
+var fillIn = flag.Bool("fill", false, "add what the German lacks to ../language/catalogues/de, without a translation")
+
+const germanFiles = "../language/catalogues/de"
+
+func german(t testing.TB) *language.Book {
+	t.Helper()
+	if *fillIn {
+		b, err := language.Draft(germanFiles)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return b
+	}
+	books, err := language.BuiltIn()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := books.Find("de")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// bare is the sample with the less done, the more is taken away.
+func languageJobs() map[string]*job.Job {
+	jobs := map[string]*job.Job{"whole": sample(), "empty": {Version: job.Version, Tanks: []job.Tank{}}, "begun": sample(), "unset": sample(), "unproved": sample(), "table": sample()}
+	for i := range jobs["begun"].Tanks {
+		t := &jobs["begun"].Tanks[i]
+		t.Bench.Readings, t.Setting, t.Checks = nil, nil, nil
+	}
+	for i := range jobs["unset"].Tanks {
+		t := &jobs["unset"].Tanks[i]
+		t.Setting, t.Checks, t.Loads = nil, nil, nil
+	}
+	for i := range jobs["unproved"].Tanks {
+		jobs["unproved"].Tanks[i].Checks = nil
+	}
+	for i := range jobs["table"].Tanks {
+		s := jobs["table"].Tanks[i].Setting
+		if s != nil {
+			s.Scale = []string{"mark", "volume", "usable"}[i%3]
+		}
+	}
+	return jobs
+}
+
+// The record in German is German whole, as a page and as a PDF, and has the same
+// figures as the English one.
+func TestRecordInGerman(t *testing.T) {
+	b := german(t)
+	missing := map[string]bool{}
+	for name, j := range languageJobs() {
+		d, err := record.New(j, checksum, made)
+		if err != nil {
+			t.Fatal(err)
+		}
+		in := d.In(b)
+		voice := b.Voice(j.OwnWords())
+		in.Unsaid(func(text string) {
+			for _, form := range voice.Lacking(text) {
+				missing[form] = true
+			}
+		})
+		var english, said, pdf bytes.Buffer
+		for _, err := range []error{d.HTML(&english, record.A4), in.HTML(&said, record.A4), in.PDF(&pdf, record.A4)} {
+			if err != nil {
+				t.Fatal(err)
+			}
+		}
+		if !strings.Contains(said.String(), `<html lang="de"`) || !bytes.Contains(pdf.Bytes(), []byte("/Lang (de)")) && !bytes.Contains(pdf.Bytes(), []byte("/Lang")) {
+			t.Errorf("%s: the record doesn't say that it is German", name)
+		}
+		x, y := language.Figures(language.TextOf(english.Bytes()), "en"), language.Figures(language.TextOf(said.Bytes()), "de")
+		if !slices.Equal(x, y) {
+			t.Errorf("%s: the figures differ: %d and %d", name, len(x), len(y))
+		}
+	}
+	list := slices.Sorted(maps.Keys(missing))
+	if *fillIn {
+		n, err := language.Fill(germanFiles, "record", list)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Logf("record: %d added", n)
+	}
+	for i, form := range list {
+		if i == 40 {
+			t.Errorf("and %d more; -fill adds them to %s", len(list)-i, germanFiles)
+			break
+		}
+		t.Errorf("the German lacks %q", form)
+	}
+}
