@@ -11,14 +11,17 @@ import (
 
 	"gaugewright/internal/job"
 	"gaugewright/internal/keep"
+	"gaugewright/internal/language"
 	"gaugewright/internal/record"
 )
 
 type recordVerb struct {
-	File  string `arg:"" help:"The job file."`
-	Out   string `placeholder:"FILE" help:"Where to write it: as PDF if the name ends in .pdf, else as a page; beside the job file unless given, - for the page on standard output."`
-	Paper string `default:"A4" enum:"A4,Letter" help:"The paper it is laid out for."`
-	Made  string `placeholder:"TIME" help:"When the record is made: a date, or a time as 2026-11-03T16:20:00Z. Unless given, the record says how far the job had come, so that the same job gives the same file."`
+	File      string `arg:"" help:"The job file."`
+	Out       string `placeholder:"FILE" help:"Where to write it: as PDF if the name ends in .pdf, else as a page; beside the job file unless given, - for the page on standard output."`
+	Paper     string `default:"A4" enum:"A4,Letter" help:"The paper it is laid out for."`
+	Language  string `default:"en" placeholder:"CODE" help:"The language that it is in, such as de."`
+	Languages string `placeholder:"FOLDER" help:"A folder with catalogues of more languages (docs/languages.md)."`
+	Made      string `placeholder:"TIME" help:"When the record is made: a date, or a time as 2026-11-03T16:20:00Z. Unless given, the record says how far the job had come, so that the same job gives the same file."`
 }
 
 // Run writes the record of a job.
@@ -55,12 +58,20 @@ type recordHow struct {
 	paper record.Paper
 	made  time.Time // zero: as the job tells
 	pdf   bool
+	in    *language.Book // nil: English
 }
 
 // how reads what the flags say.
 func (v *recordVerb) how() (how recordHow, err error) {
 	if how.paper, err = record.ParsePaper(v.Paper); err != nil {
 		return how, err
+	}
+	books, err := language.Open(v.Languages)
+	if err != nil {
+		return how, err
+	}
+	if how.in, err = books.Find(v.Language); err != nil {
+		return how, fmt.Errorf("--language: %w", err)
 	}
 	if v.Made != "" {
 		if how.made, err = record.ParseMade(v.Made); err != nil {
@@ -100,6 +111,7 @@ func recordAs(jobFile string, how recordHow) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	d = d.In(how.in)
 	var b bytes.Buffer
 	if how.pdf {
 		err = d.PDF(&b, how.paper)
