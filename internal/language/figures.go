@@ -80,7 +80,8 @@ var units = func() map[string]bool {
 // symbols of units.
 func onlyFigures(text string) bool {
 	for _, w := range strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) || private(r) }) {
-		if !units[w] {
+		// A clause has a letter after its number: "7.8.2.1 b, c".
+		if clause := len(w) == 1 && w[0] >= 'a' && w[0] <= 'z' && digit(text[0]); !units[w] && !clause {
 			return false
 		}
 	}

@@ -11,7 +11,8 @@ import (
 
 // Figures gives the figures of a text in a language, sorted, each with its
 // decimals after a point: what a text and its translation must have alike. A
-// figure's sign isn't told from a dash.
+// figure's sign isn't told from a dash; what has several points is the same in every
+// language.
 func Figures(text, code string) []string {
 	sign := "."
 	if tag, err := language.Parse(code); err == nil {
@@ -21,6 +22,11 @@ func Figures(text, code string) []string {
 	for i := 0; i < len(text); {
 		if !digit(text[i]) {
 			i++
+			continue
+		}
+		if n := chapter(text[i:]); n > 0 {
+			out = append(out, text[i:i+n])
+			i += n
 			continue
 		}
 		k := i
@@ -41,6 +47,22 @@ func Figures(text, code string) []string {
 	}
 	slices.Sort(out)
 	return out
+}
+
+// chapter gives how long the run of figures with two points or more is that a text
+// begins with, as clauses and addresses have it; 0 where it is none.
+func chapter(text string) int {
+	n, points := 0, 0
+	for n < len(text) && (digit(text[n]) || text[n] == '.' && n+1 < len(text) && digit(text[n+1])) {
+		if text[n] == '.' {
+			points++
+		}
+		n++
+	}
+	if points < 2 {
+		return 0
+	}
+	return n
 }
 
 // TextOf gives what people read on a page, without scripts, rules, code and what
