@@ -284,6 +284,7 @@ func (t *turn) formed(context, text string, depth int) saying {
 	slices.Sort(list)
 	list = slices.Compact(list)
 	best := saying{text, false}
+	var guess *saying // what is said if a hole for a person's words holds such
 	try := func(i int, alone bool) bool {
 		f := b.forms[i]
 		if f.e.context != "" && f.e.context != context {
@@ -297,6 +298,12 @@ func (t *turn) formed(context, text string, depth int) saying {
 			return false
 		}
 		s := t.fill(f, got, depth)
+		if s.all && !t.theirs(f, got) {
+			if guess == nil {
+				guess = &s
+			}
+			return false
+		}
 		if s.all || alone && best.text == text {
 			best = s
 		}
@@ -312,7 +319,49 @@ func (t *turn) formed(context, text string, depth int) saying {
 			return best
 		}
 	}
+	if guess != nil {
+		return saying{guess.text, false}
+	}
 	return best
+}
+
+// theirs says whether what stands in the holes for a person's words is known to be
+// a person's.
+func (t *turn) theirs(f *form, got []string) bool {
+	for i, w := range f.wild {
+		if w.kind == own && !t.v.persons(got[w.n]) && !quotes(f.blocks[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+// quotes says whether a block ends where a quotation begins; what stands in quotes
+// is somebody's words, or the name of a field.
+func quotes(block []part) bool {
+	if len(block) == 0 {
+		return false
+	}
+	r, _ := utf8.DecodeLastRuneInString(block[len(block)-1].text)
+	return strings.ContainsRune("\"“‘`", r)
+}
+
+// persons says whether a text is a person's: it is known as such, it is the
+// beginning of such a text and cut there, or it has no words.
+func (v *Voice) persons(text string) bool {
+	if v.own[text] || !strings.ContainsFunc(text, unicode.IsLetter) {
+		return true
+	}
+	begin, cut := strings.CutSuffix(text, "…")
+	if !cut {
+		return false
+	}
+	for o := range v.own {
+		if strings.HasPrefix(o, begin) {
+			return true
+		}
+	}
+	return false
 }
 
 // fill says a form with what stands in its holes.

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 
@@ -15,7 +16,7 @@ func (d *Document) In(b *language.Book) *Document {
 	said := *d
 	said.voice = nil
 	if b != nil {
-		said.voice = b.Voice(d.own)
+		said.voice = b.Voice(append(slices.Clone(d.own), d.Checksum))
 	}
 	return &said
 }
