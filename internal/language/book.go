@@ -7,7 +7,6 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"sync"
 
 	"golang.org/x/text/language"
 )
@@ -28,24 +27,15 @@ type Book struct {
 
 	plain *Voice
 
-	mu   sync.Mutex
-	memo map[string]saying
+	memo *memo
 }
-
-// saying is a text as it was said, and whether nothing was left out.
-type saying struct {
-	text string
-	all  bool
-}
-
-const memoMost = 20_000
 
 func exactKey(context, id string) string { return context + "\x04" + id }
 
 // newBook makes a book of the messages of a language. Messages without a
 // translation, and those marked fuzzy, are as good as missing.
 func newBook(entries []entry) (*Book, error) {
-	b := &Book{exact: map[string]string{}, words: map[string][]int{}, memo: map[string]saying{}}
+	b := &Book{exact: map[string]string{}, words: map[string][]int{}, memo: newMemo()}
 	var errs []error
 	seen := map[string]entry{}
 	for _, e := range entries {

@@ -14,7 +14,7 @@ import (
 	"golang.org/x/text/language"
 )
 
-//go:embed catalogues
+//go:embed catalogues/*/*.po
 var builtIn embed.FS
 
 // Books are the languages there are besides English, by their codes.

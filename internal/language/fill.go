@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -47,23 +48,13 @@ func Fill(folder, part string, ids []string) (int, error) {
 
 // messages gives the messages that the files of a folder have, translated or not.
 func messages(folder string) (map[string]bool, error) {
-	names, err := filepath.Glob(filepath.Join(folder, "*.po"))
+	all, err := entriesOf(folder)
 	if err != nil {
 		return nil, err
 	}
 	have := map[string]bool{}
-	for _, name := range names {
-		text, err := os.ReadFile(name)
-		if err != nil {
-			return nil, err
-		}
-		entries, err := parsePO(name, string(text))
-		if err != nil {
-			return nil, err
-		}
-		for _, e := range entries {
-			have[e.id] = true
-		}
+	for _, e := range all {
+		have[e.id] = true
 	}
 	return have, nil
 }
@@ -71,6 +62,77 @@ func messages(folder string) (map[string]bool, error) {
 // Draft makes a book of a language's folder in which what isn't translated yet is
 // said in English: with it one sees what isn't in the files at all.
 func Draft(folder string) (*Book, error) {
+	all, err := entriesOf(folder)
+	if err != nil {
+		return nil, err
+	}
+	for i, e := range all {
+		if e.str != "" && !e.fuzzy {
+			continue
+		}
+		all[i].fuzzy = false
+		all[i].str = holes.ReplaceAllStringFunc(e.id, func(h string) string {
+			if h[0] == '{' {
+				return "{" + itoa(parts(h)[0].n) + "}"
+			}
+			return h
+		})
+	}
+	return newBook(all)
+}
+
+// Messages gives the messages of a language's folder, sorted.
+func Messages(folder string) ([]string, error) {
+	have, err := messages(folder)
+	if err != nil {
+		return nil, err
+	}
+	delete(have, "")
+	return slices.Sorted(maps.Keys(have)), nil
+}
+
+// Pairs gives the messages of a folder that are translated, with what is said.
+func Pairs(folder string) (map[string]string, error) {
+	all, err := entriesOf(folder)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]string{}
+	for _, e := range all {
+		if e.id != "" && e.str != "" {
+			out[e.id] = e.str
+		}
+	}
+	return out, nil
+}
+
+// Template gives the messages of a folder as a PO template: without translations,
+// file by file, for who begins another language.
+func Template(folder string) ([]byte, error) {
+	all, err := entriesOf(folder)
+	if err != nil {
+		return nil, err
+	}
+	var b strings.Builder
+	b.WriteString("# The texts of Gaugewright; docs/languages.md says how they are translated.\nmsgid \"\"\nmsgstr \"\"\n")
+	for _, line := range []string{"Language: \n", "X-Language-Name: \n", "MIME-Version: 1.0\n", "Content-Type: text/plain; charset=UTF-8\n", "Content-Transfer-Encoding: 8bit\n"} {
+		b.WriteString(quotePO(line) + "\n")
+	}
+	for _, e := range all {
+		if e.id == "" {
+			continue
+		}
+		fmt.Fprintf(&b, "\n#: %s\n", strings.TrimSuffix(filepath.Base(e.file), ".po"))
+		if e.context != "" {
+			fmt.Fprintf(&b, "msgctxt %s\n", quotePO(e.context))
+		}
+		fmt.Fprintf(&b, "msgid %s\nmsgstr \"\"\n", quotePO(e.id))
+	}
+	return []byte(b.String()), nil
+}
+
+// entriesOf reads the files of a folder, in the order of their names.
+func entriesOf(folder string) ([]entry, error) {
 	names, err := filepath.Glob(filepath.Join(folder, "*.po"))
 	if err != nil {
 		return nil, err
@@ -85,17 +147,7 @@ func Draft(folder string) (*Book, error) {
 		if err != nil {
 			return nil, err
 		}
-		for _, e := range entries {
-			if e.str == "" || e.fuzzy {
-				e.fuzzy, e.str = false, holes.ReplaceAllStringFunc(e.id, func(h string) string {
-					if h[0] == '{' {
-						return "{" + itoa(parts(h)[0].n) + "}"
-					}
-					return h
-				})
-			}
-			all = append(all, e)
-		}
+		all = append(all, entries...)
 	}
-	return newBook(all)
+	return all, nil
 }

@@ -117,6 +117,10 @@ func (v *Voice) Page(page []byte) []byte {
 			p.flush()
 			p.out = append(p.out, raw...)
 		default:
+			if skip != "" {
+				p.add(node{raw: string(raw)})
+				continue
+			}
 			p.flush()
 			p.flushLines()
 			p.out = append(p.out, raw...)

@@ -14,6 +14,7 @@ type Voice struct {
 	b    *Book
 	own  map[string]bool
 	from map[string][]string // own texts by their first word
+	memo *memo
 
 	// Missed is told of every text of a page that isn't in the catalogue; may be nil.
 	Missed func(text string)
@@ -23,7 +24,7 @@ type Voice struct {
 // and whatever else came from a person. They are never translated where they
 // stand as a whole, or in a sentence.
 func (b *Book) Voice(own []string) *Voice {
-	v := &Voice{b: b, own: map[string]bool{}, from: map[string][]string{}}
+	v := &Voice{b: b, own: map[string]bool{}, from: map[string][]string{}, memo: newMemo()}
 	for _, text := range own {
 		text = squeeze(text)
 		if text == "" || v.own[text] {
@@ -77,34 +78,49 @@ func (v *Voice) SayIn(context, english string) (string, bool) {
 	return s.text, s.all
 }
 
-// whole says a text from what was said before, or anew.
+// whole says a text from what was said before, or anew. With a mark in the place of
+// each own text it is the same for everybody; only where it can't be said so is it
+// tried with those in it, which may be words of the program as well.
 func (v *Voice) whole(context, text string) saying {
 	inside := v.inside(text)
-	k := exactKey(context, text)
 	if len(inside) == 0 {
-		v.b.mu.Lock()
-		was, ok := v.b.memo[k]
-		v.b.mu.Unlock()
-		if ok {
-			return was
-		}
+		return v.b.memo.get(exactKey(context, text), func() saying {
+			t := turn{v: v, left: tries}
+			return t.say(context, text, 0)
+		})
 	}
-	t := turn{v: v, left: tries}
-	s := t.say(context, text, 0)
-	if !s.all && len(inside) > 0 {
-		if other := t.around(context, text, inside); other.all {
-			s = other
+	return v.memo.get(exactKey(context, text), func() saying {
+		masked, back := mask(text, inside)
+		if back != nil {
+			s := v.b.memo.get(exactKey(context, masked), func() saying {
+				t := turn{v: v.b.plain, left: tries}
+				return t.say(context, masked, 0)
+			})
+			if s.all {
+				return saying{strings.NewReplacer(back...).Replace(s.text), true}
+			}
 		}
+		t := turn{v: v, left: tries}
+		return t.say(context, text, 0)
+	})
+}
+
+// mask puts a mark in the place of each own text, and gives what puts those back;
+// nil where the text has such marks already.
+func mask(text string, own []string) (string, []string) {
+	if strings.ContainsFunc(text, func(r rune) bool { return r >= keepBase && r < keepBase+keepMost }) {
+		return "", nil
 	}
-	if len(inside) == 0 {
-		v.b.mu.Lock()
-		if len(v.b.memo) >= memoMost {
-			clear(v.b.memo)
+	var back []string
+	for i, o := range own {
+		if i == keepMost {
+			break
 		}
-		v.b.memo[k] = s
-		v.b.mu.Unlock()
+		mark := string(rune(keepBase + i))
+		text = replaceWhole(text, o, mark)
+		back = append(back, mark, o)
 	}
-	return s
+	return text, back
 }
 
 // inside gives the own texts that stand in a text as whole words, the longest
@@ -151,27 +167,6 @@ type turn struct {
 	v    *Voice
 	left int
 	memo map[string]saying
-}
-
-// around says a text with a mark in the place of each own text, and puts those
-// back afterwards.
-func (t *turn) around(context, text string, own []string) saying {
-	if strings.ContainsFunc(text, func(r rune) bool { return r >= keepBase && r < keepBase+keepMost }) {
-		return saying{text, false}
-	}
-	var back []string
-	for i, o := range own {
-		if i == keepMost {
-			break
-		}
-		mark := string(rune(keepBase + i))
-		text = replaceWhole(text, o, mark)
-		back = append(back, mark, o)
-	}
-	t.memo = nil
-	s := t.say(context, text, 0)
-	s.text = strings.NewReplacer(back...).Replace(s.text)
-	return s
 }
 
 // replaceWhole replaces a text where no letter touches it.
