@@ -15,6 +15,7 @@ import (
 	"testing"
 
 	"gaugewright/internal/job"
+	"gaugewright/internal/language"
 	"gaugewright/internal/sitting"
 	"gaugewright/internal/tankfile"
 )
@@ -108,6 +109,14 @@ func everyLook(t *testing.T, change ...func(*Options)) *gallery {
 	g.add(workshop, "", "meters", "/meters")
 	g.answers(workshop, "", "meters-refused", 422, "/meters", "name", "third", "kind", "lines-serial", "address", "port", "baud", "fast")
 	g.add(typed, "", "words", "/words")
+	if len(change) == 0 {
+		books, err := language.BuiltIn()
+		if err != nil {
+			t.Fatal(err)
+		}
+		several := g.hangs(g.store, func(o *Options) { o.Languages = books })
+		g.add(several, "", "words-languages", "/words")
+	}
 	g.add(locked, "", "signin", "/sign-in?next=%2Fwords")
 	g.answers(locked, "", "signin-refused", 422, "/sign-in", "phrase", "a guess", "next", "/words")
 	g.refused(typed, "", "fault", 404, "/jobs/j1/9/bench")
@@ -116,7 +125,7 @@ func everyLook(t *testing.T, change ...func(*Options)) *gallery {
 	g.shapes(typed)
 	g.hostile(typed, metered)
 
-	bare := typed.start(&job.Job{Version: 1, Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
+	bare := typed.start(&job.Job{Version: job.Version, Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
 	g.add(typed, "bare", "card-no-tank", jobPath(bare))
 	g.add(typed, "bare", "record-no-tank", jobPath(bare)+"/record")
 	g.add(typed, "", "jobs-many", "/")
@@ -189,7 +198,7 @@ func (g *gallery) shapes(b *bench) {
 	if err != nil || len(files) < 8 {
 		g.t.Fatalf("%d tank files, %v", len(files), err)
 	}
-	j := &job.Job{Version: 1, Number: "TK-2026-018", Customer: "Tidewater Kitchen", Vehicle: "one tank of each shape", Tanks: []job.Tank{}}
+	j := &job.Job{Version: job.Version, Number: "TK-2026-018", Customer: "Tidewater Kitchen", Vehicle: "one tank of each shape", Tanks: []job.Tank{}}
 	for _, path := range files {
 		name := strings.TrimSuffix(filepath.Base(path), ".tank.json")
 		if name == "mesh" || name == "strapping-csv" {
