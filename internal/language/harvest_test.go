@@ -339,5 +339,6 @@ var allowed = map[string]bool{
 	"an embedded font can't be read: {1}":                                 true,
 	"the id prefix \"{1:own}\" can't be used; expected a small letter, then small letters, digits and hyphens":                        true,
 	"'DIN Alternate', Bahnschrift, 'Roboto Condensed', 'Arial Narrow', 'Liberation Sans Narrow', 'DejaVu Sans Condensed', sans-serif": true,
-	"XYZ ": true,
+	"PRIVATE KEY": true, // in files of keys
+	"PUBLIC KEY":  true,
 }
