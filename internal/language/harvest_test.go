@@ -173,7 +173,7 @@ func (f *forms) inside(b *ast.BinaryExpr) {
 }
 
 var (
-	notSpeech = regexp.MustCompile(`[\x00-\x1f<>\\@{}#$&*|]|://|\.(go|json|csv|js|css)\b|[a-z]_[a-z]|^[a-z-]+/|%[a-z]|^--|[a-z]=|\n|^\s|^[,;:.)]|(^| )(of|and|at|on|to|by|for|the|a|is|are|in|with|or|from|than|as)\s*$|\s$`)
+	notSpeech = regexp.MustCompile(`[\x00-\x1f<>\\@{}#$&*|]|://|\.(go|json|csv|js|css)\b|[a-z]_[a-z]|^[a-z-]+/|%[a-z]|^--|[a-z]=|\n|^\s|^[,;:.)]|(^| )(of|and|at|on|to|by|for|the|a|is|are|in|with|or|from|than|as)\s*$|\s$|\($`)
 	anyHole   = regexp.MustCompile(`\{[0-9]+(:[a-z]+)?\}`)
 )
 
