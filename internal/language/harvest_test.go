@@ -6,7 +6,6 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
-	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -261,55 +260,6 @@ func TestGermanSpeaksEveryForm(t *testing.T) {
 	}
 	if all < 500 {
 		t.Errorf("%d forms were found in all; expected more than 500", all)
-	}
-}
-
-// With -prune messages without a translation are taken out where more general ones
-// say the same.
-var prune = flag.Bool("prune", false, "take messages without a translation out of catalogues/de where others say the same")
-
-func TestPrune(t *testing.T) {
-	if !*prune {
-		return
-	}
-	books, err := language.BuiltIn()
-	if err != nil {
-		t.Fatal(err)
-	}
-	b, err := books.Find("de")
-	if err != nil {
-		t.Fatal(err)
-	}
-	names, err := filepath.Glob("catalogues/de/*.po")
-	if err != nil {
-		t.Fatal(err)
-	}
-	empty := regexp.MustCompile(`\nmsgid ("(?:[^"\\]|\\.)+")\nmsgstr ""\n(?:\n|$)`)
-	for _, name := range names {
-		text, err := os.ReadFile(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		n := 0
-		blocks := strings.Split(string(text), "\n\n")
-		var out []string
-		for _, block := range blocks {
-			m := empty.FindStringSubmatch("\n" + strings.TrimSuffix(block, "\n") + "\n")
-			if m != nil {
-				if id, err := strconv.Unquote(m[1]); err == nil && b.Covers("", id) {
-					n++
-					continue
-				}
-			}
-			out = append(out, block)
-		}
-		if n == 0 {
-			continue
-		}
-		if err := os.WriteFile(name, []byte(strings.TrimSuffix(strings.Join(out, "\n\n"), "\n")+"\n"), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		t.Logf("%s: %d taken out", name, n)
 	}
 }
 
