@@ -11,15 +11,18 @@ import (
 
 	"gaugewright/internal/job"
 	"gaugewright/internal/keep"
+	"gaugewright/internal/language"
 	"gaugewright/internal/record"
 )
 
 type recordVerb struct {
-	File  string `arg:"" help:"The job file."`
-	Out   string `placeholder:"FILE" help:"Where to write it: as PDF if the name ends in .pdf, else as a page; beside the job file unless given, - for the page on standard output."`
-	Paper string `default:"A4" enum:"A4,Letter" help:"The paper it is laid out for."`
-	Card  bool   `help:"Write pocket cards instead, one for each tank, to cut out and glue inside a cupboard door."`
-	Made  string `placeholder:"TIME" help:"When the record is made: a date, or a time as 2026-11-03T16:20:00Z. Unless given, the record says how far the job had come, so that the same job gives the same file."`
+	File      string `arg:"" help:"The job file."`
+	Out       string `placeholder:"FILE" help:"Where to write it: as PDF if the name ends in .pdf, else as a page; beside the job file unless given, - for the page on standard output."`
+	Paper     string `default:"A4" enum:"A4,Letter" help:"The paper it is laid out for."`
+	Card      bool   `help:"Write pocket cards instead, one for each tank, to cut out and glue inside a cupboard door."`
+	Language  string `default:"en" placeholder:"CODE" help:"The language that it is in, such as de."`
+	Languages string `placeholder:"FOLDER" help:"A folder with catalogues of more languages (docs/languages.md)."`
+	Made      string `placeholder:"TIME" help:"When the record is made: a date, or a time as 2026-11-03T16:20:00Z. Unless given, the record says how far the job had come, so that the same job gives the same file."`
 }
 
 // Run writes the record of a job.
@@ -59,7 +62,8 @@ type recordHow struct {
 	paper record.Paper
 	made  time.Time // zero: as the job tells
 	pdf   bool
-	card  bool // pocket cards in the place of the record
+	in    *language.Book // nil: English
+	card  bool           // pocket cards in the place of the record
 }
 
 // how reads what the flags say.
@@ -67,6 +71,13 @@ func (v *recordVerb) how() (how recordHow, err error) {
 	how.card = v.Card
 	if how.paper, err = record.ParsePaper(v.Paper); err != nil {
 		return how, err
+	}
+	books, err := language.Open(v.Languages)
+	if err != nil {
+		return how, err
+	}
+	if how.in, err = books.Find(v.Language); err != nil {
+		return how, fmt.Errorf("--language: %w", err)
 	}
 	if v.Made != "" {
 		if how.made, err = record.ParseMade(v.Made); err != nil {
@@ -123,9 +134,17 @@ type paper interface {
 
 func documentOf(j *job.Job, checksum string, how recordHow) (paper, error) {
 	if how.card {
-		return record.NewCards(j, checksum, how.made)
+		c, err := record.NewCards(j, checksum, how.made)
+		if err != nil {
+			return nil, err
+		}
+		return c.In(how.in), nil
 	}
-	return record.New(j, checksum, how.made)
+	d, err := record.New(j, checksum, how.made)
+	if err != nil {
+		return nil, err
+	}
+	return d.In(how.in), nil
 }
 
 // readAll reads a whole job file, of which there can't be much.

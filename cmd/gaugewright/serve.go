@@ -24,13 +24,14 @@ type serveVerb struct {
 	PassPhraseFile string   `placeholder:"FILE" help:"Take the pass phrase to set from the first line of this file instead of asking for it."`
 	Certificate    string   `placeholder:"FILE" help:"Serve over TLS with this certificate (PEM)."`
 	Key            string   `placeholder:"FILE" help:"The key of the certificate (PEM)."`
+	Languages      string   `placeholder:"FOLDER" help:"A folder with catalogues of more languages (docs/languages.md)."`
 	Verbose        bool     `help:"Log all that goes on, and not only what is amiss."`
 	Host           []string `placeholder:"NAME" sep:"none" help:"A name by which browsers reach this machine, besides its own and its addresses; may be given several times."`
 }
 
 // Run serves the pages until it is interrupted.
 func (v *serveVerb) Run(s streams) error {
-	o := app.Options{Data: v.Data, Listen: v.Listen, Certificate: v.Certificate, Key: v.Key, Hosts: v.Host, Guarded: v.AskAlways, Log: logTo(s, v.Verbose)}
+	o := app.Options{Data: v.Data, Listen: v.Listen, Certificate: v.Certificate, Key: v.Key, Hosts: v.Host, Guarded: v.AskAlways, Languages: v.Languages, Log: logTo(s, v.Verbose)}
 	return serve(s, o, v.phrase)
 }
 

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"gaugewright/internal/job"
+	"gaugewright/internal/language"
 	"gaugewright/internal/store/sqlite"
 	"gaugewright/internal/web"
 )
@@ -33,6 +34,9 @@ type Options struct {
 	// neither.
 	Certificate, Key string
 	Hosts            []string // names, besides addresses and its own, by which this machine is reached
+
+	// Languages is a folder of catalogues besides those in the program; "": none.
+	Languages string
 
 	Log *slog.Logger     // nil: nothing is logged
 	Now func() time.Time // nil: time.Now
@@ -148,7 +152,11 @@ func (a *App) Start(ctx context.Context) (err error) {
 			cancel()
 		}
 	}()
-	options := web.Options{Store: a.store, Now: a.o.Now, Log: a.o.Log, Hosts: a.o.Hosts, Secure: a.o.Key != "", Sessions: a.store.Sessions(),
+	languages, err := language.Open(a.o.Languages)
+	if err != nil {
+		return err
+	}
+	options := web.Options{Languages: languages, Store: a.store, Now: a.o.Now, Log: a.o.Log, Hosts: a.o.Hosts, Secure: a.o.Key != "", Sessions: a.store.Sessions(),
 		SigningKey: keyFileOf(a.o.Data).Key}
 	if a.beyond() {
 		l, err := phrase(ctx, a.store)

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"gaugewright/internal/chart"
+	"gaugewright/internal/language"
 )
 
 // Document is a record, ready to be written.
@@ -20,6 +21,9 @@ type Document struct {
 	Made       time.Time // zero: not known
 	AsOf       bool      // Made is the last time that the job tells, not when the record was made
 	Foot       string    // short, for the foot of every printed page
+
+	own   []string        // what a person wrote in the job
+	voice *language.Voice // nil: English
 }
 
 // Section is one part under a heading of its own: one tank.

@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"io"
 	"regexp"
+	"strings"
 
 	"gaugewright/internal/chart"
 )
@@ -71,10 +72,25 @@ func (d *Document) HTML(w io.Writer, paper Paper) error {
 		*Document
 		Paper       Paper
 		Origin, End string
-	}{d, paper, d.origin(), d.ends()})
+		Foot        string
+		Count       [2]string // what stands before the number of a page, and before that of all
+	}{d, paper, d.origin(), d.ends(), said(d.voice, d.Foot), d.count()})
 	if err != nil {
 		return fmt.Errorf("the record can't be written: %w", err)
 	}
-	_, err = b.WriteTo(w)
+	text := b.Bytes()
+	if d.voice != nil {
+		text = d.voice.Page(text)
+	}
+	_, err = w.Write(text)
 	return err
+}
+
+// count is what the foot of a printed page says around its number and that of all
+// pages, "page 1 of 9".
+func (d *Document) count() [2]string {
+	words := said(d.voice, "page 1 of 9")
+	before, rest, _ := strings.Cut(words, "1")
+	between, _, _ := strings.Cut(rest, "9")
+	return [2]string{ruled(before), ruled(between)}
 }

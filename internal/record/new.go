@@ -48,6 +48,7 @@ func New(j *job.Job, checksum string, made time.Time) (*Document, error) {
 		Made:       made,
 		AsOf:       asOf,
 		Foot:       foot(j),
+		own:        j.OwnWords(),
 	}
 	d.Sections = sideBySide(len(j.Tanks), func(i int) Section { return tankSection(j, i) })
 	d.States = states(j)

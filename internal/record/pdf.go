@@ -12,6 +12,7 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 
 	"gaugewright/internal/chart"
+	"gaugewright/internal/language"
 )
 
 // Margins of the sheet in points: 15 mm, and 18 mm at the foot.
@@ -35,6 +36,7 @@ func (d *Document) PDF(w io.Writer, paper Paper) error {
 		return err
 	}
 	p := newPDF(paper)
+	p.voice = d.voice
 	slabs := p.document(d)
 	about := describe(d)
 	p.described(about)
@@ -62,8 +64,9 @@ func (p *pdf) write(w io.Writer, about description) error {
 // pdf is a PDF that is being written. Lengths are in points, from the top left.
 type pdf struct {
 	out           *fpdf.Fpdf
-	width, height float64 // of the sheet
-	lacks         bool    // a character couldn't be printed
+	width, height float64         // of the sheet
+	voice         *language.Voice // nil: English
+	lacks         bool            // a character couldn't be printed
 	links         map[string]int
 
 	font   style // that is set
@@ -96,7 +99,7 @@ func newPDF(paper Paper) *pdf {
 
 // describe is what the file says of itself.
 func describe(d *Document) description {
-	about := description{title: basic(d.Name), subject: basic(d.Foot), made: d.Made}
+	about := description{title: basic(said(d.voice, d.Name)), subject: basic(said(d.voice, d.Foot)), made: d.Made, language: d.code()}
 	for _, f := range d.Facts {
 		if f.Name == "Fitter" && !f.Missing {
 			about.author = basic(f.Value)
@@ -118,7 +121,7 @@ func (p *pdf) described(about description) {
 	// Any date will do: what is written is put right when the file is finished.
 	o.SetCreationDate(time.Unix(0, 0).UTC())
 	o.SetModificationDate(time.Unix(0, 0).UTC())
-	o.SetLang("en")
+	o.SetLang(about.language)
 	o.SetTitle(about.title, true)
 	o.SetSubject(about.subject, true)
 	o.SetProducer(maker, true)
@@ -150,7 +153,7 @@ func (p *pdf) newPage() {
 
 // feet writes the foot of every page, when it is known how many there are.
 func (p *pdf) feet(words string) {
-	words, _ = settable(together(words))
+	words, _ = settable(together(said(p.voice, words)))
 	n := p.out.PageCount()
 	s := style{7.6, false, chart.Ink()}
 	y := p.height - atFoot + 22
@@ -158,7 +161,7 @@ func (p *pdf) feet(words string) {
 		p.out.SetPage(i)
 		p.font, p.fill = style{}, nil // what is set is that of the last page
 		p.text(margin, y, words, s)
-		count := fmt.Sprintf("page %d of %d", i, n)
+		count := said(p.voice, fmt.Sprintf("page %d of %d", i, n))
 		p.text(p.width-margin-s.width(count), y, count, s)
 	}
 }
@@ -239,7 +242,7 @@ func (p *pdf) lines(text string, s style, width float64) []row {
 
 // run is a text as it can be printed.
 func (p *pdf) run(text string, s style) run {
-	text, all := settable(together(text))
+	text, all := settable(together(said(p.voice, text)))
 	p.lacks = p.lacks || !all
 	return run{text, s}
 }

@@ -9,9 +9,10 @@ import (
 
 // readable notes where a drawing has lettering that can't be printed.
 func (p *pdf) readable(d chart.Drawing) {
-	for _, s := range d.Shapes {
+	for _, s := range lettered(p.voice, d).Shapes {
 		if t, ok := s.(chart.Text); ok {
-			_ = p.run(t.String, style{})
+			_, all := settable(t.String)
+			p.lacks = p.lacks || !all
 		}
 	}
 }
@@ -19,7 +20,7 @@ func (p *pdf) readable(d chart.Drawing) {
 // drawing draws at a place, so many points to the pixel.
 func (p *pdf) drawing(d chart.Drawing, x, y, scale float64) {
 	at := func(q chart.Point) (float64, float64) { return x + scale*q.X, y + scale*q.Y }
-	for _, s := range d.Shapes {
+	for _, s := range lettered(p.voice, d).Shapes {
 		switch s := s.(type) {
 		case chart.Path:
 			p.path(s, s.Role.Printed(d.Accent), scale, at)

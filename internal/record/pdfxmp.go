@@ -11,6 +11,7 @@ import (
 // description is what the file says of itself, once in its information
 // dictionary and once in its metadata, where both must be the same.
 type description struct {
+	language                         string // BCP 47
 	title, subject, author, keywords string
 	made                             time.Time // zero: not stated
 }

@@ -56,7 +56,7 @@ type benchNext struct{ Mark, Sweep, Words string }
 // benchHand is the panel that moves a simulated sender.
 type benchHand struct{ Low, High, Step, At, Next string }
 
-func (s *Site) benchBody(kept *job.Kept, at *tankAt, ask benchAsk, wrong benchWrong) benchBody {
+func (s *Site) benchBody(kept *job.Kept, at *tankAt, ask benchAsk, wrong benchWrong, meter meterWords) benchBody {
 	t := at.Tank
 	unit, signal := t.Unit(), t.Signal()
 	b := benchBody{Key: newKey(), Wrong: wrong, Said: benchSaid[ask.Said],
@@ -71,7 +71,7 @@ func (s *Site) benchBody(kept *job.Kept, at *tankAt, ask benchAsk, wrong benchWr
 		return b
 	}
 	b.Meter = s.meterNow()
-	if text, err := json.Marshal(b.Meter); err == nil { // it is text and numbers
+	if text, err := json.Marshal(meter); err == nil { // it is text and numbers
 		b.MeterJSON = string(text)
 	}
 	b.Metered = b.Meter.Name != ""

@@ -138,6 +138,7 @@ func (u *upload) read(ctx context.Context, parts *multipart.Reader) error {
 		}
 		f := &taken{File: cutTo(baseName(part.FileName()), 120)}
 		u.files = append(u.files, f)
+		ownIn(ctx, f.File)
 		switch name := strings.ToLower(f.File); {
 		case strings.HasSuffix(name, ".stl"), strings.HasSuffix(name, ".obj"):
 			u.meshes = append(u.meshes, name)
@@ -164,6 +165,7 @@ func (u *upload) job(ctx context.Context, f *taken, part io.Reader) error {
 		f.Text, f.Faults = "Not taken in: this file isn’t a job that can be kept. Nothing of it was kept.", fileFaults(err)
 		return nil
 	}
+	ownIn(ctx, j.OwnWords()...)
 	signature := u.site.signatureOf(ctx, j)
 	f.Signed = signature.Text
 	if signature.Bad && !u.anyway {

@@ -20,7 +20,7 @@ const formLimit = 1 << 20
 
 // guarded is what every request goes through before a page sees it.
 func (s *Site) guarded(h http.Handler) http.Handler {
-	h = s.limited(s.signedIn(h))
+	h = s.spoken(s.limited(s.signedIn(h)))
 	h = http.NewCrossOriginProtection().Handler(h)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		head := w.Header()

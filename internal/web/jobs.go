@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"net/http"
 	"strings"
 	"time"
@@ -42,14 +41,16 @@ type lineTank struct {
 
 // jobsPage is the list, with one field that finds and starts.
 func (s *Site) jobsPage(w http.ResponseWriter, r *http.Request) error {
-	body, err := s.jobsBody(r.Context(), cutTo(r.URL.Query().Get("find"), longestFind))
+	body, err := s.jobsBody(r, cutTo(r.URL.Query().Get("find"), longestFind))
 	if err != nil {
 		return err
 	}
 	return s.show(w, r, view{Page: "jobs", Title: "Jobs", Body: body})
 }
 
-func (s *Site) jobsBody(ctx context.Context, find string) (jobsBody, error) {
+func (s *Site) jobsBody(r *http.Request, find string) (jobsBody, error) {
+	ctx := r.Context()
+	ownIn(r.Context(), find)
 	cards, all, err := s.o.Store.Jobs(ctx, toFind(find), mostLines)
 	if err != nil {
 		return jobsBody{}, err
@@ -62,9 +63,11 @@ func (s *Site) jobsBody(ctx context.Context, find string) (jobsBody, error) {
 	}
 	now := s.o.Now()
 	for _, c := range cards {
+		ownIn(r.Context(), c.Customer, c.Vehicle, c.Number)
 		line := jobLine{Path: jobPath(c.ID), Customer: c.Customer, Vehicle: c.Vehicle, Number: c.Number,
 			Changed: c.Changed, When: whenWords(c.Changed, now)}
 		for _, t := range c.Tanks {
+			ownIn(r.Context(), t.Name)
 			in := looksOf(t.Contents)
 			if strings.EqualFold(in.words, t.Name) {
 				in.words = "" // its name says it
@@ -103,7 +106,7 @@ func (s *Site) startJob(w http.ResponseWriter, r *http.Request) error {
 		Date: now.Format(time.DateOnly), Units: usual.Units, Tanks: []job.Tank{}}
 	id, err := s.o.Store.Start(r.Context(), field(r, "key"), j, now)
 	if faults := faultsOf(err); faults != nil {
-		body, listErr := s.jobsBody(r.Context(), "")
+		body, listErr := s.jobsBody(r, "")
 		if listErr != nil {
 			return listErr
 		}

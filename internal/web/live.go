@@ -128,7 +128,7 @@ func (t *told) tell() error {
 		}
 	}
 	if t.meter {
-		if now := t.site.meterNow(); now != t.words || !t.spoken {
+		if now := t.site.meterIn(t.r); now != t.words || !t.spoken {
 			t.words, t.spoken = now, true
 			return t.out.send("meter", now)
 		}

@@ -141,7 +141,7 @@ func (s *Site) pastPaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.givePaper(w, p.marked(d), paperOf(r))
+	return s.givePaper(w, p.marked(d).In(s.book(r)), paperOf(r))
 }
 
 // pastPDF is the record of a revision as a PDF. It isn't handed over by that.
@@ -155,7 +155,7 @@ func (s *Site) pastPDF(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := p.marked(d).PDF(&b, paperOf(r)); err != nil {
+	if err := p.marked(d).In(s.book(r)).PDF(&b, paperOf(r)); err != nil {
 		return err
 	}
 	return givePDF(w, p.was, &b, fmt.Sprintf(".as-after-change-%d.record.pdf", p.n))

@@ -26,7 +26,11 @@ func tankPath(id job.ID, n int) string { return fmt.Sprintf("%s/%d", jobPath(id)
 
 // job gives the job of an address.
 func (s *Site) job(r *http.Request) (*job.Kept, error) {
-	return s.o.Store.Job(r.Context(), job.ID(r.PathValue("id")))
+	kept, err := s.o.Store.Job(r.Context(), job.ID(r.PathValue("id")))
+	if err == nil {
+		ownIn(r.Context(), kept.Job.OwnWords()...)
+	}
+	return kept, err
 }
 
 // tank gives the job and the tank of an address, and notes that the job was

@@ -10,10 +10,12 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"gaugewright/internal/job"
+	"gaugewright/internal/language"
 	"gaugewright/internal/sitting"
 	"gaugewright/internal/tankfile"
 )
@@ -33,6 +35,8 @@ type gallery struct {
 	t     *testing.T
 	store *memory
 	looks []look
+
+	change []func(*Options) // of every site in it
 }
 
 // hangs serves a site. What only comes as the answer to a form stands there
@@ -40,7 +44,7 @@ type gallery struct {
 // /answer?to=/jobs&customer=x is what a browser gets for that form.
 func (g *gallery) hangs(store job.Store, change ...func(*Options)) *bench {
 	g.t.Helper()
-	b := open(g.t, append([]func(*Options){func(o *Options) { o.Store = store }}, change...)...)
+	b := open(g.t, slices.Concat([]func(*Options){func(o *Options) { o.Store = store }}, g.change, change)...)
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Path != "/answer" {
 			b.site.ServeHTTP(w, r)
@@ -52,6 +56,7 @@ func (g *gallery) hangs(store job.Store, change ...func(*Options)) *bench {
 		post := httptest.NewRequest("POST", to, strings.NewReader(form.Encode()))
 		post.Host, post.RemoteAddr = r.Host, r.RemoteAddr
 		post.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		post.Header.Set("Accept-Language", r.Header.Get("Accept-Language"))
 		if files := form["file"]; len(files) > 0 {
 			asUpload(g.t, post, files)
 		}
@@ -80,9 +85,9 @@ func (g *gallery) answers(b *bench, job, name string, status int, to string, fie
 }
 
 // everyLook is the list that the audit goes through.
-func everyLook(t *testing.T) *gallery {
+func everyLook(t *testing.T, change ...func(*Options)) *gallery {
 	t.Helper()
-	g := &gallery{t: t, store: newMemory()}
+	g := &gallery{t: t, store: newMemory(), change: change}
 	m := newBenchMeters()
 	m.stands(36.2, 3)
 	over := newBenchMeters()
@@ -105,6 +110,14 @@ func everyLook(t *testing.T) *gallery {
 	g.add(workshop, "", "meters", "/meters")
 	g.answers(workshop, "", "meters-refused", 422, "/meters", "name", "third", "kind", "lines-serial", "address", "port", "baud", "fast")
 	g.add(typed, "", "words", "/words")
+	if len(change) == 0 {
+		books, err := language.BuiltIn()
+		if err != nil {
+			t.Fatal(err)
+		}
+		several := g.hangs(g.store, func(o *Options) { o.Languages = books })
+		g.add(several, "", "words-languages", "/words")
+	}
 	g.add(locked, "", "signin", "/sign-in?next=%2Fwords")
 	g.answers(locked, "", "signin-refused", 422, "/sign-in", "phrase", "a guess", "next", "/words")
 	g.refused(typed, "", "fault", 404, "/jobs/j1/9/bench")

@@ -136,7 +136,11 @@ type onPaper interface {
 // printedOf makes what was asked for of a job.
 func (s *Site) printedOf(r *http.Request, j *job.Job) (onPaper, error) {
 	if asOf(r) == wholeRecord {
-		return s.documentOf(j)
+		d, err := s.documentOf(j)
+		if err != nil {
+			return nil, err
+		}
+		return d.In(s.book(r)), nil
 	}
 	data, err := j.Encode()
 	if err != nil {
@@ -150,10 +154,10 @@ func (s *Site) printedOf(r *http.Request, j *job.Job) (onPaper, error) {
 		}
 		s.cards.put(sum, c)
 	}
-	return c, nil
+	return c.In(s.book(r)), nil
 }
 
-// documentOf makes the record of a job. It may be shared and is never changed.
+// documentOf makes the record of a job, in English. It may be shared and is never changed.
 func (s *Site) documentOf(j *job.Job) (*record.Document, error) {
 	data, err := j.Encode()
 	if err != nil {

@@ -33,8 +33,10 @@ type view struct {
 	Job  *job.Kept
 	Tank *tankAt
 
-	Invented string // set by show
-	SignedIn bool   // there is someone to sign out; set by show
+	Invented  string           // set by show
+	Said      string           // what the scripts say in the page's language, as JSON; "" for English
+	Languages []languageChoice // set by show
+	SignedIn  bool             // there is someone to sign out; set by show
 }
 
 // JobPath is the address of the view's job.
@@ -114,6 +116,10 @@ func (s *Site) show(w http.ResponseWriter, r *http.Request, v view) error {
 
 func (s *Site) showAs(w http.ResponseWriter, r *http.Request, status int, v view) error {
 	v.Invented = s.o.Invented
+	if v.Job != nil {
+		ownIn(r.Context(), v.Job.Job.OwnWords()...)
+	}
+	v.Said, v.Languages = s.scriptWords(r), s.languages(r)
 	v.SignedIn = s.o.PassPhrase != nil && s.knows(r)
 	var b bytes.Buffer
 	if err := templates()[v.Page].ExecuteTemplate(&b, "layout", v); err != nil {

@@ -4,10 +4,11 @@ import "net/http"
 
 // Addresses that the guards at the door know as well.
 const (
-	importPath  = "/jobs/import"
-	staticPath  = "/static/"
-	signInPath  = "/sign-in"
-	signingPath = "/signing"
+	importPath   = "/jobs/import"
+	staticPath   = "/static/"
+	signInPath   = "/sign-in"
+	signingPath  = "/signing"
+	languagePath = "/language"
 )
 
 // routes is every address of the site. What belongs to one tank of a job stands
@@ -29,6 +30,7 @@ func (s *Site) routes() http.Handler {
 	page("POST /signing/make", s.makeKey)
 	page("POST /signing/trust", s.trust)
 	page("POST /signing/remove", s.distrust)
+	page("POST "+languagePath, s.chooseLanguage)
 
 	page("GET /meters", s.metersPage)
 	page("POST /meters", s.keepMeter)

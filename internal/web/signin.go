@@ -51,7 +51,7 @@ func (s *Site) signedIn(h http.Handler) http.Handler {
 		}
 		r = r.WithContext(ctx)
 		switch {
-		case s.knows(r), r.URL.Path == signInPath, strings.HasPrefix(r.URL.Path, staticPath):
+		case s.knows(r), r.URL.Path == signInPath, r.URL.Path == languagePath, strings.HasPrefix(r.URL.Path, staticPath):
 			h.ServeHTTP(w, r)
 		case r.Method == http.MethodGet && strings.Contains(r.Header.Get("Accept"), "text/html"):
 			http.Redirect(w, r, signInPath+"?"+url.Values{"next": {r.URL.RequestURI()}}.Encode(), http.StatusSeeOther)

@@ -6,11 +6,13 @@ import (
 	"errors"
 	"log/slog"
 	"net/http"
+	"sync"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
 
 	"gaugewright/internal/job"
+	"gaugewright/internal/language"
 	"gaugewright/internal/record"
 )
 
@@ -37,6 +39,8 @@ type Options struct {
 	// SigningKey gives the workshop's key to sign job files with. It makes one where
 	// there is none yet, or gives nil where it isn't to. nil: nothing is signed here.
 	SigningKey func(create bool) (ed25519.PrivateKey, error)
+	// Languages are those that the pages can be read in besides English.
+	Languages language.Books
 
 	// Hand moves the magnet or float of a simulated sender; nil: there is none.
 	Hand func(t job.Tank, mark float64)
@@ -54,6 +58,7 @@ type Site struct {
 	tries    tries
 	spells   spellRuns
 	fits     fits
+	said     sync.Map                 // what scripts say, by language
 	records  recall[*record.Document] // by the checksum of the job
 	cards    recall[*record.Cards]    // likewise
 	codes    recall[[]printedCode]    // likewise

@@ -2,6 +2,8 @@
 // page and again until they are kept, and it follows what changes elsewhere.
 // Everything here works on what the server writes; without it the forms post.
 
+import { said } from "./said.js";
+
 const wait = (ms) => new Promise((done) => setTimeout(done, ms));
 
 // key names a change, so that one sent again is made once.
@@ -74,9 +76,9 @@ export async function send(form, data) {
 			if (answer.redirected && new URL(answer.url).pathname === "/sign-in") location.reload();
 			if (answer.status < 500) { say(""); return { ok: answer.ok, url: answer.url, text }; }
 			const words = new DOMParser().parseFromString(text, "text/html").querySelector("main .lead, main .fault");
-			say((words ? words.textContent : "Not kept: the program answers with an error.") + (again ? " Trying again." : ""));
+			say((words ? words.textContent : said("Not kept: the program answers with an error.")) + (again ? " " + said("Trying again.") : ""));
 		} catch {
-			say(again ? "Not kept yet: the program doesn’t answer. It is sent again until it is; leave this page open." : "Not kept: the program doesn’t answer. Send it again when it does.");
+			say(again ? said("Not kept yet: the program doesn’t answer. It is sent again until it is; leave this page open.") : said("Not kept: the program doesn’t answer. Send it again when it does."));
 		}
 		if (!again) return null;
 		await wait(Math.min(3000, 300 * (n + 1)));
@@ -114,7 +116,7 @@ document.addEventListener("submit", (event) => {
 		const answer = await send(form, data);
 		if (!answer) empty.forEach((field) => { field.value ||= data.get(field.name); });
 		await settle(answer);
-	}).catch((error) => { say("Something went wrong on this page: " + error.message + ". Load it again."); });
+	}).catch((error) => { say(said("Something went wrong on this page: {1}. Load it again.", error.message)); });
 });
 
 document.addEventListener("click", (event) => {

@@ -2,6 +2,7 @@
 // themselves, and a queue of those that aren't kept yet. The server decides what
 // a reading is; nothing counts as taken here until it has answered.
 import { newKey, refresh, send, swap } from "./app.js";
+import { figure, said } from "./said.js";
 
 const $ = (id) => document.getElementById(id);
 const bench = () => $("bench");
@@ -28,8 +29,8 @@ const spellName = () => (meter && meter.spell ? `spell-${meter.name}-${meter.run
 
 // words are what stands in the place of a figure.
 function words() {
-	if (!fits()) return `The meter reads ${meter.unit}, and this bench reads ${facts().figures}. Set the meter to that.`;
-	return meter.words || "The meter gives no value.";
+	if (!fits()) return said("The meter reads {1}, and this bench reads {2}. Set the meter to that.", meter.unit, facts().figures);
+	return meter.words || said("The meter gives no value.");
 }
 
 // valueNow is what Take takes: what was typed, or else what the meter says.
@@ -39,11 +40,11 @@ function valueNow() {
 	if (typed) return { ohm: typed, from: "typed", text: withUnit(typed, unit) };
 	if (!reading()) return null;
 	const text = meter.spell ? meter.steady : meter.text;
-	return { ohm: text, from: "meter", text: `${text} ${unit}` };
+	return { ohm: text, from: "meter", text: `${figure(text)} ${unit}` };
 }
 
 // withUnit puts the unit behind a bare number, with U+00A0 between.
-const withUnit = (text, unit) => (/^[\d.,/]+$/.test(text) ? `${text}\u00a0${unit}` : text);
+const withUnit = (text, unit) => (/^[\d.,/]+$/.test(text) ? `${figure(text)}\u00a0${unit}` : text);
 
 function showMeter() {
 	if (!bench() || !meter) return;
@@ -58,14 +59,14 @@ function showMeter() {
 	}
 	if (!typed) {
 		const says = reading();
-		const figure = $("ohms");
-		if (says) figure.replaceChildren(`${meter.text} `, Object.assign(document.createElement("small"), { textContent: meter.unit }));
-		else if (figure.textContent !== words()) figure.textContent = words();
-		figure.parentElement.classList.toggle("nothing", !says);
-		figure.parentElement.classList.toggle("long", says && meter.text.length > 5);
-		const state = !says ? "" : meter.spell ? "stands still" : "moving";
+		const shown = $("ohms");
+		if (says) shown.replaceChildren(`${figure(meter.text)} `, Object.assign(document.createElement("small"), { textContent: meter.unit }));
+		else if (shown.textContent !== words()) shown.textContent = words();
+		shown.parentElement.classList.toggle("nothing", !says);
+		shown.parentElement.classList.toggle("long", says && meter.text.length > 5);
+		const state = !says ? "" : meter.spell ? said("stands still") : said("moving");
 		const still = $("still");
-		still.classList.toggle("stands", state === "stands still");
+		still.classList.toggle("stands", Boolean(says && meter.spell));
 		const name = Object.assign(document.createElement("span"), { className: "metername", textContent: meter.name });
 		if (still.dataset.state !== state + meter.name) { still.dataset.state = state + meter.name; still.replaceChildren(state + " ", name); }
 	}
@@ -78,7 +79,7 @@ function showTake() {
 	const value = valueNow();
 	const mark = $("mark").value.trim();
 	button.disabled = meter !== null && !!meter.name && !value;
-	const says = value ? `${value.text}${mark ? ` at ${withUnit(mark, facts().markUnit)}` : ""}` : "";
+	const says = !value ? "" : mark ? said("{1} at {2}", value.text, withUnit(mark, facts().markUnit)) : value.text;
 	if ($("takes").textContent !== says) $("takes").textContent = says;
 }
 
@@ -89,13 +90,13 @@ document.addEventListener("meter", (event) => {
 	if (!begun) { begun = true; passed = spellName() || passed; return; }
 	const spell = spellName();
 	if (!$("auto").checked || !spell || spell === passed || store.get(`gw-spell ${path()}`) === spell || !reading() || $("ohm").value.trim()) return;
-	if (queue.length) { passed = spell; tell("Nothing is taken by itself until the reading before is kept, as the mark isn’t sure. Take still takes."); return; }
+	if (queue.length) { passed = spell; tell(said("Nothing is taken by itself until the reading before is kept, as the mark isn’t sure. Take still takes.")); return; }
 	take(`${spell}-${facts().tank}`);
 });
 // A value heard before the line broke may be another by now.
 document.addEventListener("line", (event) => {
 	if (event.detail || !meter || !meter.name) return;
-	meter = { ...meter, state: "away", text: "", spell: 0, words: "The program doesn’t answer, so what the meter says isn’t known. Ohms can be typed." };
+	meter = { ...meter, state: "away", text: "", spell: 0, words: said("The program doesn’t answer, so what the meter says isn’t known. Ohms can be typed.") };
 	showMeter();
 });
 document.addEventListener("visibilitychange", () => { begun = false; stayAwake(); });
@@ -154,8 +155,8 @@ let pressed = -Infinity;
 function take(key) {
 	const value = valueNow();
 	const mark = $("mark").value.trim();
-	if (!mark) { tell("Say at which mark first."); $("mark").focus(); return; }
-	if (!value) { tell(meter && meter.name ? "Nothing was taken: the meter gives no value." : `Type the ${facts().figures} first.`); if (!meter || !meter.name) $("ohm").focus(); return; }
+	if (!mark) { tell(said("Say at which mark first.")); $("mark").focus(); return; }
+	if (!value) { tell(meter && meter.name ? said("Nothing was taken: the meter gives no value.") : said("Type the {1} first.", facts().figures)); if (!meter || !meter.name) $("ohm").focus(); return; }
 	const now = performance.now();
 	if (!key && value.from === "meter" && now - pressed < 300) return; // a foot switch bounces
 	pressed = now;
@@ -199,10 +200,10 @@ async function pump() {
 			continue;
 		}
 		const words = new DOMParser().parseFromString(text, "text/html").querySelector("main .fault, main .lead");
-		item.refused = words ? words.textContent : "The program refuses it.";
+		item.refused = words ? words.textContent : said("The program refuses it.");
 		store.set(item.name, JSON.stringify(item));
 		showQueue();
-		tell(`Not taken: ${item.text}. ${item.refused}`);
+		tell(said("Not taken: {1}. {2}", item.text, item.refused));
 	}
 	busy = false;
 }
@@ -212,10 +213,10 @@ function onward(item) {
 	if (!bench() || own || $("mark").value !== item.mark) return;
 	const here = Number(item.mark), ladder = facts().ladder.split(" ").filter(Boolean).map(Number);
 	const next = item.sweep === "down" ? ladder.filter((m) => m < here).pop() : ladder.find((m) => m > here);
-	const says = next === undefined ? "the end of the marks" : withUnit(String(next), facts().markUnit);
+	const says = next === undefined ? said("the end of the marks") : withUnit(String(next), facts().markUnit);
 	if (next !== undefined) $("mark").value = String(next);
 	const line = document.createElement("p");
-	line.textContent = `Next, as far as this page can tell: ${says}.`;
+	line.textContent = said("Next, as far as this page can tell: {1}.", says);
 	$("next").replaceChildren(line);
 	showTake();
 }
@@ -236,7 +237,7 @@ function tell(text, more) {
 let flash = 0;
 function took(item, already) {
 	const doubt = $("doubtful")?.textContent.trim();
-	tell(already ? `Taken already, on another page: ${item.text}` : `Taken: ${item.text}`, doubt);
+	tell(already ? said("Taken already, on another page: {1}", item.text) : said("Taken: {1}", item.text), doubt);
 	const form = $("take");
 	if (already || !form) return; // or another page stands here by now
 	form.classList.remove("took");
@@ -254,9 +255,9 @@ function showQueue() {
 	list.hidden = queue.length === 0;
 	list.replaceChildren(...[...queue].reverse().map((item) => {
 		const line = document.createElement("li");
-		line.append(Object.assign(document.createElement("b"), { textContent: item.text }), item.refused ? "not taken" : "not kept yet");
+		line.append(Object.assign(document.createElement("b"), { textContent: item.text }), item.refused ? said("not taken") : said("not kept yet"));
 		if (item.refused) {
-			const again = Object.assign(document.createElement("button"), { type: "button", textContent: "Back into the fields" });
+			const again = Object.assign(document.createElement("button"), { type: "button", textContent: said("Back into the fields") });
 			again.addEventListener("click", () => {
 				$("typing").open = true;
 				$("ohm").value = item.ohm;
@@ -265,8 +266,8 @@ function showQueue() {
 				drop(item);
 				$("ohm").focus();
 			});
-			const away = Object.assign(document.createElement("button"), { type: "button", textContent: "Throw it away" });
-			away.addEventListener("click", () => { drop(item); tell(`Thrown away: ${item.text}`); });
+			const away = Object.assign(document.createElement("button"), { type: "button", textContent: said("Throw it away") });
+			away.addEventListener("click", () => { drop(item); tell(said("Thrown away: {1}", item.text)); });
 			line.append(Object.assign(document.createElement("p"), { textContent: item.refused }), again, away);
 		}
 		return line;
@@ -306,7 +307,7 @@ for (let n = 13; n <= 24; n++) takeKeys.add(`F${n}`);
 // Keys that a browser or a screen reader can't do without.
 const never = new Set(["Tab", "Escape", "Shift", "Control", "Alt", "Meta", "CapsLock", "NumLock", "Insert", "F1", "F3", "F5", "F6", "F7", "F10", "F11", "F12", "ContextMenu",
 	"ArrowUp", "ArrowDown", "ArrowLeft", "ArrowRight", "Home", "End", "Backspace", "Delete", "Dead", "Process", "Unidentified"]);
-const keyName = (key) => ({ " ": "Space" })[key] || key;
+const keyName = (key) => (key === " " ? said("Space") : key);
 let learning = false;
 
 function free() {
@@ -344,11 +345,11 @@ document.addEventListener("keydown", (event) => {
 
 function learn(event) {
 	event.preventDefault();
-	if (event.key === "Escape") { learning = false; $("foot").textContent = "Nothing was learnt."; return; }
-	if (never.has(event.key)) { $("foot").textContent = `${keyName(event.key)} can’t be used, as the browser needs it. Press the foot switch, or Esc to leave.`; return; }
+	if (event.key === "Escape") { learning = false; $("foot").textContent = said("Nothing was learnt."); return; }
+	if (never.has(event.key)) { $("foot").textContent = said("{1} can’t be used, as the browser needs it. Press the foot switch, or Esc to leave.", keyName(event.key)); return; }
 	learning = false;
 	store.set("gw-foot", event.key);
-	$("foot").textContent = `Learnt: ${keyName(event.key)} takes a reading while no field is marked.`;
+	$("foot").textContent = said("Learnt: {1} takes a reading while no field is marked.", keyName(event.key));
 	$("learn").blur(); // so that the next press takes
 }
 
@@ -370,7 +371,7 @@ document.addEventListener("change", (event) => {
 	const { id, name } = event.target;
 	if (name === "sweep" && event.target.form?.id === "take") turned();
 	if (id === "auto" || id === "sound" || id === "keys") store.set(`gw-${id}`, event.target.checked ? "on" : "off");
-	if (id === "auto") { stayAwake(); passed = spellName(); tell(event.target.checked ? "From the next time that the value comes to stand, it is taken by itself." : ""); }
+	if (id === "auto") { stayAwake(); passed = spellName(); tell(event.target.checked ? said("From the next time that the value comes to stand, it is taken by itself.") : ""); }
 	if (id === "sound" && event.target.checked) beep(880);
 });
 document.addEventListener("click", (event) => {
@@ -378,7 +379,7 @@ document.addEventListener("click", (event) => {
 	if (!button || !bench()) return;
 	if (button.id === "less") stepped(-1);
 	if (button.id === "more") stepped(1);
-	if (button.id === "learn") { learning = true; $("foot").textContent = "Press the foot switch now, or Esc to leave."; }
+	if (button.id === "learn") { learning = true; $("foot").textContent = said("Press the foot switch now, or Esc to leave."); }
 	if (button.id === "handnext") { $("handmark").value = Number($("mark").value.replace(",", ".")); moved(); }
 	const digit = button.dataset.digit;
 	if (!digit) return;
@@ -411,7 +412,7 @@ function settle() {
 	$("sound").checked = store.get("gw-sound") === "on";
 	$("keys").checked = store.get("gw-keys") !== "off";
 	const foot = store.get("gw-foot");
-	if (foot && !$("foot").dataset.told) { $("foot").dataset.told = "yes"; $("foot").textContent = `Learnt: ${keyName(foot)} takes a reading while no field is marked.`; }
+	if (foot && !$("foot").dataset.told) { $("foot").dataset.told = "yes"; $("foot").textContent = said("Learnt: {1} takes a reading while no field is marked.", keyName(foot)); }
 	typedMode = null;
 	showQueue();
 	showMeter();

@@ -1,6 +1,7 @@
 // The list follows what is typed, and files may be dropped on the page. Without
 // this script the field and the form below do the same at the press of a button.
 import { newKey, say } from "./app.js";
+import { said } from "./said.js";
 
 const field = document.getElementById("find");
 let turn = 0, timer = 0;
@@ -43,10 +44,10 @@ form.addEventListener("submit", (event) => {
 	for (const file of files.files) sum += file.size;
 	if (files.files.length === 0) {
 		event.preventDefault();
-		say("No file is chosen yet. Choose one or more job files first.");
+		say(said("No file is chosen yet. Choose one or more job files first."));
 	} else if (sum > most) {
 		event.preventDefault();
-		say("Not sent: these files come to " + Math.ceil(sum / 1048576) + " MB, and one upload may hold 64 MB. Choose fewer at a time.");
+		say(said("Not sent: these files come to {1} MB, and one upload may hold 64 MB. Choose fewer at a time.", Math.ceil(sum / 1048576)));
 	} else say("");
 });
 

@@ -3,6 +3,7 @@
 // is only asked, and its answer put in place.
 
 import { swap, say } from "./app.js";
+import { said } from "./said.js";
 
 const fields = (form) => new URLSearchParams(new FormData(form)).toString();
 const signIn = (answer) => answer.redirected && new URL(answer.url).pathname === "/sign-in";
@@ -35,7 +36,7 @@ async function fly(address) {
 		} catch (problem) {
 			if (problem.name !== "AbortError") {
 				silent = true;
-				say("The program doesn’t answer: what stands under the sliders is for the numbers before. Move one again.");
+				say(said("The program doesn’t answer: what stands under the sliders is for the numbers before. Move one again."));
 			}
 		}
 	}
@@ -110,7 +111,7 @@ async function choose(form) {
 	} catch (problem) {
 		if (problem.name !== "AbortError") {
 			silent = true;
-			say("The program doesn’t answer: what stands here is for the choice before. Choose again.");
+			say(said("The program doesn’t answer: what stands here is for the choice before. Choose again."));
 		}
 	}
 }

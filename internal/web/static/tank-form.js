@@ -1,6 +1,7 @@
 // Forms that are kept as a whole, with buttons that add or take out a row: the
 // page that comes back takes the place of this one, so nothing typed is lost.
 import { newKey, send, say } from "./app.js";
+import { said } from "./said.js";
 
 // show puts an answer in the place of what stands here.
 function show(fresh, address) {
@@ -36,7 +37,7 @@ document.addEventListener("submit", async (event) => {
 		if (!answer.ok && !fresh.getElementById(form.id)) {
 			// What was typed stays here; only what came of it is said.
 			const words = fresh.querySelector("main .lead, main .fault");
-			say("Not kept. " + (words ? words.textContent : "The program answers with an error."));
+			say(said("Not kept.") + " " + (words ? words.textContent : said("The program answers with an error.")));
 			return;
 		}
 		const address = new URL(answer.url);
@@ -49,7 +50,7 @@ document.addEventListener("submit", async (event) => {
 		if (!to.matches("input, select, button")) to.tabIndex = -1;
 		to.focus();
 	} catch (error) {
-		say("Something went wrong on this page: " + error.message + ". Load it again.");
+		say(said("Something went wrong on this page: {1}. Load it again.", error.message));
 	} finally {
 		busy = false;
 	}

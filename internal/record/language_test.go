@@ -1,0 +1,135 @@
+package record_test
+
+import (
+	"bytes"
+	"flag"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+
+	"gaugewright/internal/job"
+	"gaugewright/internal/language"
+	"gaugewright/internal/record"
+)
+
+// fillIn is "-fill": what the German lacks is added to its files, to be translated.
+var fillIn = flag.Bool("fill", false, "add what the German lacks to ../language/catalogues/de, without a translation")
+
+const germanFiles = "../language/catalogues/de"
+
+func german(t testing.TB) *language.Book {
+	t.Helper()
+	if *fillIn {
+		b, err := language.Draft(germanFiles)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return b
+	}
+	books, err := language.BuiltIn()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := books.Find("de")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// languageJobs are samples, and ones on which less was done.
+func languageJobs(t testing.TB) map[string]*job.Job {
+	t.Helper()
+	pages, err := job.ReadFile("../web/testdata/sample.job.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	jobs := map[string]*job.Job{"whole": sample(), "empty": {Version: job.Version, Tanks: []job.Tank{}}, "begun": sample(), "unset": sample(), "unproved": sample(), "table": sample(), "pages": pages}
+	for i := range jobs["begun"].Tanks {
+		t := &jobs["begun"].Tanks[i]
+		t.Bench.Readings, t.Setting, t.Checks = nil, nil, nil
+	}
+	for i := range jobs["unset"].Tanks {
+		t := &jobs["unset"].Tanks[i]
+		t.Setting, t.Checks, t.Loads = nil, nil, nil
+	}
+	for i := range jobs["unproved"].Tanks {
+		jobs["unproved"].Tanks[i].Checks = nil
+	}
+	for i := range jobs["table"].Tanks {
+		s := jobs["table"].Tanks[i].Setting
+		if s != nil {
+			s.Scale = []string{"mark", "volume", "usable"}[i%3]
+		}
+	}
+	return jobs
+}
+
+// figuresOf gives the figures of a page, without those that a person wrote.
+func figuresOf(page []byte, code string, own []string) []string {
+	text := strings.ReplaceAll(language.TextOf(page), "\u00a0", " ")
+	for _, o := range own {
+		if len(o) > 5 {
+			text = strings.ReplaceAll(text, o, "")
+		}
+		if cut := []rune(o); len(cut) > 20 { // in the printed code
+			text = strings.ReplaceAll(text, string(cut[:20]), "")
+		}
+	}
+	for _, clause := range []string{"JCGM 106, 8.2", "JCGM 106, 8.3"} {
+		text = strings.ReplaceAll(text, clause, "")
+	}
+	return language.Figures(text, code)
+}
+
+// The record in German is German whole, as a page and as a PDF, and has the same
+// figures as the English one.
+func TestRecordInGerman(t *testing.T) {
+	b := german(t)
+	missing := map[string]bool{}
+	for name, j := range languageJobs(t) {
+		d, err := record.New(j, checksum, made)
+		if err != nil {
+			t.Fatal(err)
+		}
+		in := d.In(b)
+		voice := b.Voice(j.OwnWords())
+		in.Unsaid(func(text string) {
+			for _, form := range voice.Lacking(text) {
+				missing[form] = true
+			}
+		})
+		var english, said, pdf bytes.Buffer
+		for _, err := range []error{d.HTML(&english, record.A4), in.HTML(&said, record.A4), in.PDF(&pdf, record.A4)} {
+			if err != nil {
+				t.Fatal(err)
+			}
+		}
+		if !strings.Contains(said.String(), `<html lang="de"`) || !bytes.Contains(pdf.Bytes(), []byte("/Lang (de)")) && !bytes.Contains(pdf.Bytes(), []byte("/Lang <FEFF00640065>")) {
+			t.Errorf("%s: the record doesn't say that it is German", name)
+		}
+		x, y := figuresOf(english.Bytes(), "en", j.OwnWords()), figuresOf(said.Bytes(), "de", j.OwnWords())
+		if !slices.Equal(x, y) {
+			t.Errorf("%s: the figures differ: %d and %d", name, len(x), len(y))
+		}
+		if len(x) < 20 {
+			t.Errorf("%s: %d figures were compared", name, len(x))
+		}
+	}
+	list := slices.Sorted(maps.Keys(missing))
+	if *fillIn {
+		n, err := language.Fill(germanFiles, "record", list)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Logf("record: %d added", n)
+	}
+	for i, form := range list {
+		if i == 40 {
+			t.Errorf("and %d more; -fill adds them to %s", len(list)-i, germanFiles)
+			break
+		}
+		t.Errorf("the German lacks %q", form)
+	}
+}
