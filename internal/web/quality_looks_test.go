@@ -56,6 +56,7 @@ func (g *gallery) hangs(store job.Store, change ...func(*Options)) *bench {
 		post := httptest.NewRequest("POST", to, strings.NewReader(form.Encode()))
 		post.Host, post.RemoteAddr = r.Host, r.RemoteAddr
 		post.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		post.Header.Set("Accept-Language", r.Header.Get("Accept-Language"))
 		if files := form["file"]; len(files) > 0 {
 			asUpload(g.t, post, files)
 		}
