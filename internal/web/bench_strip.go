@@ -30,7 +30,7 @@ type benchUndo struct{ Ref, Key, Words string }
 
 // strip lists the readings, the newest first, with the figures of the record,
 // and says at once where the last one wants to be taken again.
-func (b *benchBody) strip(kept *job.Kept, at *tankAt) {
+func (b *takeBody) strip(kept *job.Kept, at *tankAt) {
 	own := at.View.Strip()
 	b.StripNote = own.Notes
 	for i, taken := range sitting.Strip(*at.Tank) {
