@@ -28,6 +28,8 @@ type proveBody struct {
 	To     []proveMark
 	Shown  string // as it was typed
 	Tol    string
+	Step   string // of the display, in points; "" for what its figures tell
+	Doubt  string // of a mark, in the shown unit; "" for what is usual
 	By     string
 	Note   string
 	Anew   bool
@@ -83,16 +85,29 @@ func (s *Site) showProof(w http.ResponseWriter, r *http.Request, kept *job.Kept,
 		b.By = kept.Job.Fitter
 	}
 	if b.Tol == "" {
-		b.Tol = quantity.Short(float64(span.DefaultTolerance)*100, 2)
-		if n := len(at.Checks); n > 0 {
-			b.Tol = quantity.Short(at.Checks[n-1].TolerancePct, 2)
-		}
+		b.usual(at.Checks)
 	}
 	if b.Keyed == "" && b.When == job.AsLeft {
 		b.Why = "Nothing has been keyed in for this tank yet, so there is nothing to prove."
 	}
 	b.fill(at, s.o.Now().Format(time.DateOnly))
 	return s.show(w, r, view{Page: "prove", Title: "Prove " + at.Name, Job: kept, Tank: at, Fault: fault, Wide: true, Body: b})
+}
+
+// usual begins the fields with what the last check was made with.
+func (b *proveBody) usual(checks []job.Check) {
+	b.Tol = quantity.Short(float64(span.DefaultTolerance)*100, 2)
+	if len(checks) == 0 {
+		return
+	}
+	last := checks[len(checks)-1]
+	b.Tol = quantity.Short(last.TolerancePct, 2)
+	if last.DisplayStepPct != nil {
+		b.Step = quantity.Short(*last.DisplayStepPct, 6)
+	}
+	if last.MarkDoubt != nil {
+		b.Doubt = quantity.Short(*last.MarkDoubt, 6)
+	}
 }
 
 // keyedWords says what was keyed in.
