@@ -85,14 +85,20 @@ var benchLines = map[job.Contents]string{
 }
 
 func (b *benchBody) cautions(t job.Tank) {
+	b.Cautions = cautionLines(t)
+	b.Fold = b.Chosen // then the ohms and Take are what has to be in sight
+}
+
+// cautionLines gives the cautions of a tank with the one line before them; nil
+// where there are none.
+func cautionLines(t job.Tank) []string {
 	list := t.Cautions()
 	if len(list) == 0 {
-		return
+		return nil
 	}
 	line, ok := benchLines[t.Contents]
 	if !ok {
 		line = benchLines[job.Other]
 	}
-	b.Cautions = append([]string{line}, list...)
-	b.Fold = b.Chosen // then the ohms and Take are what has to be in sight
+	return append([]string{line}, list...)
 }

@@ -98,7 +98,7 @@ func (s *Site) keepBench(w http.ResponseWriter, r *http.Request) error {
 		wrong.Text = "Not kept: " + wrong.Text + "."
 		return s.showBench(w, r, http.StatusUnprocessableEntity, kept, at, benchAsk{Setup: &form}, wrong)
 	}
-	return s.benchFailed(w, r, err, benchAsk{Setup: &form})
+	return s.deskFailed(w, r, err, benchAsk{Setup: &form})
 }
 
 func benchWords(form benchSetup) string {

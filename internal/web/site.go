@@ -50,6 +50,7 @@ type Site struct {
 	spells   spellRuns
 	fits     fits
 	records  recall[*record.Document] // by the checksum of the job
+	laters   recall[laterFound]       // by the job, its revision, the tank and the check
 }
 
 // New makes the pages.

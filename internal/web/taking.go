@@ -17,9 +17,11 @@ import (
 // later check. Its forms post to addresses under its path.
 type takeBody struct {
 	Path     string
+	Query    string // behind the addresses of its forms
 	Held     string // names what a browser couldn't send yet
 	TankName string
 	Correct  string // the page on which a reading is put right; "": there is none
+	Later    bool   // it is a later check and not the bench
 	Key      string
 	Wrong    benchWrong
 	Said     string
