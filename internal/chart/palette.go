@@ -30,6 +30,9 @@ var inks = []ink{
 	{"faint", "#c3c8cb", "#3e4853", "#c2c6c9"},
 }
 
+// black and white are the same on every ground, for what a camera has to read.
+const black, white = "#000", "#fff"
+
 // accents are the colours of [Accent], with 3 to 1 or more to paper and sheet.
 // Black can't be seen on a dark ground: there waste is the plain light grey,
 // and the words tell.
@@ -57,7 +60,10 @@ func (a Accent) Class() string { return "gw-" + string(a.known()) }
 
 // light gives the colour of a name on light ground.
 func light(name string, a Accent) string {
-	if name == "accent" {
+	switch name {
+	case black, white:
+		return name
+	case "accent":
 		return find(accents, string(a.known()))
 	}
 	return find(inks, name)

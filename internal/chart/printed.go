@@ -51,8 +51,12 @@ func Faint() Colour { return *onPaper("faint", Plain) }
 // Colour gives the accent on paper.
 func (a Accent) Colour() Colour { return *onPaper("accent", a) }
 
-// onPaper gives the colour of a name of the palette on paper, or nil.
+// onPaper gives the colour of a look on paper, or nil.
 func onPaper(name string, a Accent) *Colour {
+	if name == black || name == white {
+		c := parsed(name)
+		return &c
+	}
 	list := inks
 	if name == "accent" {
 		list, name = accents, string(a.known())

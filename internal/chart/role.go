@@ -54,13 +54,16 @@ const (
 	Offset     Role = "offset"      // from what should be shown to what is
 	OffsetMost Role = "offset-most" // the largest of them
 	Ghost      Role = "ghost"       // the same for another setting, which stays behind
+	Module     Role = "module"      // the dark modules of a printed code
+	Quiet      Role = "quiet"       // the white that a printed code stands on
 	Label      Role = "label"       // plain lettering
 	Figure     Role = "figure"      // figures at ticks
 	Caption    Role = "caption"     // the name of an axis
 	Strong     Role = "strong"      // lettering that matters most
 )
 
-// look is how a role is drawn. Colours are names of the palette.
+// look is how a role is drawn. Colours are names of the palette, or black or
+// white.
 type look struct {
 	stroke string
 	width  float64
@@ -98,10 +101,14 @@ var looks = map[Role]look{
 	Offset:     {stroke: "accent", width: 1.1, fill: "none"},
 	OffsetMost: {stroke: "ink", width: heavy, fill: "none"},
 	Ghost:      {stroke: "muted", width: thin, dash: "3 3", fill: "none"},
-	Label:      {fill: "ink", size: usual},
-	Figure:     {fill: "ink", size: usual},
-	Caption:    {fill: "muted", size: usual},
-	Strong:     {fill: "ink", size: usual, bold: true},
+	// A camera wants black on white, on a dark page too.
+	Module: {stroke: "none", fill: black},
+	Quiet:  {stroke: "none", fill: white},
+
+	Label:   {fill: "ink", size: usual},
+	Figure:  {fill: "ink", size: usual},
+	Caption: {fill: "muted", size: usual},
+	Strong:  {fill: "ink", size: usual, bold: true},
 }
 
 // attributes gives the presentation attributes of a role, for a drawing that
@@ -188,7 +195,7 @@ func CSS() string {
 }
 
 func property(colour string) string {
-	if colour == "none" {
+	if colour == "none" || colour == black || colour == white {
 		return colour
 	}
 	return "var(--gw-" + colour + ")"
