@@ -1,0 +1,80 @@
+package tag
+
+import (
+	"github.com/fxamacker/cbor/v2"
+)
+
+// payload is the code's map (docs/printed-code.md has it for others). Fields
+// that are left out aren't known, but for Marks and Gives, where 0 is left out.
+type payload struct {
+	Number    string         `cbor:"1,keyasint,omitempty"`
+	Vehicle   string         `cbor:"2,keyasint,omitempty"`
+	Date      *int32         `cbor:"3,keyasint,omitempty"` // of the job, in days from 1970-01-01
+	Tank      string         `cbor:"4,keyasint,omitempty"`
+	Contents  uint8          `cbor:"5,keyasint"` // a place in contents
+	Capacity  number         `cbor:"6,keyasint,omitempty"`
+	Permitted number         `cbor:"7,keyasint,omitempty"`
+	Heel      number         `cbor:"8,keyasint,omitempty"`
+	Marks     uint8          `cbor:"9,keyasint,omitempty"`  // a place in curve.MarkUnits
+	Gives     uint8          `cbor:"10,keyasint,omitempty"` // a place in curve.Signals
+	Setting   *setting       `cbor:"11,keyasint,omitempty"`
+	Knots     []column       `cbor:"12,keyasint,omitempty"` // marks, values, their uncertainties
+	Noise     *noise         `cbor:"13,keyasint,omitempty"`
+	DF        number         `cbor:"14,keyasint,omitempty"`
+	Ends      []number       `cbor:"15,keyasint,omitempty"` // of the mark scale
+	Gas       *gas           `cbor:"16,keyasint,omitempty"`
+	Density   number         `cbor:"17,keyasint,omitempty"`
+	Celsius   *number        `cbor:"18,keyasint,omitempty"`
+	Shape     map[string]any `cbor:"19,keyasint,omitempty"` // as in a tank file
+	Read      *int32         `cbor:"20,keyasint,omitempty"` // when the bench readings were made
+}
+
+type setting struct {
+	Readout uint8    `cbor:"1,keyasint,omitempty"` // a place in readouts
+	Scale   uint8    `cbor:"2,keyasint,omitempty"` // a place in scale.Kinds
+	Ends    []number `cbor:"3,keyasint,omitempty"` // lower and upper end value
+	Table   []column `cbor:"4,keyasint,omitempty"` // values, percent
+	Empty   *number  `cbor:"5,keyasint,omitempty"`
+	Full    *number  `cbor:"6,keyasint,omitempty"`
+	Step    number   `cbor:"7,keyasint,omitempty"`
+	Margin  number   `cbor:"8,keyasint,omitempty"`
+	Date    *int32   `cbor:"9,keyasint,omitempty"`
+}
+
+type gas struct {
+	Propane   number `cbor:"1,keyasint,omitempty"`
+	Butane    number `cbor:"2,keyasint,omitempty"`
+	Isobutane number `cbor:"3,keyasint,omitempty"`
+	ByVolume  bool   `cbor:"4,keyasint,omitempty"`
+	ByMass    bool   `cbor:"5,keyasint,omitempty"` // said, where it is also what is taken
+	Mix       string `cbor:"6,keyasint,omitempty"`
+}
+
+// noise is the standard deviation of one reading and its degrees of freedom.
+type noise struct {
+	_  struct{} `cbor:",toarray"`
+	SD number
+	DF uint32
+}
+
+var (
+	encoding = must(cbor.CoreDetEncOptions().EncMode())
+	decoding = must(cbor.DecOptions{
+		DupMapKey:         cbor.DupMapKeyEnforcedAPF,
+		IndefLength:       cbor.IndefLengthForbidden,
+		ExtraReturnErrors: cbor.ExtraDecErrorUnknownField,
+		IntDec:            cbor.IntDecConvertSigned,
+		BignumTag:         cbor.BignumTagForbidden,
+		MaxNestedLevels:   16,
+		MaxArrayElements:  1024,
+		MaxMapPairs:       64,
+	}.DecMode())
+)
+
+// must takes modes whose options stand above; their only error is a slip there.
+func must[T any](mode T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return mode
+}
