@@ -135,7 +135,7 @@ func (p *payload) restore() (*job.Job, error) {
 	for _, s := range []struct {
 		text string
 		most int
-	}{{p.Number, longestNumber}, {p.Vehicle, longestVehicle}, {p.Tank, longestTank}} {
+	}{{p.Number, longestNumber}, {p.Vehicle, longestVehicle}, {p.Tank, longestTank}, {p.Serial, longestSender}, {p.Type, longestSender}} {
 		if len(s.text) > s.most {
 			return nil, fmt.Errorf("the text %q has %d bytes, and may have %d", wording.Clip(s.text, 24), len(s.text), s.most)
 		}
@@ -143,6 +143,7 @@ func (p *payload) restore() (*job.Job, error) {
 	t := job.Tank{
 		Name: p.Tank, Contents: contents[p.Contents],
 		WaterCapacityL: float64(p.Capacity), PermittedFillPct: float64(p.Permitted), HeelL: float64(p.Heel),
+		Sender:     job.Sender{Serial: p.Serial, Type: p.Type},
 		DensityKgL: float64(p.Density), TemperatureC: floated(p.Celsius),
 		Bench: job.Bench{Marks: marks[p.Marks].Column(), Gives: gives[p.Gives].Column(), Readings: []job.Reading{}},
 	}
@@ -175,11 +176,9 @@ func (p *payload) restore() (*job.Job, error) {
 	if t.Shape, err = p.restoreShape(); err != nil {
 		return nil, err
 	}
-	known, err := p.known()
-	if err != nil {
+	if t.Sender.Known, err = p.known(); err != nil {
 		return nil, err
 	}
-	setKnown(&t, known)
 	j := &job.Job{Version: job.Version, Number: p.Number, Vehicle: p.Vehicle, Tanks: []job.Tank{t}}
 	j.Date, err = date(p.Date)
 	return j, err

@@ -13,6 +13,7 @@ import (
 	"gaugewright/internal/curve"
 	"gaugewright/internal/job"
 	"gaugewright/internal/scale"
+	"gaugewright/internal/span"
 )
 
 // Prefix begins the text of every code; the digit is the version of the
@@ -25,14 +26,16 @@ const (
 	longestNumber  = 24
 	longestVehicle = 32
 	longestTank    = 24
+	longestSender  = 24 // its serial number, its type
 )
 
 // The lists that a code gives places in, which are never put in another order.
 var (
 	contents = []job.Contents{job.LPG, job.Water, job.Diesel, job.Petrol, job.Waste, job.Other}
-	readouts = []string{job.TwoPoint, job.Table}
+	readouts = []string{job.TwoPoint, job.Table, job.EndsThenTable}
 	scales   = []scale.Kind{scale.Mark, scale.Volume, scale.Fill, scale.Usable}
 	marks    = []curve.MarkUnit{curve.Dial, curve.Height, curve.Volume, curve.Mass}
+	aims     = []span.Objective{span.Worst, span.NearEmpty, span.NeverHigh, span.RMS} // from 1; 0: not said
 	gives    = []curve.Signal{curve.Ohms, curve.Volts, curve.Milliamps, curve.Ratio}
 )
 
@@ -103,6 +106,8 @@ func fill(j *job.Job, t *job.Tank) (*payload, []string, error) {
 		Number:    cut("the job's number", j.Number, longestNumber, &notes),
 		Vehicle:   cut("the vehicle", j.Vehicle, longestVehicle, &notes),
 		Tank:      cut("the tank's name", t.Name, longestTank, &notes),
+		Serial:    cut("the sender's serial number", t.Sender.Serial, longestSender, &notes),
+		Type:      cut("the sender's type", t.Sender.Type, longestSender, &notes),
 		Capacity:  number(t.WaterCapacityL),
 		Permitted: number(t.PermittedFillPct),
 		Heel:      number(t.HeelL),
@@ -123,6 +128,9 @@ func fill(j *job.Job, t *job.Tank) (*payload, []string, error) {
 	}
 	p.ends(t)
 	if t.Setting != nil {
+		if _, err := t.Setting.Keyed(); err != nil {
+			return nil, nil, err
+		}
 		s, err := settingOf(*t.Setting)
 		if err != nil {
 			return nil, nil, err
@@ -156,33 +164,6 @@ func (p *payload) ends(t *job.Tank) {
 	if empty, full, err := own.Ends(); err == nil {
 		p.Ends = []number{number(empty), number(full)}
 	}
-}
-
-func settingOf(s job.Setting) (*setting, error) {
-	out := &setting{
-		Scale: place(scales, scale.Kind(s.Scale)),
-		Empty: numbered(s.EmptyMark), Full: numbered(s.FullMark),
-		Step: number(s.StepOhm), Margin: number(s.MarginOhm), Date: days(s.Date),
-	}
-	if _, err := s.Keyed(); err != nil {
-		return nil, err
-	}
-	if s.Readout == job.TwoPoint {
-		out.Ends = []number{number(*s.LowerOhm), number(*s.UpperOhm)}
-		return out, nil
-	}
-	out.Readout = 1
-	values, percents := make([]float64, len(s.Table)), make([]float64, len(s.Table))
-	for i, e := range s.Table {
-		values[i], percents[i] = e.Ohm, e.Pct
-	}
-	value, ok := toColumn(values)
-	percent, also := toColumn(percents)
-	if !ok || !also {
-		return nil, errors.New("its table has numbers of more digits than a code takes; round them to nine decimals")
-	}
-	out.Table = []column{value, percent}
-	return out, nil
 }
 
 // place gives the place of a value in a list; the job's own rules keep it there.

@@ -1,6 +1,8 @@
 package tag
 
 import (
+	"reflect"
+
 	"github.com/fxamacker/cbor/v2"
 )
 
@@ -27,6 +29,8 @@ type payload struct {
 	Celsius   *number        `cbor:"18,keyasint,omitempty"`
 	Shape     map[string]any `cbor:"19,keyasint,omitempty"` // as in a tank file
 	Read      *int32         `cbor:"20,keyasint,omitempty"` // when the bench readings were made
+	Serial    string         `cbor:"21,keyasint,omitempty"` // of the sender
+	Type      string         `cbor:"22,keyasint,omitempty"` // of the sender, as the workshop calls it
 }
 
 type setting struct {
@@ -39,6 +43,13 @@ type setting struct {
 	Step    number   `cbor:"7,keyasint,omitempty"`
 	Margin  number   `cbor:"8,keyasint,omitempty"`
 	Date    *int32   `cbor:"9,keyasint,omitempty"`
+	Then    []column `cbor:"10,keyasint,omitempty"` // percent that come in, percent shown
+	// What it was chosen for.
+	Objective uint8  `cbor:"11,keyasint,omitempty"` // a place in objectives, from 1
+	Points    uint32 `cbor:"12,keyasint,omitempty"`
+	StepPct   number `cbor:"13,keyasint,omitempty"`
+	Lowest    number `cbor:"14,keyasint,omitempty"`
+	Highest   number `cbor:"15,keyasint,omitempty"`
 }
 
 type gas struct {
@@ -66,6 +77,7 @@ var (
 		IntDec:            cbor.IntDecConvertSigned,
 		BignumTag:         cbor.BignumTagForbidden,
 		MaxNestedLevels:   16,
+		DefaultMapType:    reflect.TypeFor[map[string]any](),
 		MaxArrayElements:  1024,
 		MaxMapPairs:       64,
 	}.DecMode())
