@@ -34,8 +34,10 @@ type bench struct {
 	travel  float64 // marks from the lowest to the highest of the record; 1 on a dial
 	span    float64
 	places  []place
-	skipped []float64 // marks at which the record has no answer
-	taken   []string  // what was assumed for want of a statement
+	skipped []float64    // marks at which the record has no answer
+	taken   []string     // what was assumed for want of a statement
+	doubts  curve.Doubts // of the later bench, completed
+	laterU  []float64    // what the later bench alone has in doubt of its values, the marks left out
 	change
 }
 
@@ -239,6 +241,11 @@ func (b *bench) covariance(later curve.Sheet, doubts curve.Doubts) {
 	step := float64(full.Meter.Step)
 	if step == 0 {
 		step = float64(later.Step())
+	}
+	b.doubts = full
+	for _, p := range b.places {
+		b.laterU = append(b.laterU, doubt.Combine(b.sd/math.Sqrt(float64(len(p.values))), doubt.Resolution(step),
+			float64(full.Meter.OfReading)/root3*p.found, full.Meter.Digits*step/root3, float64(full.LeadsU), p.apart.Hysteresis))
 	}
 	common(func(p place) float64 { return float64(full.Meter.OfReading) / root3 * p.found })
 	common(func(place) float64 { return full.Meter.Digits * step / root3 })

@@ -178,8 +178,7 @@ func (b *bench) search(cause Cause, turn turn, inverse *mat.SymDense) (parameter
 		up, ok1 := turn(at.mark, parameter+step)
 		down, ok2 := turn(at.mark, parameter-step)
 		if !ok1 || !ok2 {
-			up, ok1 = turn(at.mark, parameter)
-			down = up
+			continue // the place says nothing of the parameter
 		}
 		d[i] = (up - down) / (2 * step)
 	}

@@ -3,7 +3,7 @@ package drift
 import (
 	"math"
 	"math/rand/v2"
-	"sort"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -212,17 +212,15 @@ func (f *frame) draw(many int, seed uint64) draws {
 	return d
 }
 
-// ranks gives for each value how large a part of all lies at or above it.
+// ranks gives values in rising order, and for each value how large a part of
+// all lies at or above it.
 func ranks(v []float64) (sorted, part []float64) {
-	order := make([]int, len(v))
-	for i := range order {
-		order[i] = i
-	}
-	sort.Slice(order, func(a, b int) bool { return v[order[a]] < v[order[b]] })
-	sorted, part = make([]float64, len(v)), make([]float64, len(v))
-	for place, i := range order {
-		sorted[place] = v[i]
-		part[i] = float64(len(v)-place) / float64(len(v))
+	sorted = slices.Clone(v)
+	slices.Sort(sorted)
+	part = make([]float64, len(v))
+	for i, x := range v {
+		k, _ := slices.BinarySearch(sorted, x)
+		part[i] = float64(len(v)-k) / float64(len(v))
 	}
 	return sorted, part
 }
