@@ -204,7 +204,7 @@ func (b *bench) covariance(later curve.Sheet, doubts curve.Doubts) {
 	// The record.
 	stated := b.record.Doubts()
 	beside := b.beside()
-	if len(b.record.Used()) > 0 {
+	if _, known := b.record.Source(); !known {
 		full, taken := complete(stated, b.signal, b.travel)
 		if len(taken) > 0 {
 			b.assume("of the record", taken)

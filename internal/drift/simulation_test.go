@@ -95,7 +95,9 @@ func TestPowerIsKept(t *testing.T) {
 			return func(m float64) float64 { return s.at(m) + 0.03*spanOf(s) }
 		}},
 		{drift.Gain, func(s sender) func(float64) float64 {
-			return func(m float64) float64 { return s.at(m) * (1 + 0.03*spanOf(s)/mostOf(s, func(v float64) float64 { return v })) }
+			return func(m float64) float64 {
+				return s.at(m) * (1 + 0.03*spanOf(s)/mostOf(s, func(v float64) float64 { return v }))
+			}
 		}},
 		{drift.Leak, func(s sender) func(float64) float64 {
 			return func(m float64) float64 {
