@@ -44,10 +44,7 @@ func (c *Curve) DoubtApart(mark float64) (Apart, bool) {
 		return Apart{}, false
 	}
 	at := c.placeOf(a.Mark)
-	p := Apart{Slope: at.slope}
-	if len(c.readings) > 0 {
-		p.N = at.n
-	}
+	p := Apart{Slope: at.slope, N: at.n}
 	var own, rest float64
 	c.sources(at, func(l doubt.Line) {
 		v := l.Contribution()

@@ -22,13 +22,18 @@ const tooFar = 25
 // The present setting is judged at every later reading, and at the points of the
 // curve as it is now, by [doubt.Decide] with the usual guard band: leave where
 // every error lies within the tolerance. Where reading low near the top invites
-// overfilling, an error there has to be within by the whole of its doubt.
+// overfilling, an error there that a change brought has to be within by the
+// whole of its doubt. Where no change is seen, an error that is outside by less than its doubt is no
+// reason to key in anything; and where the display was off by more than the
+// tolerance by the record already, as over dead travel, it may be off there by
+// as much.
 //
 // Else the best values on the sender's curve as it is now are looked for as
-// package span does. Where they bring every error within the tolerance they are
-// what to key in. Replace the sender where they don't, where the track is worn,
+// package span does. Where they bring every error within the tolerance, or
+// within what it was by the record, they are what to key in. Replace the sender where they don't, where the track is worn,
 // open or stands still, where its order is broken, where it moved by more than
-// 25 points, or where it moves so fast that they wouldn't hold for a year.
+// 25 points, or where two services or more show it to move so fast that they
+// wouldn't hold for a year.
 //
 // A leak, resistance in series and a shifted mark are mended first.
 func Advise(r Result, in Readout) (Advice, error) {
@@ -69,8 +74,9 @@ type adviser struct {
 	in  Readout
 	now *curve.Curve
 	low bool // reads low near the top, within the tolerance by less than its doubt
-	// reserve is what the tolerance leaves at the record, in points.
-	reserve float64
+	// reserve is what the tolerance leaves at the record, in points, where it is
+	// kept; before the worst error by the record.
+	reserve, before float64
 }
 
 // look is one error of the display.
@@ -90,7 +96,11 @@ func (a *adviser) looks(setting span.Setting, c *curve.Curve, readings bool) []l
 		shown, target := setting.Show(quantity.Ohm(value)), s.Target(mark)
 		spread, _, _ := span.Spread(setting, quantity.Ohm(value), quantity.Ohm(u))
 		l := look{mark: mark, e: float64(shown - target), u: doubt.Combine(float64(spread), float64(s.Spread(mark, a.b.doubts.MarkHalfWidth/math.Sqrt(3))))}
-		if d, err := doubt.Decide(l.e, l.u, float64(a.in.Tolerance), doubt.UsualGuard); err == nil {
+		allowed := float64(a.in.Tolerance)
+		if was := a.b.record.Ohm(mark, curve.Refuse); was.Known {
+			allowed = max(allowed, math.Abs(float64(a.in.Setting.Show(was.Ohm)-target))*(1+1e-9))
+		}
+		if d, err := doubt.Decide(l.e, l.u, allowed, doubt.UsualGuard); err == nil {
 			l.verdict = d.Verdict
 		}
 		out = append(out, l)
@@ -128,9 +138,9 @@ func (a *adviser) present(broken bool) {
 	a.Within = true
 	worst := doubt.Pass
 	for i, l := range looks {
-		a.Within = a.Within && l.verdict.Within()
+		a.Within = a.Within && (l.verdict.Within() || !a.r.Changed && l.verdict < doubt.Fail)
 		worst = max(worst, l.verdict)
-		if a.in.Overfills && l.e < 0 && a.nearTop(l.mark) && l.verdict > doubt.Pass {
+		if a.in.Overfills && a.r.Changed && l.e < 0 && a.nearTop(l.mark) && l.verdict > doubt.Pass {
 			a.low = true
 		}
 		if i == 0 || math.Abs(l.e) > math.Abs(a.Worst) {
@@ -140,22 +150,28 @@ func (a *adviser) present(broken bool) {
 	a.Verdict = worst.String()
 	a.Worst, a.WorstU = value(100*a.Worst), value(100*a.WorstU)
 	a.WorstAt = value(a.b.unit.ToShown(a.WorstAt))
-	before := 0.0
+	kept := 0.0
 	for _, l := range a.looks(a.in.Setting, a.b.record, false) {
-		before = max(before, math.Abs(l.e))
+		e := math.Abs(l.e)
+		a.before = max(a.before, 100*e)
+		if e <= float64(a.in.Tolerance) {
+			kept = max(kept, e)
+		}
 	}
-	a.reserve = 100 * (float64(a.in.Tolerance) - before)
+	a.reserve = 100 * (float64(a.in.Tolerance) - kept)
 }
 
-// nearTop says whether a mark lies where a figure too low invites overfilling:
-// the last tenth of a scale that ends at the permitted fill, and the last third
-// of one that goes on beyond it.
-func (a *adviser) nearTop(mark float64) bool {
-	from := quantity.Share(0.9)
+// nearTop says whether a mark lies where a figure too low invites overfilling.
+func (a *adviser) nearTop(mark float64) bool { return a.in.Scale.Target(mark) >= a.topFrom() }
+
+// topFrom is the figure from which on one too low invites overfilling: the last
+// tenth of a scale that ends at the permitted fill, and the last third of one
+// that goes on beyond it.
+func (a *adviser) topFrom() quantity.Share {
 	if k := a.in.Scale.Kind(); k == scale.Mark || k == scale.Volume {
-		from = 0.67
+		return 0.67
 	}
-	return a.in.Scale.Target(mark) >= from
+	return 0.9
 }
 
 // rate tells how fast the display moves, and when to look again.

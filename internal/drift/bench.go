@@ -11,6 +11,7 @@ import (
 	"gaugewright/internal/curve"
 	"gaugewright/internal/doubt"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/wording"
 )
 
 // place is the readings of the later bench at one mark in one sweep.
@@ -143,8 +144,11 @@ func (b *bench) takeIn(later curve.Sheet, leads quantity.Ohm) error {
 func (b *bench) first() float64 { return b.record.Points()[0].Mark }
 func (b *bench) last() float64  { p := b.record.Points(); return p[len(p)-1].Mark }
 
-// scatter pools the repeats of the record with those of the later bench; where
-// there are none it takes the stated floor.
+// scatter pools the repeats of the record with those of the later bench. Where
+// they have fewer than [FloorDF] degrees of freedom, what they lack is made up
+// by [FloorScatter], or by the repeats themselves where they scatter more: one
+// repeat that happens to agree doesn't make a sender repeatable, and one that
+// doesn't must not let any change pass for scatter.
 func (b *bench) scatter() {
 	own := b.record.Repeatability()
 	groups := make([][]float64, len(b.places))
@@ -153,13 +157,17 @@ func (b *bench) scatter() {
 	}
 	later := doubt.Pool(groups)
 	df := own.DF + later.DF
-	if df == 0 {
-		b.sd = FloorScatter * b.span
-		b.taken = append(b.taken, fmt.Sprintf("one reading for repeatable to %s (a standard deviation of %s %% of the span)", b.signal.Text(quantity.Ohm(b.sd)), quantity.Short(FloorScatter*100, 2)))
-		return
+	variance := 0.0
+	if df > 0 {
+		variance = (own.SD*own.SD*float64(own.DF) + later.SD*later.SD*float64(later.DF)) / float64(df)
 	}
-	b.sd = math.Sqrt((own.SD*own.SD*float64(own.DF) + later.SD*later.SD*float64(later.DF)) / float64(df))
-	b.df = float64(df)
+	if lacking := FloorDF - df; lacking > 0 {
+		floor := FloorScatter * b.span
+		b.taken = append(b.taken, fmt.Sprintf("one reading repeatable to about %s (a standard deviation of %s %% of the span), for want of repeats", b.signal.Text(quantity.Ohm(floor)), quantity.Short(FloorScatter*100, 2)))
+		variance = (variance*float64(df) + max(variance, floor*floor)*float64(lacking)) / FloorDF
+		df = FloorDF
+	}
+	b.sd, b.df = math.Sqrt(variance), float64(df)
 }
 
 // covariance puts together what is in doubt of the change at every place. Where
@@ -204,10 +212,10 @@ func (b *bench) covariance(later curve.Sheet, doubts curve.Doubts) {
 	// The record.
 	stated := b.record.Doubts()
 	beside := b.beside()
-	if len(b.record.Used()) > 0 {
+	if _, known := b.record.Source(); !known {
 		full, taken := complete(stated, b.signal, b.travel)
 		if len(taken) > 0 {
-			b.assume("of the record", taken)
+			b.assume("for the record", taken)
 		}
 		if !stated.Meter.Stated() {
 			step := float64(b.record.Resolution())
@@ -236,7 +244,7 @@ func (b *bench) covariance(later curve.Sheet, doubts curve.Doubts) {
 	// The later bench.
 	full, taken := complete(doubts, b.signal, b.travel)
 	if len(taken) > 0 {
-		b.assume("of the later bench", taken)
+		b.assume("for the later bench", taken)
 	}
 	step := float64(full.Meter.Step)
 	if step == 0 {
@@ -326,7 +334,5 @@ func (b *bench) beside() func(i, k int) float64 {
 }
 
 func (b *bench) assume(whose string, what []string) {
-	for _, w := range what {
-		b.taken = append(b.taken, w+" "+whose)
-	}
+	b.taken = append(b.taken, whose+" "+wording.Several(what, "and"))
 }

@@ -105,6 +105,9 @@ func (b *bench) fit(v verdict) []fitted {
 			list = append(list, one)
 		}
 	}
+	if one, ok := b.open(log); ok {
+		list = append(list, one)
+	}
 	return weighed(list)
 }
 
@@ -258,10 +261,55 @@ func (b *bench) local(cause Cause, inverse *mat.SymDense, log func(chi float64, 
 		}
 		return f, a.Known
 	}
-	if cause == Wear && p > openPart*b.span {
-		best.cause = Open
-	}
 	return best, true
+}
+
+// open is a run of two or more neighbouring places far beyond the record, while
+// the others aren't. What is read over a gap in the track is anything, so each of
+// its values counts as fitted, and only the others have to agree.
+func (b *bench) open(log func(chi float64, parameters int) float64) (fitted, bool) {
+	n := len(b.places)
+	from, to := -1, -1
+	far := func(i int) bool {
+		return b.r[i] > openPart*b.span || !b.ohmic() && b.r[i] < -openPart*b.span
+	}
+	for i := range n {
+		switch {
+		case !far(i):
+		case from < 0:
+			from, to = i, i+1
+		case to == i:
+			to = i + 1
+		default:
+			return fitted{}, false // in two places
+		}
+	}
+	if to-from < 2 || to-from > n-2 {
+		return fitted{}, false
+	}
+	var keep []int
+	least := math.Inf(1)
+	for i := range n {
+		if i >= from && i < to {
+			least = min(least, math.Abs(b.r[i]))
+		} else {
+			keep = append(keep, i)
+		}
+	}
+	left, v := make([]float64, len(keep)), mat.NewSymDense(len(keep), nil)
+	for i, p := range keep {
+		left[i] = b.r[p]
+		for k := i; k < len(keep); k++ {
+			v.SetSym(i, k, b.v.At(p, keep[k]))
+		}
+	}
+	var chol mat.Cholesky
+	var inverse mat.SymDense
+	if !chol.Factorize(v) || chol.InverseTo(&inverse) != nil {
+		return fitted{}, false
+	}
+	chi := quadratic(&inverse, left)
+	return fitted{cause: Open, parameter: least, u: math.Sqrt(b.v.At(from, from)), from: from, to: to, chi: chi, log: log(chi, to-from)}, true
 }
 
 // openPart is how far beyond the record some marks are, in parts of the span,

@@ -66,7 +66,7 @@ func (b *bench) causeWords(f fitted) string {
 	case Dead:
 		return fmt.Sprintf("It looks as if the sender stood still %s, at %s: a hanging float, or a track that is dead there.", where, b.signal.Text(quantity.Ohm(f.parameter)))
 	case Open:
-		return fmt.Sprintf("It looks like an open stretch of the track: %s the value lies %s beyond the record.", where, b.signal.Text(quantity.Ohm(f.parameter)))
+		return fmt.Sprintf("It looks like an open stretch of the track: %s the value lies %s and more off the record.", where, b.signal.Text(quantity.Ohm(f.parameter)))
 	case Misread:
 		return fmt.Sprintf("Only the reading %s is off, by %s: read it again. If it comes again, the track is worn there.", where, amount)
 	}

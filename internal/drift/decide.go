@@ -26,12 +26,14 @@ func (a *adviser) decide(broken bool) {
 		a.Do, a.Reason = Replace, "the track is damaged at one place, which no setting mends and which grows"
 	case a.Within && !a.low:
 		a.Do = Leave
-		a.Reason = fmt.Sprintf("with what is keyed in the display is off by %s points at the most, within the tolerance of %s", points(a.Worst), tolerance(a.in.Tolerance))
-		if a.Verdict != "pass" {
-			a.Reason += ", though by less than its doubt"
-		}
+		a.leave()
 	default:
 		a.rekey(cause)
+		if a.Do == Replace && !a.r.Changed {
+			// Nothing has changed, and nothing that can be keyed in does better.
+			a.Do = Leave
+			a.Reason = fmt.Sprintf("it is off by %s points at %s, and nothing that can be keyed in does better; it was so by the record", points(a.Worst), a.b.unit.Text(a.b.unit.FromShown(a.WorstAt)))
+		}
 	}
 	weight := finding.Note
 	switch a.Do {
@@ -64,6 +66,21 @@ func (a *adviser) decide(broken bool) {
 	}
 }
 
+// leave says why the setting may stay.
+func (a *adviser) leave() {
+	size := fmt.Sprintf("with what is keyed in the display is off by %s points at the most, ", points(a.Worst))
+	switch over := math.Abs(a.Worst) > 100*float64(a.in.Tolerance); {
+	case over && a.before >= math.Abs(a.Worst)-0.05:
+		a.Reason = size + fmt.Sprintf("at %s, where by the record it was no better", a.b.unit.Text(a.b.unit.FromShown(a.WorstAt)))
+	case over:
+		a.Reason = size + fmt.Sprintf("at %s, beyond the tolerance of %s by less than its doubt, and no change is seen", a.b.unit.Text(a.b.unit.FromShown(a.WorstAt)), tolerance(a.in.Tolerance))
+	case a.Verdict != "pass":
+		a.Reason = size + "within the tolerance of " + tolerance(a.in.Tolerance) + ", though by less than its doubt"
+	default:
+		a.Reason = size + "within the tolerance of " + tolerance(a.in.Tolerance)
+	}
+}
+
 // firstStep is what has to be done before anything is keyed in.
 func (a *adviser) firstStep(cause Cause) string {
 	switch cause {
@@ -92,15 +109,26 @@ func (a *adviser) rekey(cause Cause) {
 		a.Reason = "nothing that can be keyed in brings it within the tolerance of " + tolerance(a.in.Tolerance) + ": " + strings.TrimSuffix(err.Error(), ".")
 		return
 	}
+	if setting.String() == a.in.Setting.String() {
+		a.Do, a.Reason = Leave, fmt.Sprintf("it is off by %s points at the most, and it is the best there is", points(a.Worst))
+		return
+	}
 	left := 100*float64(a.in.Tolerance) - remaining
+	if left < 0 {
+		left = a.reserve // where it is kept
+	}
 	after := a.Interval.ahead(left)
-	if a.Interval.fast() && left < math.Abs(a.Interval.Rate) {
+	// One service alone can't tell a drift from a step that is over.
+	if a.Interval.Visits > 1 && a.Interval.fast() && left < math.Abs(a.Interval.Rate) {
 		a.Reason = fmt.Sprintf("it moves by %s points a year, so nothing keyed in now would hold until next year", points(a.Interval.Rate))
 		return
 	}
 	a.Do, a.setting, a.Remaining = ReKey, setting, value(remaining)
 	a.Interval = after
-	a.Reason = fmt.Sprintf("the display is off by %s points with what is keyed in now and would be off by %s with that, within the tolerance of %s", points(a.Worst), points(remaining), tolerance(a.in.Tolerance))
+	a.Reason = fmt.Sprintf("the display is off by %s points with what is keyed in now and would be off by %s with that; the tolerance is %s", points(a.Worst), points(remaining), tolerance(a.in.Tolerance))
+	if remaining > 100*float64(a.in.Tolerance) {
+		a.Reason += ", which by the record wasn't kept either"
+	}
 	if a.low && a.Within {
 		a.Reason = fmt.Sprintf("near the top the display reads low by more than its doubt leaves of the tolerance, which invites overfilling; with that it would be off by %s points at the most", points(remaining))
 	}
@@ -153,10 +181,17 @@ func (a *adviser) best() (span.Setting, float64, error) {
 		setting = higher
 	}
 	worst := a.worst(setting)
-	if worst > 100*float64(a.in.Tolerance)+1e-9 {
+	if worst > a.goal()+1e-9 {
 		return nil, 0, fmt.Errorf("the best there is, %s, would still be off by %s points", setting, points(worst))
 	}
 	return setting, worst, nil
+}
+
+// goal is what a setting has to come to, in points: the tolerance, or what was
+// had by the record where that was more.
+func (a *adviser) goal() float64 {
+	t := span.Try(a.b.record, a.in.Scale, a.in.Setting)
+	return max(100*float64(a.in.Tolerance), 100*float64(max(t.Worst, t.Between)))
 }
 
 // worst gives the largest error of a setting on the curve as it is, in points.
@@ -173,15 +208,10 @@ func (a *adviser) tooLow(setting span.Setting) bool {
 		margin, _ := a.in.Margin.Over(a.now, a.in.Scale)
 		allowed += float64((margin + a.in.Takes.Step) / (e.Upper - e.Lower))
 	}
-	_, full := a.in.Scale.Ends()
-	marks := []float64{min(full, a.now.Points()[len(a.now.Points())-1].Mark)}
-	for _, p := range a.now.Points() {
-		if p.Mark <= full && a.nearTop(p.Mark) {
-			marks = append(marks, p.Mark)
-		}
-	}
-	for _, m := range marks {
-		at := span.WhatIf(a.now, a.in.Scale, setting, m)
+	const looks = 40
+	from, to := a.in.Scale.Of(a.topFrom()), min(a.in.Scale.Of(1), a.now.Points()[len(a.now.Points())-1].Mark)
+	for k := range looks + 1 {
+		at := span.WhatIf(a.now, a.in.Scale, setting, from+float64(k)/looks*(to-from))
 		if at.Known && float64(at.Target-at.Shown) > allowed {
 			return true
 		}
@@ -226,7 +256,7 @@ func (a *adviser) higher(setting span.Setting) (span.Setting, bool) {
 				best, least = e, w
 			}
 		}
-		if least <= 100*float64(a.in.Tolerance) {
+		if least <= a.goal() {
 			return best, true
 		}
 	}

@@ -22,9 +22,14 @@ const Found = 0.95
 const MostRows = 500
 
 // FloorScatter is the scatter of a reading that is taken, in parts of the
-// record's span, where neither the record nor the later bench repeated one:
-// 0.25 % (common practice, no source).
+// record's span, where too few were repeated: 0.25 % (common practice, no
+// source).
 const FloorScatter = 0.0025
+
+// FloorDF is how many degrees of freedom the scatter rests on at the least, the
+// floor making up what the repeats lack: 8, which stands for a standard
+// deviation that is itself good to a quarter (JCGM 100:2008, G.4.2).
+const FloorDF = 8
 
 // usualMeters are what an unstated meter is taken for: an electrician's in ohms,
 // and for other signals a direct-voltage or current range of one (common
@@ -73,11 +78,11 @@ func complete(d curve.Doubts, signal curve.Signal, travel float64) (curve.Doubts
 		step := d.Meter.Step
 		d.Meter = usualMeter(signal)
 		d.Meter.Step = step
-		taken = append(taken, fmt.Sprintf("the meter for good to %s of the reading and %s digits", d.Meter.OfReading, quantity.Short(d.Meter.Digits, 1)))
+		taken = append(taken, fmt.Sprintf("a meter good to %s of the reading and %s digits", d.Meter.OfReading, quantity.Short(d.Meter.Digits, 1)))
 	}
 	if d.MarkHalfWidth == 0 && d.Pouring == nil {
 		d.MarkHalfWidth = float64(span.UsualMarkDoubt) * travel
-		taken = append(taken, "the marks for held to half a point")
+		taken = append(taken, "marks held to half a point")
 	}
 	return d, taken
 }

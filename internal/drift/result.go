@@ -32,8 +32,8 @@ type Result struct {
 	Power   []Detectable `json:"power"`   // the least changes that would have been found
 
 	// SpanValue is the record's span, Scatter the standard deviation of one
-	// reading that was used and ScatterDF its degrees of freedom; 0 where it is
-	// assumed.
+	// reading that was used and ScatterDF its degrees of freedom, with what was
+	// made up of them.
 	SpanValue float64           `json:"span"`
 	Scatter   float64           `json:"scatter"`
 	ScatterDF int               `json:"scatter_df"`

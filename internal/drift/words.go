@@ -3,6 +3,7 @@ package drift
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"gaugewright/internal/finding"
 	"gaugewright/internal/quantity"
@@ -16,7 +17,7 @@ func (r *Result) say(o Options) {
 		r.Findings = append(r.Findings, finding.Finding{Kind: kind, Weight: weight, Text: fmt.Sprintf(format, args...)})
 	}
 	if r.Changed {
-		add("changed", finding.Bad, "The sender has changed: %s than in %s; %s.", r.most(), o.record(), oddsOfNoise(r.P))
+		add("changed", finding.Doubt, "The sender has changed: %s than in %s; %s.", r.most(), o.record(), oddsOfNoise(r.P))
 		r.sayWhere(add)
 		r.sayCause(add)
 	} else {
@@ -36,7 +37,7 @@ func (r *Result) say(o Options) {
 		}
 	}
 	if len(b.taken) > 0 {
-		add("assumed", finding.Note, "What nobody stated was taken as usual: %s.", wording.Several(b.taken, "and"))
+		add("assumed", finding.Note, "What isn't known was taken as usual: %s.", strings.Join(b.taken, "; "))
 	}
 	if len(r.Rows) < 4 {
 		add("few", finding.Doubt, "%s; four or five, spread over the scale, tell what has changed much better.", places(len(r.Rows)))
