@@ -1,7 +1,6 @@
 package telling
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -10,7 +9,6 @@ import (
 	"gaugewright/internal/drift"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
-	"gaugewright/internal/span"
 )
 
 // Later is a later check of a tank, held against its record.
@@ -25,85 +23,39 @@ type Later struct {
 	Lacks  string
 }
 
-// LaterOf holds later check k of a tank, from 0, against its record, with the
-// checks before it to tell how fast the sender moves. Its errors are those of
-// the tank's curve and of [drift.Compare].
+// LaterOf holds later check k of a tank, from 0, against its record, as
+// [CheckService] does, with the tolerance of the last check made as left.
 func LaterOf(t job.Tank, k int) (Later, error) {
 	if k < 0 || k >= len(t.Services) {
 		return Later{}, fmt.Errorf("tank %q has no later check %d", t.Name, k+1)
 	}
-	record, err := t.Curve()
-	if err != nil {
-		return Later{}, err
-	}
-	l := Later{Record: record, RecordDay: dayOf(t.Bench.Date), Day: dayOf(t.Services[k].Date), Readings: len(t.Services[k].Readings)}
-	if l.Result, err = compareAt(t, record, k); err != nil {
+	l := Later{RecordDay: dateOf(t.Bench.Date), Day: dateOf(t.Services[k].Date), Readings: len(t.Services[k].Readings)}
+	var err error
+	if l.Record, err = t.Curve(); err != nil {
 		return l, err
 	}
-	in, err := readoutOf(t, l.RecordDay, l.Day)
+	sheet, err := t.Service(k)
 	if err != nil {
-		l.Lacks = Sentence(err.Error())
-		return l, nil
+		return l, err
 	}
-	for i := range k {
-		if !dayOf(t.Services[i].Date).After(l.RecordDay) || len(t.Services[i].Readings) == 0 {
-			continue
-		}
-		r, err := compareAt(t, record, i)
-		if err != nil {
-			continue // it says so on its own page
-		}
-		before := in
-		before.Day = dayOf(t.Services[i].Date)
-		if v, ok := r.Visit(before); ok {
-			in.Earlier = append(in.Earlier, v)
-		}
-	}
-	advice, err := drift.Advise(l.Result, in)
-	if err != nil {
-		l.Lacks = Sentence(err.Error())
-		return l, nil
-	}
-	l.Advice = &advice
-	return l, nil
-}
-
-func compareAt(t job.Tank, record *curve.Curve, k int) (drift.Result, error) {
-	own := t
-	own.Bench = t.Services[k].Bench
-	sheet, err := own.Sheet()
-	if err != nil {
-		return drift.Result{}, err
-	}
-	return drift.Compare(record, sheet, t.Services[k].Doubts.Curve(t.Unit()), drift.Options{RecordDay: dayOf(t.Bench.Date)})
-}
-
-// readoutOf gives what shows a tank as it is set.
-func readoutOf(t job.Tank, record, day time.Time) (drift.Readout, error) {
-	if t.Setting == nil {
-		return drift.Readout{}, errors.New("nothing is keyed in for this tank, so there is nothing to leave or to key in anew")
-	}
-	s := *t.Setting
-	keyed, err := s.Keyed()
-	if err != nil {
-		return drift.Readout{}, err
-	}
-	sc, err := t.Scale()
-	if err != nil {
-		return drift.Readout{}, err
-	}
-	in := drift.Readout{Setting: keyed, Scale: sc, Points: s.Points, ShareStep: quantity.Share(s.StepPct / 100), Objective: span.Objective(s.Objective),
-		Takes:     span.Readout{Step: quantity.Ohm(s.StepOhm), Lowest: quantity.Ohm(s.LowestOhm), Highest: quantity.Ohm(s.HighestOhm)},
-		Overfills: t.Contents == job.LPG || t.Contents == job.Diesel || t.Contents == job.Petrol, RecordDay: record, Day: day}
-	if s.MarginOhm > 0 {
-		in.Margin = span.Margin{Ohm: quantity.Ohm(s.MarginOhm)}
-	}
+	tolerance := quantity.Share(0)
 	for _, c := range t.Checks {
 		if c.When == job.AsLeft && c.TolerancePct > 0 {
-			in.Tolerance = quantity.Share(c.TolerancePct / 100)
+			tolerance = quantity.Share(c.TolerancePct / 100)
 		}
 	}
-	return in, nil
+	own := t
+	if t.Setting == nil {
+		l.Lacks = "Nothing is keyed in for this tank, so there is nothing to leave or to key in anew."
+	} else if _, bad := serviceReadout(t, tolerance); bad != nil {
+		own.Setting, l.Lacks = nil, Sentence(bad.Error()) // the sender can be judged all the same
+	}
+	check, err := CheckService(own, sheet, t.ServiceDoubts(k), l.Day, tolerance, drift.Options{})
+	if err != nil {
+		return l, err
+	}
+	l.Result, l.Advice = check.Drift, check.Advice
+	return l, nil
 }
 
 // Large is what to do, in the fewest words.
@@ -148,30 +100,9 @@ func (l Later) Rates() string {
 	return text + "."
 }
 
-// Grid is the readings of the check beside the record: what it gives at each mark,
-// what was found, the change, and how much of a change may be doubt alone.
-func (l Later) Grid() Grid {
-	unit, signal := l.Record.Unit(), l.Record.Signal()
-	g := Grid{Head: []string{"mark", "then", "now", "change", "doubt, ±", ""}}
-	for _, row := range l.Result.Rows {
-		mark := unit.Text(unit.FromShown(row.Mark))
-		switch row.Sweep {
-		case curve.Up.String():
-			mark += " ▲"
-		case curve.Down.String():
-			mark += " ▽"
-		}
-		change := signal.Text(quantity.Ohm(row.Change))
-		if row.Change > 0 {
-			change = "+" + change
-		}
-		said := ""
-		if row.Beyond {
-			said = "beyond doubt"
-		}
-		g.Add(mark, signal.Text(quantity.Ohm(row.Expected)), signal.Text(quantity.Ohm(row.Found)), quantity.Minus(change), signal.Text(quantity.Ohm(row.Bound)), said)
-	}
-	return g
+// Grid is the readings of the check beside the record, with what the columns are.
+func (l Later) Grid() (Grid, []string) {
+	return Service(l.Result, l.Record.Unit(), l.Record.Signal())
 }
 
 // Summary says what the check came to in the words of a card: "5 readings on 2
@@ -223,24 +154,16 @@ func DueWords(due, today time.Time) string {
 // else read; zero where none of them is dated.
 func HandedOver(t job.Tank) time.Time {
 	for i := len(t.Checks) - 1; i >= 0; i-- {
-		if d := dayOf(t.Checks[i].Date); t.Checks[i].When == job.AsLeft && !d.IsZero() {
+		if d := dateOf(t.Checks[i].Date); t.Checks[i].When == job.AsLeft && !d.IsZero() {
 			return d
 		}
 	}
 	if t.Setting != nil {
-		if d := dayOf(t.Setting.Date); !d.IsZero() {
+		if d := dateOf(t.Setting.Date); !d.IsZero() {
 			return d
 		}
 	}
-	return dayOf(t.Bench.Date)
-}
-
-func dayOf(date string) time.Time {
-	d, err := time.Parse(time.DateOnly, date)
-	if err != nil {
-		return time.Time{}
-	}
-	return d
+	return dateOf(t.Bench.Date)
 }
 
 func day(t time.Time) string { return t.Format("2 Jan 2006") }

@@ -30,7 +30,7 @@ func (s *Site) showBench(w http.ResponseWriter, r *http.Request, status int, kep
 	} else {
 		wrong = &benchWrong{}
 	}
-	v.Body = s.benchBody(kept, at, ask, *wrong)
+	v.Body = s.benchBody(r.Context(), kept, at, ask, *wrong)
 	return s.showAs(w, r, status, v)
 }
 

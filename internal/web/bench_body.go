@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"slices"
 	"strings"
 
@@ -28,7 +29,7 @@ type benchBody struct {
 	Fold     bool     // of the others
 }
 
-func (s *Site) benchBody(kept *job.Kept, at *tankAt, ask benchAsk, wrong benchWrong) benchBody {
+func (s *Site) benchBody(ctx context.Context, kept *job.Kept, at *tankAt, ask benchAsk, wrong benchWrong) benchBody {
 	t := at.Tank
 	b := benchBody{takeBody: takeOf(at.Path+"/bench", *t, ask, wrong), Chosen: benchChosen(*t)}
 	b.Correct, b.Held = at.Path+"/bench/correct", at.Path
@@ -41,10 +42,16 @@ func (s *Site) benchBody(kept *job.Kept, at *tankAt, ask benchAsk, wrong benchWr
 		return b
 	}
 	s.listen(&b.takeBody)
-	next := b.place(*t, ask, func(sweep curve.Sweep) sitting.Next { return sitting.Suggest(*t, sweep, nil) })
+	next := b.place(*t, ask, func(sweep curve.Sweep) sitting.Next {
+		if next, ok := byType(*t); ok {
+			return next
+		}
+		return sitting.Suggest(*t, sweep, nil)
+	})
 	b.Column = benchColumn(at, b.Low, b.High, next)
 	b.Curve, b.HasCurve = at.View.Curve()
 	b.does(at)
+	b.Sentences = append(b.Sentences, s.typeOdds(ctx, *t)...)
 	b.strip(kept, at)
 	s.hand(&b.takeBody)
 	return b

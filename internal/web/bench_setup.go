@@ -42,7 +42,7 @@ var benchSignals = []benchKind{
 
 // benchChosen says whether it is settled how the marks are known.
 func benchChosen(t job.Tank) bool {
-	return len(t.Bench.Readings) > 0 || len(t.Bench.Struck) > 0 || t.Bench.Marks != ""
+	return len(t.Bench.Readings) > 0 || len(t.Bench.Struck) > 0 || t.Bench.Marks != "" || t.Sender.Known != nil
 }
 
 func setupOf(j *job.Job, t job.Tank) benchSetup {

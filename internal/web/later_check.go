@@ -144,8 +144,9 @@ func resultOf(at *tankAt, own job.Tank, l telling.Later, err error) resultBody {
 		b.Said = append(b.Said, record.SentenceOf(f))
 	}
 	b.Causes = l.CauseLines()
-	grid := gridTable("Then and now, mark by mark", l.Grid(), "Then is what the record gives at that mark. Doubt is by how much a change there may differ from nothing by chance, all marks looked at together.")
-	b.Readings = &grid
+	grid, notes := l.Grid()
+	table := gridTable("Then and now, mark by mark", grid, notes...)
+	b.Readings = &table
 	a := l.Advice
 	if a == nil {
 		return b
@@ -161,7 +162,7 @@ func resultOf(at *tankAt, own job.Tank, l telling.Later, err error) resultBody {
 	} else if len(a.Table) > 0 {
 		t := record.Table{Heading: "What to key in", Columns: []record.Column{{Name: capital(own.Signal().Figures()), Numeric: true}, {Name: "Percent", Numeric: true}}}
 		for _, e := range a.Table {
-			t.Rows = append(t.Rows, record.Row{Cells: []string{own.Signal().Figure(quantity.Ohm(e.Value)), quantity.Short(e.Pct, 1)}})
+			t.Rows = append(t.Rows, record.Row{Cells: []string{own.Signal().Figure(quantity.Ohm(e.Value)), quantity.Short(e.Pct, 2)}})
 		}
 		b.Table = &t
 	}

@@ -22,6 +22,15 @@ func (s *Site) routes() http.Handler {
 	page("POST "+importPath, s.importJobs)
 	page("GET /words", s.wordsPage)
 
+	page("GET /types", s.typesPage)
+	page("GET /types/gather", s.gatherPage)
+	page("POST /types/gather", s.gatherType)
+	page("GET /types/type", s.typePage)
+	page("GET /types/file", s.typeFile)
+	page("POST /types/import", s.importType)
+	page("POST /types/remove", s.removeType)
+	page("POST /types/unit", s.removeUnit)
+
 	page("GET /meters", s.metersPage)
 	page("POST /meters", s.keepMeter)
 	page("POST /meters/try", s.tryMeter)
@@ -54,6 +63,8 @@ func (s *Site) routes() http.Handler {
 	page("GET /jobs/{id}/{n}/bench/correct", s.correctPage)
 	page("POST /jobs/{id}/{n}/bench/correct", s.correct)
 	page("POST /jobs/{id}/{n}/bench/hand", s.moveHand)
+
+	page("POST /jobs/{id}/{n}/type", s.keepType)
 
 	page("GET /jobs/{id}/{n}/curve", s.curvePage)
 	page("GET /jobs/{id}/{n}/set", s.setPage)

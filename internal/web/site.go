@@ -50,7 +50,8 @@ type Site struct {
 	spells   spellRuns
 	fits     fits
 	records  recall[*record.Document] // by the checksum of the job
-	laters   recall[laterFound]       // by the job, its revision, the tank and the check
+	types    typesKept
+	laters   recall[laterFound] // by the job, its revision, the tank and the check
 }
 
 // New makes the pages.
