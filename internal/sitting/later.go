@@ -169,19 +169,12 @@ func ToCheck(t job.Tank) ([]float64, error) {
 	return out, nil
 }
 
-// SuggestLater says which mark to go to next at later check k, from 0: the first
-// of [ToCheck] that hasn't been read, and then the one that would tell most, where
-// there is one, as it is inside.
-func SuggestLater(t job.Tank, k int, tell *float64) Next {
-	later, err := Later(t, k)
-	if err != nil {
-		return Next{Words: err.Error()}
-	}
-	marks, err := ToCheck(t)
-	if err != nil {
-		return Next{Words: err.Error()}
-	}
-	unit := t.Unit()
+// SuggestLater says which mark to go to next at a later check, whose tank is that of
+// [Later]: the first of the marks of [ToCheck] that hasn't been read; then the one
+// that would tell most, as it is inside, where there is one; and where the readings
+// tell little, for how they scatter isn't known, each of the marks once more.
+func SuggestLater(later job.Tank, marks []float64, tell *float64, again bool) Next {
+	unit := later.Unit()
 	read := map[string]int{}
 	for _, r := range later.Bench.Readings {
 		if m, _, ok := r.Mark(); ok {
@@ -197,9 +190,14 @@ func SuggestLater(t job.Tank, k int, tell *float64) Next {
 			return n
 		}
 	}
-	low, high, err := Reach(t)
+	low, high, err := Reach(later)
 	if tell != nil && err == nil && *tell >= low && *tell <= high && read[unit.Text(*tell)] < enoughRepeats {
 		return Next{Known: true, Mark: *tell, Sweep: curve.Up, Words: unit.Text(*tell) + ", going up: it would tell most about the cause"}
+	}
+	for _, m := range marks {
+		if again && read[unit.Text(m)] == 1 {
+			return Next{Known: true, Mark: m, Sweep: curve.Up, Words: unit.Text(m) + " once more, going up from below it: how readings scatter is hardly known, so a small change can't be seen yet"}
+		}
 	}
 	return Next{Words: "these readings are enough; more are welcome anywhere"}
 }

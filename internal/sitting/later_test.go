@@ -46,8 +46,15 @@ func TestLaterCheckFromBeginToBench(t *testing.T) {
 	if err != nil || len(marks) != LaterMarks {
 		t.Fatalf("marks to check: %v, %v", marks, err)
 	}
+	suggest := func(tell *float64, again bool) Next {
+		later, err := Later(k, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return SuggestLater(later, marks, tell, again)
+	}
 	for i := range marks {
-		n := SuggestLater(k, 1, nil)
+		n := suggest(nil, false)
 		if !n.Known || n.Mark != marks[i] {
 			t.Fatalf("after %d readings it suggests %+v; expected %g", i, n, marks[i])
 		}
@@ -55,12 +62,15 @@ func TestLaterCheckFromBeginToBench(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if n := SuggestLater(k, 1, nil); n.Known {
+	if n := suggest(nil, false); n.Known {
 		t.Errorf("after all marks it suggests %+v", n)
 	}
 	tell := 0.37
-	if n := SuggestLater(k, 1, &tell); !n.Known || n.Mark != tell {
+	if n := suggest(&tell, false); !n.Known || n.Mark != tell {
 		t.Errorf("a telling mark isn't suggested: %+v", n)
+	}
+	if n := suggest(nil, true); !n.Known || n.Mark != marks[0] || !strings.Contains(n.Words, "once more") {
+		t.Errorf("a mark isn't asked for again: %+v", n)
 	}
 	if len(k.Services[0].Readings)+len(k.Services[2].Readings) != 0 || len(k.Services[1].Readings) != LaterMarks {
 		t.Error("readings went to another check")

@@ -77,6 +77,24 @@ func (l Later) Large() string {
 	return "Replace it"
 }
 
+// dull is the change of a whole sender, in percent of the span, from which on a check
+// should see it (common practice, no source).
+const dull = 5
+
+// Dull says that nothing was found, and that a change worth finding could have gone
+// unseen.
+func (l Later) Dull() bool {
+	if l.Result.Changed {
+		return false
+	}
+	for _, d := range l.Result.Power {
+		if d.Cause != drift.Misread && math.Abs(d.Points) > dull {
+			return true
+		}
+	}
+	return false
+}
+
 // Rates says how often this check errs: how many senders that haven't changed
 // would be called changed, and which changes would have been found.
 func (l Later) Rates() string {

@@ -106,6 +106,21 @@ type laterFound struct {
 	err error
 }
 
+// toCheck gives the marks to go to at a later check of a tank, once for each
+// revision; none where there is no curve to check against.
+func (s *Site) toCheck(f *fit) []float64 {
+	key := fmt.Sprintf("%s|%d|%d", f.kept.ID, f.kept.Revision, f.at.N)
+	if marks, ok := s.checkMarks.get(key); ok {
+		return marks
+	}
+	marks, err := sitting.ToCheck(*f.at.Tank)
+	if err != nil {
+		marks = nil
+	}
+	s.checkMarks.put(key, marks)
+	return marks
+}
+
 // dayWords writes the date of a job file for people: "2 May 2027".
 func dayWords(date string) string {
 	d, err := time.Parse(time.DateOnly, date)

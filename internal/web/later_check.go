@@ -97,15 +97,15 @@ func (s *Site) showCheck(w http.ResponseWriter, r *http.Request, status int, d *
 		mark := d.own.Unit().FromShown(found.Result.Tell.Mark)
 		tell = &mark
 	}
-	next := b.place(d.own, ask.benchAsk, func(curve.Sweep) sitting.Next { return sitting.SuggestLater(*at.Tank, k, tell) })
-	b.Ladder = ""
-	if marks, err := sitting.ToCheck(*at.Tank); err == nil {
-		texts := make([]string, len(marks))
-		for i, m := range marks {
-			texts[i] = quantity.Short(d.own.Unit().ToShown(m), 3)
-		}
-		b.Ladder = strings.Join(texts, " ")
+	marks := s.toCheck(f)
+	next := b.place(d.own, ask.benchAsk, func(curve.Sweep) sitting.Next {
+		return sitting.SuggestLater(d.own, marks, tell, err == nil && found.Dull())
+	})
+	texts := make([]string, len(marks))
+	for i, m := range marks {
+		texts[i] = quantity.Short(d.own.Unit().ToShown(m), 3)
 	}
+	b.Ladder = strings.Join(texts, " ")
 	own := *at
 	own.Tank = &d.own
 	own.View = record.ViewOf(d.own, d.kept.Job.Shown(), "later")

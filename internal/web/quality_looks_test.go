@@ -112,6 +112,8 @@ func everyLook(t *testing.T) *gallery {
 	g.sample(typed, metered, open)
 	g.shapes(typed)
 	g.hostile(typed, metered)
+	g.later(typed, metered)
+	g.kinds(g.hangs(newMemory()), empty)
 
 	bare := typed.start(&job.Job{Version: 1, Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
 	g.add(typed, "bare", "card-no-tank", jobPath(bare))
@@ -242,6 +244,15 @@ func hostileJob(t *testing.T) *job.Job {
 		if tank.Shape != nil {
 			tank.Shape.Name, tank.Shape.Note = runs, most(breaksOut, endless)
 		}
+		tank.Sender.Type, tank.Sender.Batch, tank.Sender.Serial = most(runs, endless), most(breaksOut, signs), most(signs)
+		service := job.Service{Bench: job.Bench{Date: "2027-05-02", By: most(runs, endless), Meter: most(breaksOut, signs)}, Note: most(endless, breaksOut)}
+		for k, r := range tank.Bench.Readings {
+			if k%5 == 0 {
+				r.Ohm *= 1.04
+				service.Readings = append(service.Readings, r)
+			}
+		}
+		tank.Services = []job.Service{service}
 		if tank.Setting != nil {
 			tank.Setting.By = most(breaksOut, endless)
 		}
@@ -268,7 +279,7 @@ func (g *gallery) hostile(typed, metered *bench) {
 		typed.post(fmt.Sprintf("%s/%d/bench/strike", at, n), "tank", j.Tanks[n-1].Name, "ref", sitting.Ref(typed.job(id).Tanks[n-1], 1), "reason", (breaksOut + j.Note)[:200])
 	}
 	for _, page := range []string{"", "/facts", "/history", "/tanks", "/record", "/record/paper", "/1/bench", "/1/curve", "/1/set", "/1/prove", "/1/tank", "/1/contents",
-		"/2/bench", "/2/curve", "/2/set", "/2/prove", "/2/tank", "/3/bench", "/3/contents"} {
+		"/1/later", "/1/later/1", "/2/later", "/2/later/1", "/3/later/1", "/2/bench", "/2/curve", "/2/set", "/2/prove", "/2/tank", "/3/bench", "/3/contents"} {
 		g.add(typed, "hostile", "hostile"+strings.ReplaceAll(page, "/", "-"), at+page)
 	}
 	g.refused(typed, "hostile", "hostile-set-own", 422, at+"/1/set?lower=3&upper="+url.QueryEscape(breaksOut))

@@ -99,6 +99,7 @@ func axe(t *testing.T, ctx context.Context, where string) {
 // has become a part of the page.
 func TestEveryPage(t *testing.T) {
 	g := everyLook(t)
+	pick(g)
 	names := map[string]bool{}
 	for _, l := range g.looks {
 		if names[l.name] {

@@ -41,17 +41,18 @@ type Options struct {
 
 // Site is the pages. It is an [http.Handler] and may be used at once.
 type Site struct {
-	o        Options
-	handler  http.Handler
-	sessions *scs.SessionManager
-	pulse    pulse
-	run      string // names this run of the program
-	tries    tries
-	spells   spellRuns
-	fits     fits
-	records  recall[*record.Document] // by the checksum of the job
-	types    typesKept
-	laters   recall[laterFound] // by the job, its revision, the tank and the check
+	o          Options
+	handler    http.Handler
+	sessions   *scs.SessionManager
+	pulse      pulse
+	run        string // names this run of the program
+	tries      tries
+	spells     spellRuns
+	fits       fits
+	records    recall[*record.Document] // by the checksum of the job
+	checkMarks recall[[]float64]        // by the job, its revision and the tank
+	types      typesKept
+	laters     recall[laterFound] // by the job, its revision, the tank and the check
 }
 
 // New makes the pages.
