@@ -12,6 +12,7 @@ import (
 	"gaugewright/internal/job"
 	"gaugewright/internal/keep"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/record"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
 	"gaugewright/internal/telling"
@@ -118,7 +119,7 @@ func leave(w io.Writer, folder string, j *job.Job) error {
 		return err
 	}
 	page := filepath.Join(folder, "record.html")
-	if err := writeRecord(file, page, "A4"); err != nil {
+	if err := writeRecord(file, page, recordHow{paper: record.A4}); err != nil {
 		return err
 	}
 	fmt.Fprintf(w, "\n\nrecords: %s\n", folder)

@@ -18,24 +18,28 @@ type recordVerb struct {
 	File  string `arg:"" help:"The job file."`
 	Out   string `placeholder:"FILE" help:"Where to write it: as PDF if the name ends in .pdf, else as a page; beside the job file unless given, - for the page on standard output."`
 	Paper string `default:"A4" enum:"A4,Letter" help:"The paper it is laid out for."`
+	Made  string `placeholder:"TIME" help:"When the record is made: a date, or a time as 2026-11-03T16:20:00Z. Unless given, the record says how far the job had come, so that the same job gives the same file."`
 }
 
 // Run writes the record of a job.
 func (v *recordVerb) Run(s streams) error {
+	how, err := v.how()
+	if err != nil {
+		return err
+	}
 	out := v.Out
 	if out == "" {
-		base := strings.TrimSuffix(strings.TrimSuffix(v.File, ".json"), ".job")
-		out = base + ".record.html"
+		out = strings.TrimSuffix(strings.TrimSuffix(v.File, ".json"), ".job") + ".record.html"
 	}
 	if out == "-" {
-		page, err := recordPage(v.File, v.Paper)
+		page, err := recordAs(v.File, how)
 		if err != nil {
 			return err
 		}
 		_, err = s.out.Write(page)
 		return err
 	}
-	if err := writeRecord(v.File, out, v.Paper); err != nil {
+	if err := writeRecord(v.File, out, how); err != nil {
 		return err
 	}
 	if isPDF(out) {
@@ -46,33 +50,42 @@ func (v *recordVerb) Run(s streams) error {
 	return nil
 }
 
+// recordHow is how a record is made.
+type recordHow struct {
+	paper record.Paper
+	made  time.Time // zero: as the job tells
+	pdf   bool
+}
+
+// how reads what the flags say.
+func (v *recordVerb) how() (how recordHow, err error) {
+	if how.paper, err = record.ParsePaper(v.Paper); err != nil {
+		return how, err
+	}
+	if v.Made != "" {
+		if how.made, err = record.ParseMade(v.Made); err != nil {
+			return how, fmt.Errorf("--made: %w", err)
+		}
+	}
+	return how, nil
+}
+
 // isPDF says whether a file is to be a PDF, by its name.
 func isPDF(name string) bool { return strings.EqualFold(filepath.Ext(name), ".pdf") }
 
 // writeRecord makes the record of a job file and writes it, as PDF where the
 // name ends so and else as a page.
-func writeRecord(jobFile, out, paper string) error {
-	write := (*record.Document).HTML
-	if isPDF(out) {
-		write = (*record.Document).PDF
-	}
-	data, err := recordAs(write, jobFile, paper)
+func writeRecord(jobFile, out string, how recordHow) error {
+	how.pdf = isPDF(out)
+	data, err := recordAs(jobFile, how)
 	if err != nil {
 		return err
 	}
 	return keep.File(out, data)
 }
 
-func recordPage(jobFile, paper string) ([]byte, error) {
-	return recordAs((*record.Document).HTML, jobFile, paper)
-}
-
-// recordAs makes the record of a job file and writes it in one of its forms.
-func recordAs(write func(*record.Document, io.Writer, record.Paper) error, jobFile, paper string) ([]byte, error) {
-	size, err := record.ParsePaper(paper)
-	if err != nil {
-		return nil, err
-	}
+// recordAs makes the record of a job file in one of its forms.
+func recordAs(jobFile string, how recordHow) ([]byte, error) {
 	// One reading of the file, so that the checksum is that of what is shown.
 	data, err := readAll(jobFile)
 	if err != nil {
@@ -83,12 +96,16 @@ func recordAs(write func(*record.Document, io.Writer, record.Paper) error, jobFi
 		return nil, err
 	}
 	j.Beside(filepath.Dir(jobFile))
-	d, err := record.New(j, job.Checksum(data), time.Now())
+	d, err := record.New(j, job.Checksum(data), how.made)
 	if err != nil {
 		return nil, err
 	}
 	var b bytes.Buffer
-	err = write(d, &b, size)
+	if how.pdf {
+		err = d.PDF(&b, how.paper)
+	} else {
+		err = d.HTML(&b, how.paper)
+	}
 	return b.Bytes(), err
 }
 

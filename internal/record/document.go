@@ -15,9 +15,10 @@ type Document struct {
 	Sections   []Section
 	Terms      []string // what the record is and what it isn't
 	Signatures []Signature
-	Checksum   string // of the job file
-	Made       time.Time
-	Foot       string // short, for the foot of every printed page
+	Checksum   string    // of the job file
+	Made       time.Time // zero: not known
+	AsOf       bool      // Made is the last time that the job tells, not when the record was made
+	Foot       string    // short, for the foot of every printed page
 }
 
 // Section is one part under a heading of its own: one tank.

@@ -38,7 +38,6 @@ var pageCSS string
 
 var page = template.Must(template.New("record").Funcs(template.FuncMap{
 	"drawing": drawing,
-	"stamp":   stamp,
 	"rules":   func() template.CSS { return template.CSS(chart.CSS() + pageCSS) },
 	"accent":  chart.Accent.Class,
 	"nb":      together,
@@ -70,8 +69,9 @@ func (d *Document) HTML(w io.Writer, paper Paper) error {
 	var b bytes.Buffer
 	err := page.Execute(&b, struct {
 		*Document
-		Paper Paper
-	}{d, paper})
+		Paper  Paper
+		Origin string
+	}{d, paper, d.origin()})
 	if err != nil {
 		return fmt.Errorf("the record can't be written: %w", err)
 	}

@@ -24,6 +24,14 @@ func (b tank) keyIn() KeyIn {
 		for i := range s {
 			k.Table.Rows = append(k.Table.Rows, Row{Cells: []string{ohms[i], percents[i]}})
 		}
+	case span.EndsThenTable:
+		k.Numbers = s.Ends.String()
+		k.Under = b.Signal().Figures() + ": the first for 0 %, the second for 100 %; then the table, which corrects the percentage"
+		k.Table = &Table{ID: b.id + "-key", Heading: "Entries of the table to key in", Columns: []Column{{"From, %", true}, {"Shows, %", true}}}
+		in, out := s.Texts()
+		for i := range in {
+			k.Table.Rows = append(k.Table.Rows, Row{Cells: []string{in[i], out[i]}})
+		}
 	}
 	if by := byOn(b.Setting.By, b.Setting.Date); by != "" {
 		k.By = "Keyed in " + by + "."

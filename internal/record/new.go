@@ -13,16 +13,19 @@ import (
 )
 
 // New makes the record of a job. The checksum is that of the job file, as text;
-// made is when the record is made, which it says. The job isn't changed.
+// made is when the record is made, which it says. With the zero time it says in its
+// place how far the job had come ([AsOf]), so that the same job always gives the
+// same record. The job isn't changed.
 //
 // What a job lacks is said in the record and is no error; there is one only
-// where there is no job, or no time.
+// where there is no job.
 func New(j *job.Job, checksum string, made time.Time) (*Document, error) {
 	if j == nil {
 		return nil, errors.New("no job to make a record of")
 	}
-	if made.IsZero() {
-		return nil, errors.New("the time at which the record is made isn't given")
+	asOf := made.IsZero()
+	if asOf {
+		made = AsOf(j)
 	}
 	const title = "Level sender record"
 	name := title
@@ -44,6 +47,7 @@ func New(j *job.Job, checksum string, made time.Time) (*Document, error) {
 		Signatures: []Signature{{"Fitter", clean(j.Fitter)}, {"Customer", clean(j.Customer)}, {"Date", ""}},
 		Checksum:   orNot(checksum),
 		Made:       made,
+		AsOf:       asOf,
 		Foot:       foot(j),
 	}
 	d.Sections = sections(j)

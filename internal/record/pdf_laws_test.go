@@ -12,7 +12,6 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-	"time"
 
 	"gaugewright/internal/job"
 	"gaugewright/internal/peer"
@@ -127,11 +126,6 @@ func TestPDFSideBySide(t *testing.T) {
 func TestPDFRefuses(t *testing.T) {
 	if err := document(t, sample()).PDF(&bytes.Buffer{}, "A5"); err == nil {
 		t.Error("a paper that isn't one was taken")
-	}
-	d := document(t, sample())
-	d.Made = time.Time{}
-	if err := d.PDF(&bytes.Buffer{}, record.A4); err == nil {
-		t.Error("a document without a time was taken")
 	}
 }
 

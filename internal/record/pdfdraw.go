@@ -1,6 +1,10 @@
 package record
 
-import "gaugewright/internal/chart"
+import (
+	"math"
+
+	"gaugewright/internal/chart"
+)
 
 // readable notes where a drawing has lettering that can't be printed.
 func (p *pdf) readable(d chart.Drawing) {
@@ -49,10 +53,7 @@ func (p *pdf) path(s chart.Path, look chart.Printed, scale float64, at func(char
 		p.pen(stroke{width: scale * look.Width, colour: *look.Stroke, round: look.Round}, dash...)
 	}
 	if look.Fill != nil {
-		p.filled(*look.Fill)
-	}
-	if look.Tint < 1 {
-		p.out.SetAlpha(look.Tint, "Normal")
+		p.filled(onWhite(*look.Fill, look.Tint))
 	}
 	for _, step := range s.Steps {
 		x, y := at(step.To)
@@ -81,7 +82,11 @@ func (p *pdf) path(s chart.Path, look chart.Printed, scale float64, at func(char
 		how = "f"
 	}
 	p.out.RawWriteStr(how)
-	if look.Tint < 1 {
-		p.out.SetAlpha(1, "Normal")
-	}
+}
+
+// onWhite is a colour as it looks where only so much of it covers the white of
+// the sheet, so that the file needs no transparency.
+func onWhite(c chart.Colour, covers float64) chart.Colour {
+	mix := func(v uint8) uint8 { return uint8(math.Round(255 - covers*(255-float64(v)))) }
+	return chart.Colour{R: mix(c.R), G: mix(c.G), B: mix(c.B)}
 }

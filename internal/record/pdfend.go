@@ -1,10 +1,6 @@
 package record
 
-import (
-	"time"
-
-	"gaugewright/internal/chart"
-)
+import "gaugewright/internal/chart"
 
 // end is what the record is, where it is signed, and from what it was made.
 func (p *pdf) end(d *Document) []slab {
@@ -46,9 +42,6 @@ func (p *pdf) end(d *Document) []slab {
 		}})
 	}
 	slabs = append(slabs, p.paragraph(p.run("Job file SHA-256: "+d.Checksum, remark()), 12)...)
-	slabs = append(slabs, p.paragraph(p.run("Made by Gaugewright on "+stamp(d.Made)+".", remark()), 0)...)
+	slabs = append(slabs, p.paragraph(p.run(d.origin(), remark()), 0)...)
 	return holding(slabs, gentle)
 }
-
-// stamp is a time as the record says it.
-func stamp(t time.Time) string { return t.Format("2 January 2006, 15:04 MST") }

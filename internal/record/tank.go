@@ -91,6 +91,8 @@ func (b tank) glance() Glance {
 		g.KeyIn = b.keyed.String()
 		if table, ok := b.keyed.(span.Table); ok {
 			g.KeyIn = fmt.Sprintf("a table of %d entries", len(table))
+		} else if both, ok := b.keyed.(span.EndsThenTable); ok {
+			g.KeyIn = fmt.Sprintf("%s %s, then a table of %d entries", both.Ends, b.Signal().Unit(), len(both.Table))
 		} else {
 			g.KeyIn += " " + b.Signal().Unit()
 		}

@@ -73,7 +73,13 @@ func read(text string) (*payload, error) {
 // at a line's end is a sign of the code like any other, and whoever broke the
 // line may have kept it or not.
 func spellings(text string) []string {
-	text = strings.ToUpper(strings.NewReplacer("\r\n", "\n", "\r", "\n", "\u00a0", " ", "\u2028", "\n", "\ufeff", "").Replace(text))
+	text = strings.NewReplacer("\r\n", "\n", "\r", "\n", "\u00a0", " ", "\u2028", "\n", "\ufeff", "").Replace(text)
+	text = strings.Map(func(r rune) rune {
+		if r >= 'a' && r <= 'z' {
+			return r - 'a' + 'A'
+		}
+		return r
+	}, text)
 	text = strings.Trim(text, " \t\n\v\f")
 	lines := strings.Split(text, "\n")
 	trimmed := make([]string, 0, len(lines))
@@ -178,6 +184,9 @@ func (p *payload) restore() (*job.Job, error) {
 	}
 	if t.Sender.Known, err = p.known(); err != nil {
 		return nil, err
+	}
+	if t.Setting == nil && t.Sender.Known == nil {
+		return nil, errors.New("there is neither a setting nor a curve in it")
 	}
 	j := &job.Job{Version: job.Version, Number: p.Number, Vehicle: p.Vehicle, Tanks: []job.Tank{t}}
 	j.Date, err = date(p.Date)

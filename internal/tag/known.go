@@ -39,7 +39,11 @@ func (p *payload) known() (*kin.Known, error) {
 		Marks: marks[p.Marks].Column(), Gives: gives[p.Gives].Column(), DF: float64(p.DF),
 	}
 	rises, falls := false, false
+	unit, signal := marks[p.Marks], gives[p.Gives]
 	for i := range n {
+		if m, v := list[0][i], list[1][i]; m < 0 || m > unit.Limit() || v < 0 || v > float64(signal.Limit()) || list[2][i] < 0 {
+			return nil, fmt.Errorf("the curve has %g ± %g %s at mark %g; expected 0 to %g %s, a doubt of 0 or more, and marks of 0 to %s", v, list[2][i], signal.Unit(), m, float64(signal.Limit()), signal.Unit(), unit.Text(unit.FromShown(unit.Limit())))
+		}
 		if i > 0 {
 			if !(list[0][i] > list[0][i-1]) {
 				return nil, errors.New("the marks of the curve don't rise")

@@ -93,7 +93,7 @@ type column []int64
 // The exponents of columns, and the largest of their figures in units of them.
 const (
 	finest, coarsest = -9, 6
-	columnLimit      = 1e12
+	columnLimit      = 1e15
 )
 
 // toColumn writes figures exactly; false where one has too many digits.

@@ -14,18 +14,18 @@ type payload struct {
 	Date      *int32         `cbor:"3,keyasint,omitempty"` // of the job, in days from 1970-01-01
 	Tank      string         `cbor:"4,keyasint,omitempty"`
 	Contents  uint8          `cbor:"5,keyasint"` // a place in contents
-	Capacity  number         `cbor:"6,keyasint,omitempty"`
-	Permitted number         `cbor:"7,keyasint,omitempty"`
-	Heel      number         `cbor:"8,keyasint,omitempty"`
+	Capacity  number         `cbor:"6,keyasint,omitzero"`
+	Permitted number         `cbor:"7,keyasint,omitzero"`
+	Heel      number         `cbor:"8,keyasint,omitzero"`
 	Marks     uint8          `cbor:"9,keyasint,omitempty"`  // a place in curve.MarkUnits
 	Gives     uint8          `cbor:"10,keyasint,omitempty"` // a place in curve.Signals
 	Setting   *setting       `cbor:"11,keyasint,omitempty"`
 	Knots     []column       `cbor:"12,keyasint,omitempty"` // marks, values, their uncertainties
 	Noise     *noise         `cbor:"13,keyasint,omitempty"`
-	DF        number         `cbor:"14,keyasint,omitempty"`
+	DF        number         `cbor:"14,keyasint,omitzero"`
 	Ends      []number       `cbor:"15,keyasint,omitempty"` // of the mark scale
 	Gas       *gas           `cbor:"16,keyasint,omitempty"`
-	Density   number         `cbor:"17,keyasint,omitempty"`
+	Density   number         `cbor:"17,keyasint,omitzero"`
 	Celsius   *number        `cbor:"18,keyasint,omitempty"`
 	Shape     map[string]any `cbor:"19,keyasint,omitempty"` // as in a tank file
 	Read      *int32         `cbor:"20,keyasint,omitempty"` // when the bench readings were made
@@ -40,22 +40,22 @@ type setting struct {
 	Table   []column `cbor:"4,keyasint,omitempty"` // values, percent
 	Empty   *number  `cbor:"5,keyasint,omitempty"`
 	Full    *number  `cbor:"6,keyasint,omitempty"`
-	Step    number   `cbor:"7,keyasint,omitempty"`
-	Margin  number   `cbor:"8,keyasint,omitempty"`
+	Step    number   `cbor:"7,keyasint,omitzero"`
+	Margin  number   `cbor:"8,keyasint,omitzero"`
 	Date    *int32   `cbor:"9,keyasint,omitempty"`
 	Then    []column `cbor:"10,keyasint,omitempty"` // percent that come in, percent shown
 	// What it was chosen for.
 	Objective uint8  `cbor:"11,keyasint,omitempty"` // a place in objectives, from 1
 	Points    uint32 `cbor:"12,keyasint,omitempty"`
-	StepPct   number `cbor:"13,keyasint,omitempty"`
-	Lowest    number `cbor:"14,keyasint,omitempty"`
-	Highest   number `cbor:"15,keyasint,omitempty"`
+	StepPct   number `cbor:"13,keyasint,omitzero"`
+	Lowest    number `cbor:"14,keyasint,omitzero"`
+	Highest   number `cbor:"15,keyasint,omitzero"`
 }
 
 type gas struct {
-	Propane   number `cbor:"1,keyasint,omitempty"`
-	Butane    number `cbor:"2,keyasint,omitempty"`
-	Isobutane number `cbor:"3,keyasint,omitempty"`
+	Propane   number `cbor:"1,keyasint,omitzero"`
+	Butane    number `cbor:"2,keyasint,omitzero"`
+	Isobutane number `cbor:"3,keyasint,omitzero"`
 	ByVolume  bool   `cbor:"4,keyasint,omitempty"`
 	ByMass    bool   `cbor:"5,keyasint,omitempty"` // said, where it is also what is taken
 	Mix       string `cbor:"6,keyasint,omitempty"`

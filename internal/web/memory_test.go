@@ -29,6 +29,7 @@ type kept struct {
 	made, changed time.Time
 	keys          map[string]bool
 	history       []job.Change
+	files         [][]byte // of every revision, the first one first
 }
 
 func newMemory() *memory {
@@ -95,7 +96,7 @@ func (m *memory) Start(_ context.Context, key string, j *job.Job, at time.Time) 
 		return "", err
 	}
 	id := job.ID(fmt.Sprintf("j%d", len(m.jobs)+1))
-	m.jobs[id] = &kept{data: data, revision: 1, made: at, changed: at, keys: map[string]bool{}, history: []job.Change{{At: at, Words: "started"}}}
+	m.jobs[id] = &kept{data: data, revision: 1, made: at, changed: at, keys: map[string]bool{}, files: [][]byte{data}}
 	m.started[key] = id
 	return id, nil
 }
@@ -125,6 +126,8 @@ func (m *memory) Change(_ context.Context, id job.ID, c job.Change) (*job.Kept, 
 		return nil, err
 	}
 	k.data, k.changed = data, c.At
+	k.files = append(k.files, data)
+	c.Revision = k.revision
 	k.revision++
 	k.keys[c.Key] = true
 	c.Do = nil
@@ -137,6 +140,27 @@ func (m *memory) History(_ context.Context, id job.ID, limit int) ([]job.Change,
 	defer m.mu.Unlock()
 	h := m.jobs[id].history
 	return h[:min(limit, len(h))], nil
+}
+
+func (m *memory) At(_ context.Context, id job.ID, revision int64) (*job.Kept, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	now, err := m.open(id)
+	if err != nil {
+		return nil, err
+	}
+	k := m.jobs[id]
+	if revision < 1 || revision > k.revision {
+		return nil, fmt.Errorf("revision %d of job %q: %w", revision, id, job.ErrNoJob)
+	}
+	if now.Job, err = job.Read(bytes.NewReader(k.files[revision-1]), string(id)); err != nil {
+		return nil, err
+	}
+	now.Revision, now.Changed = revision, k.made
+	if revision > 1 {
+		now.Changed = k.history[k.revision-revision].At
+	}
+	return now, nil
 }
 
 func (m *memory) Leave(_ context.Context, id job.ID, place string) error {

@@ -115,6 +115,9 @@ func keyedWords(t job.Tank, keyed span.Setting) string {
 	if table, ok := keyed.(span.Table); ok {
 		return fmt.Sprintf("a table of %d entries", len(table))
 	}
+	if both, ok := keyed.(span.EndsThenTable); ok {
+		return fmt.Sprintf("%s %s, then a table of %d entries", both.Ends, t.Signal().Unit(), len(both.Table))
+	}
 	return keyed.String() + " " + t.Signal().Unit()
 }
 

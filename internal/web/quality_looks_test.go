@@ -115,7 +115,7 @@ func everyLook(t *testing.T) *gallery {
 	g.later(typed, metered)
 	g.kinds(g.hangs(newMemory()), empty)
 
-	bare := typed.start(&job.Job{Version: 1, Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
+	bare := typed.start(&job.Job{Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
 	g.add(typed, "bare", "card-no-tank", jobPath(bare))
 	g.add(typed, "bare", "record-no-tank", jobPath(bare)+"/record")
 	g.add(typed, "", "jobs-many", "/")
@@ -188,7 +188,7 @@ func (g *gallery) shapes(b *bench) {
 	if err != nil || len(files) < 8 {
 		g.t.Fatalf("%d tank files, %v", len(files), err)
 	}
-	j := &job.Job{Version: 1, Number: "TK-2026-018", Customer: "Tidewater Kitchen", Vehicle: "one tank of each shape", Tanks: []job.Tank{}}
+	j := &job.Job{Number: "TK-2026-018", Customer: "Tidewater Kitchen", Vehicle: "one tank of each shape", Tanks: []job.Tank{}}
 	for _, path := range files {
 		name := strings.TrimSuffix(filepath.Base(path), ".tank.json")
 		if name == "mesh" || name == "strapping-csv" {

@@ -111,21 +111,25 @@ func (s *Site) document(r *http.Request) (*job.Kept, *record.Document, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	data, err := kept.Job.Encode()
+	d, err := s.documentOf(kept.Job)
+	return kept, d, err
+}
+
+// documentOf makes the record of a job. It may be shared and is never changed.
+func (s *Site) documentOf(j *job.Job) (*record.Document, error) {
+	data, err := j.Encode()
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	sum := job.Checksum(data)
 	d, ok := s.records.get(sum)
 	if !ok {
-		if d, err = record.New(kept.Job, sum, s.o.Now()); err != nil {
-			return nil, nil, err
+		if d, err = record.New(j, sum, time.Time{}); err != nil {
+			return nil, err
 		}
 		s.records.put(sum, d)
 	}
-	now := *d // the one that is kept is never changed
-	now.Made = s.o.Now()
-	return kept, &now, nil
+	return d, nil
 }
 
 // recordPaper is the record itself, as a page of its own.
@@ -134,8 +138,13 @@ func (s *Site) recordPaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.givePaper(w, d, paperOf(r))
+}
+
+// givePaper writes a record as a page of its own.
+func (s *Site) givePaper(w http.ResponseWriter, d *record.Document, paper record.Paper) error {
 	var b bytes.Buffer
-	if err := d.HTML(&b, paperOf(r)); err != nil {
+	if err := d.HTML(&b, paper); err != nil {
 		return err
 	}
 	style, err := styleHash(b.Bytes())
@@ -175,9 +184,14 @@ func (s *Site) recordPDF(w http.ResponseWriter, r *http.Request) error {
 	if err := s.handOver(r, kept); err != nil {
 		return err
 	}
+	return givePDF(w, kept.Job, &b, ".record.pdf")
+}
+
+// givePDF gives a PDF of a name with an ending.
+func givePDF(w http.ResponseWriter, j *job.Job, pdf *bytes.Buffer, ending string) error {
 	w.Header().Set("Content-Type", "application/pdf")
-	w.Header().Set("Content-Disposition", disposition("inline", kept.Job, ".record.pdf"))
-	_, _ = b.WriteTo(w)
+	w.Header().Set("Content-Disposition", disposition("inline", j, ending))
+	_, _ = pdf.WriteTo(w)
 	return nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 
@@ -45,7 +46,7 @@ func TestRecordPaper(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	d, err := record.New(b.job(id), job.Checksum(data), sunday)
+	d, err := record.New(b.job(id), job.Checksum(data), time.Time{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -4,9 +4,10 @@ import "net/http"
 
 // Addresses that the guards at the door know as well.
 const (
-	importPath = "/jobs/import"
-	staticPath = "/static/"
-	signInPath = "/sign-in"
+	importPath  = "/jobs/import"
+	staticPath  = "/static/"
+	signInPath  = "/sign-in"
+	signingPath = "/signing"
 )
 
 // routes is every address of the site. What belongs to one tank of a job stands
@@ -20,6 +21,8 @@ func (s *Site) routes() http.Handler {
 	page("GET /{$}", s.jobsPage)
 	page("POST /jobs", s.startJob)
 	page("POST "+importPath, s.importJobs)
+	page("GET "+fromCodePath, s.fromCodePage)
+	page("POST "+fromCodePath, s.startFromCode)
 	page("GET /words", s.wordsPage)
 
 	page("GET /types", s.typesPage)
@@ -30,6 +33,10 @@ func (s *Site) routes() http.Handler {
 	page("POST /types/import", s.importType)
 	page("POST /types/remove", s.removeType)
 	page("POST /types/unit", s.removeUnit)
+	page("GET "+signingPath, s.signingPage)
+	page("POST /signing/make", s.makeKey)
+	page("POST /signing/trust", s.trust)
+	page("POST /signing/remove", s.distrust)
 
 	page("GET /meters", s.metersPage)
 	page("POST /meters", s.keepMeter)
@@ -43,7 +50,14 @@ func (s *Site) routes() http.Handler {
 	page("POST /jobs/{id}/facts", s.keepFacts)
 	page("POST /jobs/{id}/copy", s.copyJob)
 	page("GET /jobs/{id}/file", s.jobFile)
+	page("GET /jobs/{id}/signed", s.signedFile)
 	page("GET /jobs/{id}/history", s.historyPage)
+	page("GET /jobs/{id}/at/{revision}/card", s.pastPage)
+	page("GET /jobs/{id}/at/{revision}/changes", s.pastChanges)
+	page("GET /jobs/{id}/at/{revision}/file", s.pastFile)
+	page("GET /jobs/{id}/at/{revision}/paper", s.pastPaper)
+	page("GET /jobs/{id}/at/{revision}/pdf", s.pastPDF)
+	page("POST /jobs/{id}/at/{revision}/back", s.putBack)
 	page("GET /jobs/{id}/tanks", s.newTankPage)
 	page("POST /jobs/{id}/tanks", s.addTank)
 	page("POST /jobs/{id}/{n}/remove", s.removeTank)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"crypto/ed25519"
 	"errors"
 	"log/slog"
 	"net/http"
@@ -32,6 +33,10 @@ type Options struct {
 	// Hosts are the names that a browser may have used to get here, without
 	// port; names of this machine itself and bare addresses always may.
 	Hosts []string
+
+	// SigningKey gives the workshop's key to sign job files with. It makes one where
+	// there is none yet, or gives nil where it isn't to. nil: nothing is signed here.
+	SigningKey func(create bool) (ed25519.PrivateKey, error)
 
 	// Hand moves the magnet or float of a simulated sender; nil: there is none.
 	Hand func(t job.Tank, mark float64)
