@@ -29,13 +29,13 @@ func explain(v strict.Violation) []strict.Problem {
 			return v.Say("%s", lpgFillTooHigh(v.Value))
 		}
 	case *kind.Required:
-		if !strings.Contains(v.Schema, "/then") {
+		if !strings.Contains(v.Schema, "/setting/") || !strings.Contains(v.Schema, "/then") {
 			return nil
 		}
 		var out []strict.Problem
 		for _, name := range k.Missing {
 			out = append(out, strict.Problem{Path: v.Path, Missing: []string{name},
-				Msg: fmt.Sprintf("missing field %q, which a %s readout has", name, readoutOf(v.Value))})
+				Msg: fmt.Sprintf("missing field %q, which %s has", name, aReadout(readoutOf(v.Value)))})
 		}
 		return out
 	case *kind.OneOf:
@@ -51,7 +51,10 @@ func explain(v strict.Violation) []strict.Problem {
 	case *kind.MaxItems:
 		return pair(v, k.Got)
 	case *kind.FalseSchema:
-		return v.Say("a %s readout has no %s; delete it, or correct readout", readoutOf(v.Parent), v.Field())
+		if _, operation := v.Parent.(map[string]any)["op"]; operation {
+			return v.Say("an operation that removes has no value; delete it")
+		}
+		return v.Say("%s has no %s; delete it, or correct readout", aReadout(readoutOf(v.Parent)), v.Field())
 	}
 	return nil
 }
@@ -70,6 +73,14 @@ func marks(v strict.Violation) []strict.Problem {
 		return []strict.Problem{{Path: v.Path, Msg: "no mark; expected one of " + strict.AnyOf(all), Missing: all}}
 	}
 	return v.Say("more than one mark: %s; keep the one that was read and delete the others", wording.Several(there, "and"))
+}
+
+// aReadout names a kind of readout with its article.
+func aReadout(kind string) string {
+	if kind == EndsThenTable {
+		return "an " + kind + " readout"
+	}
+	return "a " + kind + " readout"
 }
 
 func readoutOf(setting any) string {

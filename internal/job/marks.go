@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/kin"
 )
 
 // Mark gives the mark of a reading as the file has it, in its shown unit (%,
@@ -63,7 +64,8 @@ func (t Tank) Unit() curve.MarkUnit {
 }
 
 // KnownUnit says in what the tank's marks are: those of the readings, or what
-// the bench says of them, or those of struck readings, or of the checks, the
+// the bench says of them, or those of struck readings, of what is known of the sender
+// without readings, of the checks or of the services, the
 // first of these that there is. It is false where nothing says it.
 func (t Tank) KnownUnit() (curve.MarkUnit, bool) {
 	for _, r := range t.Bench.Readings {
@@ -79,6 +81,9 @@ func (t Tank) KnownUnit() (curve.MarkUnit, bool) {
 			return unit, true
 		}
 	}
+	if unit, _, ok := knownIn(t.Sender.Known); ok {
+		return unit, true
+	}
 	for _, c := range t.Checks {
 		for _, p := range c.Readings {
 			if _, unit, ok := p.Mark(); ok {
@@ -86,7 +91,25 @@ func (t Tank) KnownUnit() (curve.MarkUnit, bool) {
 			}
 		}
 	}
+	for _, s := range t.Services {
+		for _, r := range s.Readings {
+			if _, unit, ok := r.Mark(); ok {
+				return unit, true
+			}
+		}
+	}
 	return curve.Dial, false
+}
+
+// knownIn says in what a known curve has its marks and its values; false where
+// there is none.
+func knownIn(k *kin.Known) (curve.MarkUnit, curve.Signal, bool) {
+	if k == nil {
+		return curve.Dial, curve.Ohms, false
+	}
+	unit, ok := k.Unit()
+	signal, known := k.Signal()
+	return unit, signal, ok && known
 }
 
 // unit gives what Marks says.
@@ -101,7 +124,8 @@ func (b Bench) unit() (curve.MarkUnit, bool) {
 
 // Ends gives the marks at 0 % and 100 % of the tank's mark scale, in the shown
 // unit: those of the setting, or 0 and 100 on a dial, or the lowest and the
-// highest mark read, or before any is read those of the bench. It is an error
+// highest mark read or known without readings, or before there are any those of
+// the bench. It is an error
 // where they aren't known or stand the wrong way round.
 func (t Tank) Ends() (empty, full float64, err error) {
 	unit := t.Unit()
@@ -117,6 +141,17 @@ func (t Tank) Ends() (empty, full float64, err error) {
 			}
 			if ok && (high == nil || m > *high) {
 				high = &m
+			}
+		}
+		if k := t.Sender.Known; k != nil && (low == nil || k.Differs()) {
+			// The knots of a type hold beyond the few marks read of a unit.
+			for _, knot := range k.Knots {
+				if low == nil || knot.Mark < *low {
+					low = &knot.Mark
+				}
+				if high == nil || knot.Mark > *high {
+					high = &knot.Mark
+				}
 			}
 		}
 		if low == nil {

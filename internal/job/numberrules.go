@@ -10,21 +10,10 @@ import (
 	"gaugewright/internal/wording"
 )
 
-// signals refuses numbers that aren't in what the bench reads.
+// signals refuses claims and a setting whose numbers aren't in what the bench
+// reads.
 func (r *ruler) signals(t Tank) {
 	signal := t.Signal()
-	for i, reading := range t.Bench.Readings {
-		if reading.Signal != signal {
-			r.say([]any{"bench", "readings", i, reading.Signal.Column()}, "a reading in %s, and the first reading is in %s; all readings of a bench are in the same",
-				reading.Signal.Figures(), signal.Figures())
-		}
-	}
-	for i, s := range t.Bench.Struck {
-		if s.Signal != signal {
-			r.say([]any{"bench", "struck", i, s.Signal.Column()}, "a struck reading in %s, and the bench reads %s; all readings of a bench are in the same",
-				s.Signal.Figures(), signal.Figures())
-		}
-	}
 	if len(t.Sender.Claimed) > 0 && r.numbers([]any{"sender", "claimed"}, t, t.Sender.Numbers, "empty_", "full_") && t.Sender.Numbers == OfSignal {
 		for i, c := range t.Sender.Claimed {
 			r.within([]any{"sender", "claimed", i, "empty_value"}, signal, c.EmptyOhm)
@@ -35,7 +24,8 @@ func (r *ruler) signals(t Tank) {
 		for _, end := range []struct {
 			name  string
 			value *float64
-		}{{"step_value", &s.StepOhm}, {"margin_value", &s.MarginOhm}, {"lower_value", s.LowerOhm}, {"upper_value", s.UpperOhm}} {
+		}{{"step_value", &s.StepOhm}, {"margin_value", &s.MarginOhm}, {"lowest_value", &s.LowestOhm}, {"highest_value", &s.HighestOhm},
+			{"lower_value", s.LowerOhm}, {"upper_value", s.UpperOhm}} {
 			if end.value != nil {
 				r.within([]any{"setting", end.name}, signal, *end.value)
 			}
@@ -116,7 +106,7 @@ func electrical(v strict.Violation) []strict.Problem {
 		ohms, others = []string{"ohm"}, []string{"value"}
 	case strings.HasSuffix(v.Schema, "/then"):
 		ohms, others = []string{"lower_ohm", "upper_ohm"}, []string{"lower_value", "upper_value"}
-		which = fmt.Sprintf(", which a %s readout has", readoutOf(v.Value))
+		which = fmt.Sprintf(", which %s has", aReadout(readoutOf(v.Value)))
 	default:
 		return nil
 	}

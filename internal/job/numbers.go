@@ -50,7 +50,8 @@ func (t Tank) Signal() curve.Signal {
 }
 
 // KnownSignal says what the tank's sender gives: what the first bench reading
-// has, or what the bench says of it, or the first struck reading, the first of
+// has, or what the bench says of it, or the first struck reading, or what is known
+// of the sender without readings, or the first reading of a service, the first of
 // these that there is. It is false where nothing says it.
 func (t Tank) KnownSignal() (curve.Signal, bool) {
 	if len(t.Bench.Readings) > 0 {
@@ -63,6 +64,14 @@ func (t Tank) KnownSignal() (curve.Signal, bool) {
 	}
 	if len(t.Bench.Struck) > 0 {
 		return t.Bench.Struck[0].Signal, true
+	}
+	if _, signal, ok := knownIn(t.Sender.Known); ok {
+		return signal, true
+	}
+	for _, s := range t.Services {
+		if len(s.Readings) > 0 {
+			return s.Readings[0].Signal, true
+		}
 	}
 	return curve.Ohms, false
 }

@@ -64,15 +64,18 @@ func (r *ruler) tank(t Tank) {
 	r.heel(t)
 	r.contents(t)
 	r.signals(t)
-	r.bench(t)
-	unit := t.Unit()
-	for i, reading := range t.Bench.Readings {
-		r.unit([]any{"bench", "readings", i}, reading.Mark, unit)
+	if t.Sender.Known != nil {
+		r.known(t)
 	}
-	for i, s := range t.Bench.Struck {
-		r.unit([]any{"bench", "struck", i}, s.Mark, unit)
+	unit := t.Unit()
+	r.bench([]any{"bench"}, t, t.Bench)
+	for i, s := range t.Services {
+		r.bench([]any{"services", i}, t, s.Bench)
 	}
 	for i, c := range t.Checks {
+		if c.MarkDoubt != nil {
+			r.markDoubt([]any{"checks", i, "mark_doubt"}, *c.MarkDoubt, unit)
+		}
 		for k, p := range c.Readings {
 			r.unit([]any{"checks", i, "readings", k}, p.Mark, unit)
 		}
@@ -102,6 +105,7 @@ func (r *ruler) setting(t Tank, s Setting, unit curve.MarkUnit) {
 			r.say(append(place, "table", i, field), "%s after %s; the %s of a table rise from each entry to the next", amount(t.Signal(), here), amount(t.Signal(), before), t.Signal().Figures())
 		}
 	}
+	r.limits(place, s)
 	fine := true
 	for _, m := range []struct {
 		name string
@@ -137,6 +141,30 @@ func (r *ruler) setting(t Tank, s Setting, unit curve.MarkUnit) {
 	}
 	if _, err := t.Filling(); err != nil && t.Shape == nil {
 		r.say(append(place, "scale"), "%v", err)
+	}
+}
+
+// limits refuses what can't be of the readout of a setting: a correction that
+// doesn't rise, or doesn't go from 0 to 100 %, and limits that leave nothing.
+func (r *ruler) limits(place []any, s Setting) {
+	table := append(append([]any(nil), place...), "then_table")
+	for i, c := range s.ThenTable {
+		at := append(append([]any(nil), table...), i, "in_pct")
+		switch last := len(s.ThenTable) - 1; {
+		case i > 0 && !(c.InPct > s.ThenTable[i-1].InPct):
+			r.say(at, "%g after %g; what comes in rises from each entry to the next", c.InPct, s.ThenTable[i-1].InPct)
+		case i == 0 && c.InPct != 0:
+			r.say(at, "found %g; the first entry is for 0", c.InPct)
+		case i == last && c.InPct != 100:
+			r.say(at, "found %g; the last entry is for 100", c.InPct)
+		}
+	}
+	if s.HighestOhm != 0 && !(s.HighestOhm > s.LowestOhm) {
+		field := "highest_ohm"
+		if s.Numbers != OfOhms {
+			field = "highest_value"
+		}
+		r.say(append(append([]any(nil), place...), field), "found %g; the most that the readout takes lies above the least, which is %g", s.HighestOhm, s.LowestOhm)
 	}
 }
 

@@ -2,6 +2,7 @@ package job
 
 import (
 	"fmt"
+	"slices"
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/doubt"
@@ -90,21 +91,25 @@ func (t Tank) heelShare(f scale.Filling) (quantity.Share, error) {
 	return quantity.Share(heel / f.Capacity), nil
 }
 
-// Keyed gives what was keyed in as a setting to try: [span.Ends] or
-// [span.Table].
+// Keyed gives what was keyed in as a setting to try: [span.Ends], [span.Table] or
+// [span.EndsThenTable].
 func (s Setting) Keyed() (span.Setting, error) {
 	switch s.Readout {
-	case TwoPoint:
+	case TwoPoint, EndsThenTable:
 		if s.LowerOhm == nil || s.UpperOhm == nil {
 			if s.Numbers != OfOhms {
-				return nil, fmt.Errorf("a two-point readout needs lower_value and upper_value")
+				return nil, fmt.Errorf("%s needs lower_value and upper_value", aReadout(s.Readout))
 			}
-			return nil, fmt.Errorf("a two-point readout needs lower_ohm and upper_ohm")
+			return nil, fmt.Errorf("%s needs lower_ohm and upper_ohm", aReadout(s.Readout))
 		}
 		if *s.LowerOhm == *s.UpperOhm {
 			return nil, fmt.Errorf("both end values are %s, so nothing could be shown between them", s.amount(*s.LowerOhm))
 		}
-		return span.Ends{Lower: quantity.Ohm(*s.LowerOhm), Upper: quantity.Ohm(*s.UpperOhm)}, nil
+		ends := span.Ends{Lower: quantity.Ohm(*s.LowerOhm), Upper: quantity.Ohm(*s.UpperOhm)}
+		if s.Readout == TwoPoint {
+			return ends, nil
+		}
+		return s.corrected(ends)
 	case Table:
 		if len(s.Table) < 2 {
 			return nil, fmt.Errorf("a table readout needs a table of two entries or more; found %d", len(s.Table))
@@ -118,7 +123,22 @@ func (s Setting) Keyed() (span.Setting, error) {
 		}
 		return table, nil
 	}
-	return nil, fmt.Errorf("readout %s is not known; expected %q or %q", strict.Quoted(s.Readout), TwoPoint, Table)
+	return nil, fmt.Errorf("readout %s is not known; expected %q, %q or %q", strict.Quoted(s.Readout), TwoPoint, Table, EndsThenTable)
+}
+
+// corrected puts the correction table behind the end values.
+func (s Setting) corrected(ends span.Ends) (span.Setting, error) {
+	if len(s.ThenTable) < 2 {
+		return nil, fmt.Errorf("%s needs a then_table of two entries or more; found %d", aReadout(EndsThenTable), len(s.ThenTable))
+	}
+	out := span.EndsThenTable{Ends: ends, Table: make([]span.Correction, len(s.ThenTable))}
+	for i, c := range s.ThenTable {
+		out.Table[i] = span.Correction{In: quantity.Share(c.InPct / 100), Out: quantity.Share(c.Pct / 100)}
+		if i > 0 && !(c.InPct > s.ThenTable[i-1].InPct) {
+			return nil, fmt.Errorf("%g %% after %g %%; what comes into a then_table rises from each entry to the next", c.InPct, s.ThenTable[i-1].InPct)
+		}
+	}
+	return out, nil
 }
 
 // Key stores what was keyed in. The rest of the setting (scale, step, margin,
@@ -131,12 +151,18 @@ func (s Setting) Keyed() (span.Setting, error) {
 // become "as found": to the new numbers they are what was found before them.
 func (t *Tank) Key(chosen span.Setting, how Setting) error {
 	s := how
-	s.LowerOhm, s.UpperOhm, s.Table = nil, nil, nil
+	s.LowerOhm, s.UpperOhm, s.Table, s.ThenTable = nil, nil, nil, nil
 	s.Numbers = NumbersOf(t.Signal())
 	switch c := chosen.(type) {
 	case span.Ends:
 		lower, upper := tidy(float64(c.Lower)), tidy(float64(c.Upper))
 		s.Readout, s.LowerOhm, s.UpperOhm = TwoPoint, &lower, &upper
+	case span.EndsThenTable:
+		lower, upper := tidy(float64(c.Ends.Lower)), tidy(float64(c.Ends.Upper))
+		s.Readout, s.LowerOhm, s.UpperOhm = EndsThenTable, &lower, &upper
+		for _, e := range c.Table {
+			s.ThenTable = append(s.ThenTable, Correction{InPct: tidy(float64(e.In) * 100), Pct: tidy(float64(e.Out) * 100)})
+		}
 	case span.Table:
 		s.Readout = Table
 		for _, e := range c {
@@ -182,7 +208,7 @@ func sameFigures(a, b Setting) bool {
 			return false
 		}
 	}
-	return true
+	return slices.Equal(a.ThenTable, b.ThenTable)
 }
 
 // Proved is a check with its verdict on the tank's present scale.
@@ -191,8 +217,8 @@ type Proved struct {
 	Proof span.Proof
 }
 
-// Proofs judges each check of the tank, in their order, with the usual doubt of
-// a check. The sender's own scatter and hysteresis are counted in checks made
+// Proofs judges each check of the tank, in their order, with the doubt that is
+// stated of it, else the usual doubt of a check. The sender's own scatter and hysteresis are counted in checks made
 // "as left", as far as the bench readings tell them; what was keyed in before
 // an "as found" check isn't known, and so neither is what the sender did to it.
 func (t Tank) Proofs() ([]Proved, error) {
@@ -215,6 +241,13 @@ func (t Tank) Proofs() ([]Proved, error) {
 			seen[k] = span.Seen{Mark: unit.FromShown(mark), Shown: quantity.Share(p.ShownPct / 100), Note: p.Note}
 		}
 		d := span.UsualDoubt()
+		if c.DisplayStepPct != nil {
+			d.Step = quantity.Share(*c.DisplayStepPct / 100)
+		}
+		if c.MarkDoubt != nil {
+			empty, full := s.Whole()
+			d.Mark = quantity.Share(unit.FromShown(*c.MarkDoubt) / (full - empty))
+		}
 		if c.When == AsLeft {
 			d.Sender = sender
 		}

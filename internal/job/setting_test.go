@@ -61,7 +61,7 @@ func TestKeyed(t *testing.T) {
 		{Setting{Readout: TwoPoint, LowerOhm: ptr(5.0), UpperOhm: ptr(5.0)}, nil, "both end values are 5 ohm, so nothing could be shown between them"},
 		{Setting{Readout: Table, Table: []Entry{{10, 0}}}, nil, "a table readout needs a table of two entries or more; found 1"},
 		{Setting{Readout: Table, Table: []Entry{{10, 0}, {9, 1}}}, nil, "9 ohm after 10 ohm; the ohms of a table rise from each entry to the next"},
-		{Setting{Readout: "needle"}, nil, `readout "needle" is not known; expected "two-point" or "table"`},
+		{Setting{Readout: "needle"}, nil, `readout "needle" is not known; expected "two-point", "table" or "ends-then-table"`},
 	} {
 		found, err := c.setting.Keyed()
 		if errText(err) != c.err || !reflect.DeepEqual(found, c.want) {

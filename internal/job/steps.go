@@ -50,6 +50,9 @@ func (t Tank) Next() string {
 
 func (t Tank) benchStep(err error) Step {
 	n := len(t.Bench.Readings)
+	if k := t.Sender.Known; n == 0 && k != nil {
+		return Step{"Bench", "no readings; the sender is known from " + k.From, true}
+	}
 	if n == 0 {
 		return Step{"Bench", "take readings", false}
 	}
@@ -114,11 +117,14 @@ func (t Tank) setStep() Step {
 	if table, ok := keyed.(span.Table); ok {
 		return Step{"Set", fmt.Sprintf("key in a table of %d entries", len(table)), true}
 	}
-	text := "key in " + keyed.String()
+	text, then := "key in "+keyed.String(), ""
+	if both, ok := keyed.(span.EndsThenTable); ok {
+		text, then = "key in "+both.Ends.String(), fmt.Sprintf(", then a table of %d entries", len(both.Table))
+	}
 	if signal := t.Signal(); signal != curve.Ohms {
 		text += " " + signal.Unit()
 	}
-	return Step{"Set", text, true}
+	return Step{"Set", text + then, true}
 }
 
 // proveStep goes by the last check made after the setting. A conditional pass

@@ -23,8 +23,7 @@ type Proposal struct {
 
 // Propose finds the best numbers for a tank. From how it takes the scale (the
 // mark scale, unless one is named), the marks at empty and full, by whom and the date; step and margin are set from the
-// wish. The tank isn't changed. A setting of end values and a table together can't
-// be kept in a job and is refused.
+// wish, and what it asks for is kept with them. The tank isn't changed.
 func Propose(t job.Tank, how job.Setting, w Wish) (Proposal, error) {
 	c, err := t.Curve()
 	if err != nil {
@@ -45,26 +44,27 @@ func Propose(t job.Tank, how job.Setting, w Wish) (Proposal, error) {
 	if err != nil {
 		return Proposal{}, err
 	}
-	if w.Readout == EndsThenTable {
-		return Proposal{}, &FieldError{Fields: []string{"readout"},
-			Rest: " ends-then-table can't be stored in a job, which knows two-point and table"}
-	}
 	best, err := Best(c, sc, w)
 	if err != nil {
 		return Proposal{}, err
 	}
 	how.MarginOhm = quantity.Round(float64(best.Margin), 9)
+	how.Objective, how.LowestOhm, how.HighestOhm = string(best.Objective), w.Lowest, w.Highest
+	if w.Readout != TwoPoint {
+		how.Points, how.StepPct = w.Points, w.PercentStep
+	}
 	return Proposal{Curve: c, Scale: sc, Best: best, Steps: StepWords(c.Signal(), w.Step), How: how}, nil
 }
 
 // Store keys the best numbers into the tank, or the end values that somebody chose
-// in their place; see [job.Tank.Key]. No margin was kept for the latter.
+// in their place; see [job.Tank.Key]. No margin was kept for the latter, and nothing
+// was made least.
 func (p Proposal) Store(t *job.Tank, keyed *span.Ends) error {
 	if keyed == nil {
 		return t.Key(p.Best.Setting, p.How)
 	}
 	how := p.How
-	how.MarginOhm = 0
+	how.MarginOhm, how.Objective, how.Points, how.StepPct = 0, "", 0, 0
 	return t.Key(*keyed, how)
 }
 

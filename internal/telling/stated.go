@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"gaugewright/internal/curve"
-	"gaugewright/internal/doubt"
+	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 )
 
@@ -31,12 +31,7 @@ func (in BenchStated) Doubts(unit curve.MarkUnit, signal curve.Signal) (curve.Do
 		if d.Leads, err = leads(in.Leads, signal); err != nil {
 			return d, err
 		}
-		// They were read with the same meter: its digits, and its last one.
-		step := d.Meter.Step
-		if step == 0 {
-			step = 0.1
-		}
-		d.LeadsU = quantity.Ohm(doubt.Combine(doubt.Rectangular(d.Meter.Digits*float64(step)), doubt.Resolution(float64(step))))
+		d.LeadsU = job.LeadsU(d.Meter)
 	}
 	if in.MarkDoubt < 0 || in.MarkDoubt > unit.Limit()/4 {
 		return d, stated("mark-doubt", " %g %s isn't a doubt of a mark; expected 0 to %g", in.MarkDoubt, unit.Symbol(), unit.Limit()/4)

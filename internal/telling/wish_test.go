@@ -165,8 +165,16 @@ func TestSet(t *testing.T) {
 		}
 	}
 	w.Readout = telling.EndsThenTable
-	if _, err := telling.Set(&tank, job.Setting{}, w, nil); err == nil || !strings.Contains(err.Error(), "can't be stored in a job") {
-		t.Errorf("ends and a table together: %v", err)
+	w.Objective, w.PercentStep, w.Highest = "never-high", 1, 500
+	if p, err = telling.Set(&tank, job.Setting{}, w, nil); err != nil {
+		t.Fatal(err)
+	}
+	s = tank.Setting
+	if keyed, err = s.Keyed(); err != nil || !reflect.DeepEqual(keyed, p.Best.Setting) {
+		t.Errorf("ends and a table together: %v, stored %v, the best is %v", err, keyed, p.Best.Setting)
+	}
+	if s.Readout != job.EndsThenTable || s.Objective != "never-high" || s.Points != w.Points || s.StepPct != 1 || s.HighestOhm != 500 {
+		t.Errorf("stored %+v", s)
 	}
 }
 
