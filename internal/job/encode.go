@@ -19,6 +19,12 @@ func (j *Job) Encode() ([]byte, error) {
 	if j.Version != 0 && j.Version != Version {
 		return nil, &FileError{Name: name, Path: "/version", Msg: fmt.Sprintf("found %d; this program writes version %d", j.Version, Version)}
 	}
+	whole := j.whole()
+	return strict.Encode(form, name, &whole, (*Job).rules)
+}
+
+// whole gives the job as it is written.
+func (j *Job) whole() Job {
 	whole := *j
 	whole.Version = Version
 	whole.Tanks = append([]Tank{}, j.Tanks...)
@@ -41,7 +47,7 @@ func (j *Job) Encode() ([]byte, error) {
 			whole.History[i].Undo = []Operation{}
 		}
 	}
-	return strict.Encode(form, name, &whole, (*Job).rules)
+	return whole
 }
 
 // Checksum gives the SHA-256 of a job file's bytes in hexadecimal, for a

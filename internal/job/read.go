@@ -25,15 +25,20 @@ type FileErrors = strict.FileErrors
 // without a permitted fill, the usable scale without a heel, a scale of volume on
 // marks that don't tell it, a shape that can't be, and, for LPG, a fill or usable
 // scale that would show 100 % above 85 % of the water capacity or for which that
-// can't be told. Files that a shape names are not opened.
+// can't be told. Files that a shape names are not opened. A file whose signature
+// isn't that of the file as it stands is read; [Job.Findings] says so.
+//
+// Files of earlier versions are held to the schema of theirs and carried forward.
 //
 // Every error is a [*FileError], or [FileErrors] where there are more than one.
 func Read(r io.Reader, name string) (*Job, error) {
-	j, err := strict.Read(form, r, name, (*Job).rules)
-	if err == nil {
-		j.Beside("")
+	j, text, err := strict.ReadText(form, r, name, (*Job).rules)
+	if err != nil {
+		return nil, err
 	}
-	return j, err
+	j.seal(text)
+	j.Beside("")
+	return j, nil
 }
 
 // Beside says in which folder the files are that shapes of the job name, relative
@@ -50,10 +55,11 @@ func (j *Job) Beside(folder string) {
 // that the shape of a tank names are looked for beside the job file, when they
 // are needed.
 func ReadFile(path string) (*Job, error) {
-	j, err := strict.ReadFile(form, path, (*Job).rules)
+	j, text, err := strict.ReadFileText(form, path, (*Job).rules)
 	if err != nil {
 		return nil, err
 	}
+	j.seal(text)
 	folder := "."
 	if path != "-" {
 		folder = filepath.Dir(path)

@@ -25,41 +25,53 @@ const (
 //
 // Every error is a [*FileError], or [FileErrors] where there are more than one.
 func Read[T any](f *Form, r io.Reader, name string, rules func(*T) []Problem) (*T, error) {
+	value, _, err := ReadText(f, r, name, rules)
+	return value, err
+}
+
+// ReadText is Read and gives the text that was read as well.
+func ReadText[T any](f *Form, r io.Reader, name string, rules func(*T) []Problem) (*T, []byte, error) {
 	raw, err := io.ReadAll(io.LimitReader(r, int64(f.MaxBytes)+1))
 	if err != nil {
-		return nil, &FileError{Name: name, Msg: fmt.Sprintf("not readable: %v", err), Cause: err}
+		return nil, nil, &FileError{Name: name, Msg: fmt.Sprintf("not readable: %v", err), Cause: err}
 	}
 	text, err := f.plain(name, raw)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if err := f.wellFormed(name, text); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	value, problems, err := judge(f, text, rules)
 	if err != nil {
-		return nil, &FileError{Name: name, Msg: err.Error(), Cause: err}
+		return nil, nil, &FileError{Name: name, Msg: err.Error(), Cause: err}
 	}
 	if len(problems) > 0 {
-		return nil, f.Report(name, text, problems)
+		return nil, nil, f.Report(name, text, problems)
 	}
-	return value, nil
+	return value, text, nil
 }
 
 // ReadFile reads the file at path as Read does; "-" is standard input.
 func ReadFile[T any](f *Form, path string, rules func(*T) []Problem) (*T, error) {
+	value, _, err := ReadFileText(f, path, rules)
+	return value, err
+}
+
+// ReadFileText is ReadFile and gives the text that was read as well.
+func ReadFileText[T any](f *Form, path string, rules func(*T) []Problem) (*T, []byte, error) {
 	if path == stdin {
-		return Read(f, os.Stdin, stdinName, rules)
+		return ReadText(f, os.Stdin, stdinName, rules)
 	}
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, SystemError(path, "not readable", err)
+		return nil, nil, SystemError(path, "not readable", err)
 	}
 	defer file.Close()
 	if info, err := file.Stat(); err == nil && info.IsDir() {
-		return nil, &FileError{Name: path, Msg: fmt.Sprintf("this is a directory; expected a %s", f.File)}
+		return nil, nil, &FileError{Name: path, Msg: fmt.Sprintf("this is a directory; expected a %s", f.File)}
 	}
-	return Read(f, file, path, rules)
+	return ReadText(f, file, path, rules)
 }
 
 // SystemError says what went wrong with a file, without naming it twice.
