@@ -21,7 +21,7 @@ const (
 	// one knot.
 	apart = 0.01
 	// formWeight is how many degrees of freedom the expectation counts for that
-	// units differ mostly by offset and gain and little by bend; form has the
+	// units differ mostly by offset and gain and little by bend; expectedForm has the
 	// shares expected. Common practice, no source.
 	formWeight = 2
 	// oneBatch is by how much the spread is widened where only one batch is known,
@@ -34,7 +34,7 @@ const (
 	restLeast = 0.1
 )
 
-var form = [MostModes]float64{0.5, 0.35, 0.15}
+var expectedForm = [MostModes]float64{0.5, 0.35, 0.15}
 
 // Gathered is what came of gathering a type.
 type Gathered struct {
@@ -87,7 +87,7 @@ func gather(t *Type, units []Unit) (Gathered, error) {
 	if err != nil {
 		return g, err
 	}
-	s := sampleOf(all, x)
+	s := gatheringOf(all, x)
 	l := newLayout(batches)
 	g.Known = Known{Marks: t.Marks, Gives: t.Gives, Units: len(units)}
 	for b := range l.size {
@@ -155,8 +155,8 @@ func commonKnots(t *Type, all []drawn, marks curve.MarkUnit) ([]float64, error) 
 	return kept, nil
 }
 
-// sample is the units' values at the knots, and what is known of them.
-type sample struct {
+// gathering is the units' values at the knots, and what is known of them.
+type gathering struct {
 	x, mean       []float64
 	unit          curve.MarkUnit
 	off           [][]float64 // of each unit, from the mean
@@ -169,9 +169,9 @@ type sample struct {
 	restVariables float64     // independent values of the rest in one unit
 }
 
-func sampleOf(all []drawn, x []float64) *sample {
+func gatheringOf(all []drawn, x []float64) *gathering {
 	n, k := len(all), len(x)
-	s := &sample{x: x, unit: all[0].course.Unit(), mean: make([]float64, k), own: make([]float64, k), common: make([]float64, k), off: make([][]float64, n)}
+	s := &gathering{x: x, unit: all[0].course.Unit(), mean: make([]float64, k), own: make([]float64, k), common: make([]float64, k), off: make([][]float64, n)}
 	for i, d := range all {
 		s.off[i] = make([]float64, k)
 		for j, mark := range x {
@@ -244,7 +244,7 @@ func basisOf(x, mean []float64, span float64) [][]float64 {
 }
 
 // spread fills in the curve of the type, and how units differ from it.
-func (s *sample) spread(l layout, g *Gathered) {
+func (s *gathering) spread(l layout, g *Gathered) {
 	n, k, q := len(s.off), len(s.x), len(s.basis)
 	// The whole of the differences, over all knots: components and degrees of
 	// freedom.
@@ -289,7 +289,7 @@ func (s *sample) spread(l layout, g *Gathered) {
 	lambda := formWeight / (formWeight + g.Spread.DF)
 	shares := 0.0
 	for a := range q {
-		shares += form[a]
+		shares += expectedForm[a]
 	}
 	for a := range q {
 		for b := a; b < q; b++ {
@@ -299,7 +299,7 @@ func (s *sample) spread(l layout, g *Gathered) {
 			}
 			v *= 1 - lambda
 			if a == b {
-				v += lambda * trace * form[a] / shares
+				v += lambda * trace * expectedForm[a] / shares
 			}
 			cov.SetSym(a, b, v)
 		}
@@ -335,7 +335,7 @@ func (s *sample) spread(l layout, g *Gathered) {
 // restSD gives the standard deviation of the rest at each knot: half that of the
 // knot itself, half that of all, less the units' own noise, and widened by
 // Student's t for how well it is known.
-func (s *sample) restSD(g *Gathered) []float64 {
+func (s *gathering) restSD(g *Gathered) []float64 {
 	n, k := len(s.off), len(s.x)
 	df := g.Spread.DF
 	at, all := make([]float64, k), 0.0
@@ -359,7 +359,7 @@ func (s *sample) restSD(g *Gathered) []float64 {
 
 // orderedMean is the mean over the units, in order: it is already, but for
 // rounding.
-func (s *sample) orderedMean() []float64 {
+func (s *gathering) orderedMean() []float64 {
 	sign := 1.0
 	if s.mean[len(s.mean)-1] < s.mean[0] {
 		sign = -1

@@ -1,6 +1,7 @@
 package kin
 
 import (
+	"errors"
 	"fmt"
 
 	"gonum.org/v1/gonum/mat"
@@ -19,7 +20,8 @@ import (
 //
 // Readings outside the type's marks are left out, and a finding says so. With no
 // reading at all the curve is that of [Known.Curve]. A unit that is refused gets
-// a curve all the same, with a finding of weight Bad.
+// a curve all the same, with a finding of weight Bad; where its readings go the
+// other way than the type's, that is the type's own.
 //
 // Errors are *curve.SheetError where readings and type don't fit together.
 func (k Known) With(sheet curve.Sheet, o curve.Options) (*curve.Curve, Verdict, error) {
@@ -49,6 +51,12 @@ func (k Known) With(sheet curve.Sheet, o curve.Options) (*curve.Curve, Verdict, 
 		list = append(list, finding.Finding{Kind: "type-outside", Weight: finding.Doubt, Text: leftOut(v.LeftOut, p)})
 	}
 	c, err := p.curve(values, variances, from, r.list, list)
+	var still *curve.SenderError
+	if errors.As(err, &still) {
+		// The readings go against the type's direction, so that nothing in order is
+		// left of them: the type's own curve stands, with what was said of the unit.
+		c, err = p.curve(p.mean, p.variances(), from, r.list, list)
+	}
 	return c, v, err
 }
 
