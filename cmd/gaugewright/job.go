@@ -81,6 +81,7 @@ type jobTank struct {
 	Meter         string   `help:"What they were taken with."`
 	Temperature   *number  `placeholder:"C" help:"Temperature of the sender in °C."`
 	Date          string   `placeholder:"YYYY-MM-DD" help:"The date of the readings; today unless given."`
+	typed
 }
 
 func (v *jobTank) Run(s streams) error {
@@ -136,6 +137,9 @@ func (v *jobTank) Run(s streams) error {
 		if t.Bench.Date == "" {
 			t.Bench.Date = time.Now().Format(time.DateOnly)
 		}
+	}
+	if err := v.typed.put(&t.Sender); err != nil {
+		return err
 	}
 	replaced := false
 	for i := range j.Tanks {

@@ -145,6 +145,12 @@ func (c *Curve) describeKnown() {
 	c.describeTravel(float64(c.Span()))
 }
 
+// ResolutionOf gives the step of the meter as far as readings show it, in the
+// signal's unit: the coarsest power of ten of which all are whole multiples.
+func ResolutionOf(readings []Reading, signal Signal) quantity.Ohm {
+	return quantity.Ohm(resolutionOf(readings, signal))
+}
+
 // Scatter takes the standard uncertainty of the ohms at a mark within the
 // readings apart: own is what is each mark's own (repeats, the last digit, a
 // misread mark, the order put right, the course between marks), common what all

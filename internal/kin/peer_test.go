@@ -29,7 +29,7 @@ func TestWithAgainstGaussianProcess(t *testing.T) {
 	for i, m := range marks {
 		sheet.Readings = append(sheet.Readings, curve.Reading{Mark: m, Ohm: quantity.Ohm(10 + 170*m + off[i])})
 	}
-	c, v, err := k.With(sheet, curve.Options{})
+	c, v, err := k.With(sheet, curve.Options{Doubts: curve.Doubts{Meter: curve.Meter{Step: 1e-9}}})
 	if err != nil {
 		t.Fatal(err)
 	}

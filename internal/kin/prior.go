@@ -40,6 +40,7 @@ type prior struct {
 	span   float64
 	course *curve.Curve // through the mean
 	noise  float64      // of one reading
+	digit  quantity.Ohm // last digit of the meter, where it isn't stated
 }
 
 func (k Known) prior(doubts curve.Doubts) (*prior, error) {
@@ -189,7 +190,20 @@ func (p *prior) scatter() float64 {
 	return p.noise * doubt.Factor(0.95, float64(p.k.NoiseDF)) / doubt.Factor(0.95, math.Inf(1))
 }
 
-func (p *prior) step() quantity.Ohm { return p.doubts.Meter.Step }
+// step is the last digit of the meter that the unit is read with: as stated, or
+// as the readings show it, or before there are any a hundredth of a volt or a
+// milliampere and a tenth of an ohm or a percent (common practice, no source).
+func (p *prior) step() quantity.Ohm {
+	switch {
+	case p.doubts.Meter.Step > 0:
+		return p.doubts.Meter.Step
+	case p.digit > 0:
+		return p.digit
+	case p.signal == curve.Volts || p.signal == curve.Milliamps:
+		return 0.01
+	}
+	return 0.1
+}
 
 // slope gives the steepness of the type's curve in ohms per mark inside, no less
 // than that of the straight line beside the mark.

@@ -81,6 +81,7 @@ func (k Known) weigh(sheet curve.Sheet, o curve.Options) (*prior, read, error) {
 	if err != nil {
 		return nil, read{}, err
 	}
+	p.digit = curve.ResolutionOf(sheet.Readings, p.signal)
 	return p, p.read(list), nil
 }
 
@@ -96,7 +97,7 @@ func usable(sheet curve.Sheet, leads quantity.Ohm) ([]curve.Reading, error) {
 			if r.Ohm < leads {
 				return nil, &curve.SheetError{Line: r.Line, Text: fmt.Sprintf("%s is less than the shorted test leads alone (%s); read the leads again", r.Ohm, leads)}
 			}
-			r.Ohm -= leads
+			r.Ohm = quantity.Ohm(quantity.Round(float64(r.Ohm-leads), 9))
 		}
 		list[i] = r
 	}

@@ -260,7 +260,8 @@ func TestWhich(t *testing.T) {
 // what was read already isn't forgotten.
 func TestPlanKeepsItsPromise(t *testing.T) {
 	k := gatheredSample(t)
-	plan, err := k.Plan(5, curve.Options{})
+	o := curve.Options{Doubts: curve.Doubts{Meter: curve.Meter{Step: 0.1}}}
+	plan, err := k.Plan(5, o)
 	if err != nil || len(plan.Next) != 5 {
 		t.Fatal(plan, err)
 	}
@@ -280,14 +281,14 @@ func TestPlanKeepsItsPromise(t *testing.T) {
 	for i, n := range plan.Next {
 		sheet.Readings = append(sheet.Readings, curve.Reading{Mark: n.Mark, Ohm: alone.Ohm(n.Mark, curve.Refuse).Ohm})
 		have = append(have, n.Mark)
-		c, _, err := k.With(sheet, curve.Options{})
+		c, _, err := k.With(sheet, o)
 		if err != nil {
 			t.Fatal(err)
 		}
 		if math.Abs(worst(c)-n.Worst) > 1e-6 {
 			t.Errorf("after %d readings ±%g, planned ±%g", i+1, worst(c), n.Worst)
 		}
-		then, err := k.Plan(0, curve.Options{}, have...)
+		then, err := k.Plan(0, o, have...)
 		if err != nil || math.Abs(then.Worst-n.Worst) > 1e-12 {
 			t.Errorf("with %d read: %+v %v", i+1, then, err)
 		}

@@ -44,7 +44,7 @@ func (g *Gathered) describe(t *Type) {
 		say("type-few", finding.Doubt, "Only %d units: how they differ is known roughly, and bands are widened %s times for it.", n, quantity.Digits(doubt.Factor(0.95, k.DF)/doubt.Factor(0.95, math.Inf(1)), 1))
 	}
 	if k.NoiseDF == 0 {
-		say("type-noise", finding.Note, "No unit was read twice at a mark the same way, so the scatter of one reading isn't known; %s of span stands for it.", percent(noiseUnknown))
+		say("type-noise", finding.Note, "No unit was read twice at a mark the same way, so the scatter of one reading isn't known; %s %% of span stands for it.", quantity.Short(100*noiseUnknown, 2))
 	} else {
 		say("type-noise", finding.Note, "One reading scatters by %s (one standard deviation, %d degrees of freedom).", signal.Text(quantity.Ohm(k.Noise)), k.NoiseDF)
 	}
