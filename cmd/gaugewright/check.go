@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/drift"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
@@ -33,6 +34,7 @@ type checkVerb struct {
 	JSON bool `name:"json" help:"Write the result as JSON."`
 
 	ofTank []finding.Finding `kong:"-"` // what the tank file was found to be
+	left   *drift.SeenResult `kong:"-"` // the check beside the one made as left, with --against
 }
 
 // Run judges the display mark by mark.
@@ -49,9 +51,16 @@ func (v *checkVerb) Run(s streams) error {
 		return err
 	}
 	if v.JSON {
-		err = writeJSON(s.out, checkResult(sheet.Unit, proof, v.ofTank))
+		r := checkResult(sheet.Unit, proof, v.ofTank)
+		if v.left != nil {
+			r.set("since_as_left", v.left)
+		}
+		err = writeJSON(s.out, r)
 	} else {
 		printProof(s, sheet.Unit, proof, v.ofTank)
+		if v.left != nil {
+			writeFindings(s.out, v.left.Findings)
+		}
 	}
 	if err == nil && !proof.Pass {
 		err = errBad
@@ -96,7 +105,8 @@ func (v *checkVerb) prove(s streams, sheet readings.ShownSheet) (span.Proof, err
 	}
 	proof := proofs[len(proofs)-1].Proof
 	if v.Into == "" {
-		return proof, nil
+		v.left, err = v.againstLeft(t, proofs)
+		return proof, err
 	}
 	return proof, j.WriteFile(v.Into)
 }

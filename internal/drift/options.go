@@ -48,6 +48,9 @@ type Options struct {
 	ErrorRate float64
 	// Seed begins the random numbers.
 	Seed uint64
+	// Record names what is compared with in the sentences: "the record" where it
+	// is empty.
+	Record string
 	// RecordDay is when the record was made, for the sentences; zero where it
 	// isn't known.
 	RecordDay time.Time
@@ -65,10 +68,14 @@ func (o Options) rate() (float64, error) {
 
 // record names the record in a sentence.
 func (o Options) record() string {
-	if o.RecordDay.IsZero() {
-		return "the record"
+	name := o.Record
+	if name == "" {
+		name = "the record"
 	}
-	return "the record of " + o.RecordDay.Format("2 January 2006")
+	if o.RecordDay.IsZero() {
+		return name
+	}
+	return name + " of " + o.RecordDay.Format("2 January 2006")
 }
 
 // complete fills in what wasn't stated of a bench, and says what it was.

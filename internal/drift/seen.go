@@ -203,7 +203,7 @@ func (r *SeenResult) say(unit curve.MarkUnit, o Options) {
 		if most.Change < 0 {
 			way = "less"
 		}
-		add("changed", finding.Doubt, "The display has changed: at %s it is off by %s points %s than in %s; %s.", text(most.Mark), points(most.Change), way, o.record(), oddsOfNoise(r.P))
+		add("changed", finding.Doubt, "The display has changed: at %s it shows %s points %s than in %s; %s.", text(most.Mark), points(most.Change), way, o.record(), oddsOfNoise(r.P))
 		var beyond []string
 		for _, row := range r.Rows {
 			if row.Beyond {

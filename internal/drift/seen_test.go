@@ -33,7 +33,7 @@ func TestCompareSeen(t *testing.T) {
 	d := span.UsualDoubt()
 	d.Step = 0.01
 	same := func(m float64) float64 { return 0.01 * m }
-	alarms, found, many := 0, 0, 300
+	alarms, found, many := 0, 0, 300/raced
 	var unseen float64
 	for range many {
 		left := looked(random, same, 0.1, 0.3, 0.5, 0.7, 0.9)

@@ -37,7 +37,7 @@ func (r *Result) say(o Options) {
 		}
 	}
 	if len(b.taken) > 0 {
-		add("assumed", finding.Note, "What isn't known was taken as usual: %s.", strings.Join(b.taken, "; "))
+		add("assumed", finding.Note, "What isn't known was taken as usual: %s. A stated meter, marks held closer and readings taken twice show smaller changes.", strings.Join(b.taken, "; "))
 	}
 	if len(r.Rows) < 4 {
 		add("few", finding.Doubt, "%s; four or five, spread over the scale, tell what has changed much better.", places(len(r.Rows)))
@@ -137,11 +137,11 @@ func (r Result) sayCause(add func(string, finding.Weight, string, ...any)) {
 	case first.Cause == Unnamed:
 		add("cause", finding.Doubt, "%s", first.Sentence)
 	case r.told():
-		odds := "nothing else fits"
+		odds := "nothing else comes near"
 		if len(r.fits) > 1 && r.fits[1].log > 1e-6 {
-			odds = fmt.Sprintf("%s is next, at odds of 1 to %s", noun(r.fits[1].cause), ratio(r.fits[0].log/r.fits[1].log))
+			odds = fmt.Sprintf("next comes %s, at odds of 1 to %s", noun(r.fits[1].cause), ratio(r.fits[0].log/r.fits[1].log))
 		}
-		add("cause", finding.Doubt, "%s This is how it fits best: %s.", first.Sentence, odds)
+		add("cause", finding.Doubt, "%s Of what could be, that fits best; %s.", first.Sentence, odds)
 	default:
 		add("cause", finding.Doubt, "These readings can't tell %s from %s: both fit about as well. %s", noun(first.Cause), noun(r.Causes[1].Cause), first.Sentence)
 	}

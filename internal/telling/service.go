@@ -2,6 +2,7 @@ package telling
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"gaugewright/internal/curve"
@@ -150,9 +151,9 @@ func Service(r drift.Result, unit curve.MarkUnit, signal curve.Signal) (g Grid, 
 	}
 }
 
-// plus puts a sign before a printed number.
+// plus puts a sign before a printed number, none before one that rounds to zero.
 func plus(text string, v float64) string {
-	if v > 0 {
+	if v > 0 && strings.ContainsAny(text, "123456789") {
 		return "+" + text
 	}
 	return quantity.Minus(text)
