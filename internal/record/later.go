@@ -42,7 +42,7 @@ func (v View) Later(id string, readings []curve.Reading) (Figure, bool) {
 	if m := b.fullMark(); m != nil {
 		c.Limit = &chart.Limited{Mark: b.unit.ToShown(*m), Label: "permitted fill " + b.unit.Text(*m)}
 	}
-	f := Figure{ID: id, Heading: "Then and now", Caption: "The line is the record, hatched its doubt; the signs are the later readings, ▲ going up and ▽ going down."}
+	f := Figure{ID: id, Heading: "Then and now", Caption: "The line is the record, hatched its doubt; the signs are the later readings."}
 	c.Width, c.Height = wide, 350
 	f.Wide = chart.DrawCurve(c)
 	c.Width, c.Height = narrow, 360

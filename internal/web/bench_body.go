@@ -76,7 +76,7 @@ func (b *benchBody) does(at *tankAt) {
 	var so []string
 	for _, step := range at.Summary() {
 		if step.Name == "Bench" || step.Name == "Curve" && len(at.Bench.Readings) > 0 {
-			so = append(so, step.String())
+			so = append(so, strings.TrimSuffix(step.String(), "."))
 		}
 	}
 	b.So = strings.Join(so, ". ") + "."

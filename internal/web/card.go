@@ -72,14 +72,15 @@ func (s *Site) cardTank(kept *job.Kept, n int, made cardStep) cardTank {
 			Path: t.Path + "/" + strings.ToLower(step.Name)})
 	}
 	t.Steps = append(t.Steps, made)
-	if later, ok := s.laterStep(s.fitOf(kept, n)); ok {
-		t.Steps = append(t.Steps, later)
-	}
 	for i := range t.Steps {
 		if !t.Steps[i].Done {
 			t.Steps[i].Next = true
 			break
 		}
+	}
+	if later, ok := s.laterStep(s.fitOf(kept, n)); ok {
+		later.Next = !later.Done // whatever else there is to do
+		t.Steps = append(t.Steps, later)
 	}
 	return t
 }

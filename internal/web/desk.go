@@ -21,7 +21,7 @@ type desk struct {
 	on   string   // the day of the check, as the page that asks knows it
 }
 
-// desk gives the one of an address: /jobs/k3f/1/bench or /jobs/k3f/1/later/2.
+// desk gives the one of an address: /jobs/k3f/1/bench or /jobs/k3f/1/later/2/check.
 func (s *Site) desk(r *http.Request) (*desk, error) {
 	kept, at, err := s.tank(r)
 	if err != nil {

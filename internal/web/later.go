@@ -30,7 +30,10 @@ type laterBody struct {
 type laterLine struct{ Path, Day, By, Text, Note string }
 
 // laterPath is the page of later check k, from 0.
-func laterPath(at *tankAt, k int) string { return at.Path + "/later/" + itoa(k+1) }
+func laterPath(at *tankAt, k int) string { return laterForms(at, k) + "/check" }
+
+// laterForms is what the addresses of its forms are under.
+func laterForms(at *tankAt, k int) string { return at.Path + "/later/" + itoa(k+1) }
 
 // HasLater says whether a tank's work is done, so that a later check can be made of
 // it, or one was.

@@ -65,7 +65,7 @@ func (s *Site) checkPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	s.left(r, d.kept, fmt.Sprintf("%d/later/%d", d.at.N, d.k+1))
+	s.left(r, d.kept, fmt.Sprintf("%d/later/%d/check", d.at.N, d.k+1))
 	q := r.URL.Query()
 	return s.showCheck(w, r, http.StatusOK, d, checkAsk{benchAsk: benchAsk{Mark: q.Get("mark"), Sweep: q.Get("sweep"), Said: q.Get("said")}}, nil)
 }
@@ -80,7 +80,7 @@ func (s *Site) showCheck(w http.ResponseWriter, r *http.Request, status int, d *
 		wrong = &benchWrong{}
 	}
 	v.Fault = wrong.Text
-	b := checkBody{takeBody: takeOf(d.path, d.own, ask.benchAsk, *wrong), Chosen: true, Setup: setupOf(d.kept.Job, d.own), Note: service.Note,
+	b := checkBody{takeBody: takeOf(laterForms(at, k), d.own, ask.benchAsk, *wrong), Chosen: true, Setup: setupOf(d.kept.Job, d.own), Note: service.Note,
 		Day: dayWords(service.Date), By: service.By, On: service.Date, Empty: len(service.Readings)+len(service.Struck) == 0}
 	b.Later, b.Query = true, "?on="+service.Date
 	if ask.Setup != nil {

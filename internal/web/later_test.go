@@ -63,7 +63,7 @@ func TestLaterCheckOfAnUnchangedSender(t *testing.T) {
 	_, card := b.get(jobPath(id))
 	has(t, card, "<b>Later:</b> not checked since 3 Nov 2026; next check proposed by 3 Nov 2027")
 	path := b.laterOn(id, 1, "2027-05-02", func(v float64) float64 { return v })
-	status, page := b.get(path)
+	status, page := b.get(path + "/check")
 	if status != http.StatusOK {
 		t.Fatal(status)
 	}
@@ -83,7 +83,7 @@ func TestLaterCheckOfAChangedSenderBecomesTheBench(t *testing.T) {
 	b := open(t, inSpring)
 	id := b.start(sample(t))
 	path := b.laterOn(id, 3, "2027-05-02", func(v float64) float64 { return 1.07 * v })
-	_, page := b.get(path)
+	_, page := b.get(path + "/check")
 	has(t, page, "The sender has changed", "Key in anew", "Take these readings as the bench from now on", "in 100: It looks", ">YES<")
 	status, page := b.post(path+"/found", "key", newKey(), "tank", "Diesel", "mark", "30", "shown", "54")
 	if status != 200 {
@@ -150,9 +150,9 @@ func TestLaterCheckRefusals(t *testing.T) {
 		{path + "/take", []string{"tank", "Gas", "mark", "lots", "sweep", "up", "ohm", "44"}, 422},
 		{path + "/strike", []string{"tank", "Gas", "ref", "9-none"}, 422},
 		{path + "/drop", []string{"tank", "Gas"}, 422},
-		{path, []string{"tank", "Gas", "date", "2001-01-01"}, 422},
-		{path, []string{"tank", "Gas", "date", ""}, 422},
-		{path, []string{"tank", "Gas", "date", "2027-05-02", "degrees", "hot"}, 422},
+		{path + "/check", []string{"tank", "Gas", "date", "2001-01-01"}, 422},
+		{path + "/check", []string{"tank", "Gas", "date", ""}, 422},
+		{path + "/check", []string{"tank", "Gas", "date", "2027-05-02", "degrees", "hot"}, 422},
 		{own + "/7/take", []string{"tank", "Gas", "mark", "50", "sweep", "up", "ohm", "44"}, 404},
 		{own + "/x/take", nil, 404},
 		{own + "/0/take", nil, 404},
@@ -164,7 +164,7 @@ func TestLaterCheckRefusals(t *testing.T) {
 	if n := len(b.job(id).Tanks[0].Services[0].Readings); n != before+1 {
 		t.Errorf("what was refused left %d readings; expected %d", n, before+1)
 	}
-	status, page := b.post(path, "key", newKey(), "tank", "Gas", "date", "2027-05-03", "by", "B. Fitter", "degrees", "12", "note", "cold", "accuracy", "0.5%+2")
+	status, page := b.post(path+"/check", "key", newKey(), "tank", "Gas", "date", "2027-05-03", "by", "B. Fitter", "degrees", "12", "note", "cold", "accuracy", "0.5%+2")
 	if status != 200 {
 		t.Fatal(status, page)
 	}
@@ -205,7 +205,7 @@ func BenchmarkLaterCheck(b *testing.B) {
 					s.laters.known, s.fits.held, s.fits.used = nil, nil, nil
 				}
 				w := httptest.NewRecorder()
-				s.ServeHTTP(w, httptest.NewRequest(http.MethodGet, "http://localhost"+jobPath(id)+"/1/later/1", nil))
+				s.ServeHTTP(w, httptest.NewRequest(http.MethodGet, "http://localhost"+jobPath(id)+"/1/later/1/check", nil))
 				if w.Code != http.StatusOK {
 					b.Fatalf("%d: %s", w.Code, w.Body)
 				}

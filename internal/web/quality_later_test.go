@@ -44,14 +44,14 @@ func (g *gallery) later(typed, metered *bench) {
 		name string
 		n, k int
 	}{{"unchanged", 1, 1}, {"series", 1, 2}, {"begun", 1, 3}, {"replace", 2, 1}, {"re-key", 3, 1}} {
-		g.add(typed, "checked", "latercheck-"+c.name, fmt.Sprintf("%s/%d/later/%d", at, c.n, c.k))
+		g.add(typed, "checked", "latercheck-"+c.name, fmt.Sprintf("%s/%d/later/%d/check", at, c.n, c.k))
 	}
-	g.add(metered, "checked", "latercheck-meter", at+"/1/later/3?mark=40&sweep=up")
+	g.add(metered, "checked", "latercheck-meter", at+"/1/later/3/check?mark=40&sweep=up")
 	check := at + "/3/later/1"
 	g.answers(typed, "checked", "latercheck-reading-refused", 422, check+"/take", "key", "k2", "tank", "Diesel", "mark", "10", "sweep", "up", "ohm", "OL", "from", "typed")
 	g.answers(typed, "checked", "latercheck-found-refused", 422, check+"/found", "key", "k3", "tank", "Diesel", "mark", "lots", "shown", "x")
-	g.answers(typed, "checked", "latercheck-made-refused", 422, check, "key", "k4", "tank", "Diesel", "date", "2001-01-01")
-	g.refused(typed, "checked", "latercheck-none", 404, at+"/1/later/9")
+	g.answers(typed, "checked", "latercheck-made-refused", 422, check+"/check", "key", "k4", "tank", "Diesel", "date", "2001-01-01")
+	g.refused(typed, "checked", "latercheck-none", 404, at+"/1/later/9/check")
 }
 
 // kinds adds the pages of sender types.

@@ -279,7 +279,7 @@ func (g *gallery) hostile(typed, metered *bench) {
 		typed.post(fmt.Sprintf("%s/%d/bench/strike", at, n), "tank", j.Tanks[n-1].Name, "ref", sitting.Ref(typed.job(id).Tanks[n-1], 1), "reason", (breaksOut + j.Note)[:200])
 	}
 	for _, page := range []string{"", "/facts", "/history", "/tanks", "/record", "/record/paper", "/1/bench", "/1/curve", "/1/set", "/1/prove", "/1/tank", "/1/contents",
-		"/1/later", "/1/later/1", "/2/later", "/2/later/1", "/3/later/1", "/2/bench", "/2/curve", "/2/set", "/2/prove", "/2/tank", "/3/bench", "/3/contents"} {
+		"/1/later", "/1/later/1/check", "/2/later", "/2/later/1/check", "/3/later/1/check", "/2/bench", "/2/curve", "/2/set", "/2/prove", "/2/tank", "/3/bench", "/3/contents"} {
 		g.add(typed, "hostile", "hostile"+strings.ReplaceAll(page, "/", "-"), at+page)
 	}
 	g.refused(typed, "hostile", "hostile-set-own", 422, at+"/1/set?lower=3&upper="+url.QueryEscape(breaksOut))

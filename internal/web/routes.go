@@ -90,8 +90,8 @@ func (s *Site) routes() http.Handler {
 
 	page("GET /jobs/{id}/{n}/later", s.laterPage)
 	page("POST /jobs/{id}/{n}/later", s.beginLater)
-	page("GET /jobs/{id}/{n}/later/{k}", s.checkPage)
-	page("POST /jobs/{id}/{n}/later/{k}", s.keepCheckSetup)
+	page("GET /jobs/{id}/{n}/later/{k}/check", s.checkPage)
+	page("POST /jobs/{id}/{n}/later/{k}/check", s.keepCheckSetup)
 	page("POST /jobs/{id}/{n}/later/{k}/take", s.take)
 	page("POST /jobs/{id}/{n}/later/{k}/undo", s.undo)
 	page("POST /jobs/{id}/{n}/later/{k}/strike", s.strike)

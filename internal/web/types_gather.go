@@ -89,6 +89,7 @@ type gatherName struct {
 type gatherTank struct {
 	typeTank
 	Chosen bool
+	Few    bool // it can't count, as too little was read
 }
 
 // gatherPage lists the types that the jobs name, or the tanks of one of them.
@@ -118,7 +119,8 @@ func (s *Site) showGather(w http.ResponseWriter, r *http.Request, name, words st
 	for _, t := range tanks {
 		count[t.Type]++
 		if t.Type == name {
-			b.Tanks = append(b.Tanks, gatherTank{t, chosen == nil || slices.Contains(chosen, t.Ref())})
+			few := t.Readings < kin.FewestMarks
+			b.Tanks = append(b.Tanks, gatherTank{t, !few && (chosen == nil || slices.Contains(chosen, t.Ref())), few})
 		}
 	}
 	for n, k := range count {
