@@ -7,15 +7,12 @@ import (
 	"gaugewright/internal/record"
 )
 
-// typeFigure is the curve of a type as a figure of the record.
-type typeFigure = record.Figure
-
 // figureOfType draws the curve of a type with the band in which the next unit is
 // expected, and the units that it rests on.
-func figureOfType(t typeFound) (typeFigure, bool) {
+func figureOfType(t typeFound) (record.Figure, bool) {
 	course, err := t.Known.Curve()
 	if err != nil {
-		return typeFigure{}, false
+		return record.Figure{}, false
 	}
 	unit, signal := unitsOf(t.kind)
 	c := chart.Curve{Title: "Sender type " + cutTo(t.kind.Name, 60), MarkTitle: benchMarkHead(unit), OhmTitle: signal.Word() + ", " + signal.Symbol(), Unit: signal.Unit(), DoubtLabel: "the next unit, about 95 %"}
@@ -38,7 +35,7 @@ func figureOfType(t typeFound) (typeFigure, bool) {
 			}
 		}
 	}
-	f := typeFigure{ID: "type-curve", Heading: "Curve of the type", Caption: "Hatched: where the next unit is expected, about 95 % of them. Crosses: the units that were read."}
+	f := record.Figure{ID: "type-curve", Heading: "Curve of the type", Caption: "Hatched: where the next unit is expected, about 95 % of them. Crosses: the units that were read."}
 	c.Width, c.Height = 680, 380
 	f.Wide = chart.DrawCurve(c)
 	c.Width, c.Height = 340, 360

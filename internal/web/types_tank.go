@@ -17,9 +17,7 @@ import (
 type tankType struct {
 	Key   string
 	From  string // what is known of the sender already; "" where nothing is
-	Now   string // the type that it begins from
 	Types []option
-	Bad   string
 }
 
 // tankTypeOf lists the types that a tank's sender may be of: those whose marks and
@@ -38,9 +36,6 @@ func (s *Site) tankTypeOf(ctx context.Context, t job.Tank) tankType {
 			continue
 		}
 		chosen := t.Sender.Known != nil && t.Sender.Known.From == found.Known.From
-		if chosen {
-			b.Now = found.kind.Name
-		}
 		b.Types = append(b.Types, option{Value: found.kind.Name, Name: found.kind.Name + ", " + unitsText(found), Chosen: chosen})
 	}
 	return b

@@ -7,6 +7,7 @@ import (
 	"math"
 	"mime/multipart"
 	"net/http"
+	"net/http/httptest"
 	"strings"
 	"testing"
 
@@ -185,5 +186,45 @@ func TestTankBeginsFromType(t *testing.T) {
 		if k := b.job(id).Tanks[0].Sender.Known; k != nil {
 			t.Error("what is known of the type stays")
 		}
+	}
+}
+
+// BenchmarkTypes are the pages of sender types, as they are opened again: less than
+// 30 ms.
+func BenchmarkTypes(b *testing.B) {
+	store := newMemory()
+	s, err := New(Options{Store: store})
+	if err != nil {
+		b.Fatal(err)
+	}
+	kind := &kin.Type{Version: kin.Version, Name: "hut dial", Marks: "mark_pct", Gives: "ohm"}
+	for i := range 20 {
+		j := oneOfType("hut dial", i, float64(i%5)/4, float64(i%7)/1000)
+		if _, err := store.Start(b.Context(), "", j, sunday); err != nil {
+			b.Fatal(err)
+		}
+		c, err := j.Tanks[0].Curve()
+		if err != nil {
+			b.Fatal(err)
+		}
+		u, err := kin.NewUnit(c, kin.Unit{Job: j.Number, Batch: j.Tanks[0].Sender.Batch})
+		if err != nil {
+			b.Fatal(err)
+		}
+		kind.Add(u)
+	}
+	if err := s.changeType(b.Context(), kind.Name, func(*kin.Type) (*kin.Type, error) { return kind, nil }); err != nil {
+		b.Fatal(err)
+	}
+	for _, page := range []string{"/types", typePath("hut dial"), "/types/gather?name=hut+dial"} {
+		b.Run(page, func(b *testing.B) {
+			for b.Loop() {
+				w := httptest.NewRecorder()
+				s.ServeHTTP(w, httptest.NewRequest(http.MethodGet, "http://localhost"+page, nil))
+				if w.Code != http.StatusOK {
+					b.Fatalf("%d: %s", w.Code, w.Body)
+				}
+			}
+		})
 	}
 }
