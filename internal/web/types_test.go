@@ -192,7 +192,7 @@ func TestTankBeginsFromType(t *testing.T) {
 // BenchmarkTypes are the pages of sender types, as they are opened again: less than
 // 30 ms.
 func BenchmarkTypes(b *testing.B) {
-	store := newMemory()
+	store := onDisk(b)
 	s, err := New(Options{Store: store})
 	if err != nil {
 		b.Fatal(err)
