@@ -261,13 +261,11 @@ func isAre(what string, n int) string {
 type typed struct {
 	Type   string `placeholder:"FILE" help:"The file of the sender's type (see type gather): with it two or three readings are enough, and a sender that isn't of the type is told."`
 	OfType string `placeholder:"NAME" help:"The name of the sender's type, for a unit that is read in full, to be gathered later."`
-	Batch  string `help:"The batch the sender came with."`
-	Serial string `help:"The sender's own number."`
 }
 
 // put puts the type into the sender.
 func (v typed) put(sender *job.Sender) error {
-	sender.Type, sender.Batch, sender.Serial = v.OfType, v.Batch, v.Serial
+	sender.Type = v.OfType
 	if v.Type == "" {
 		return nil
 	}

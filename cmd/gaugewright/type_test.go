@@ -139,3 +139,21 @@ func TestTypeJSON(t *testing.T) {
 		t.Errorf("%+v", tried)
 	}
 }
+
+// What the handbook shows is what the program prints.
+func TestTypeDocs(t *testing.T) {
+	const kind = "../../internal/kin/testdata/invented-v1.type.json"
+	page, err := os.ReadFile("../../docs/sender-types.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ in, args string }{
+		{"", "type show " + kind},
+		{"mark_pct,ohm\n10,34.1\n70,144.2\n100,177.0\n", "type try " + kind + " -"},
+	} {
+		status, out, messages := command(c.in, strings.Fields(c.args)...)
+		if status != 0 || messages != "" || !strings.Contains(string(page), "```text\n"+out+"```") {
+			t.Errorf("%s: exit status %d, messages %q; docs/sender-types.md doesn't show\n%s", c.args, status, messages, out)
+		}
+	}
+}

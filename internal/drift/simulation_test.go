@@ -27,7 +27,7 @@ func TestRateOfFalseAlarms(t *testing.T) {
 	for _, normal := range []bool{true, false} {
 		t.Run(map[bool]string{true: "normal", false: "as they are"}[normal], func(t *testing.T) {
 			t.Parallel()
-			const each = 200 / raced
+			const each = 140 / raced
 			alarms, alarms5, many := 0, 0, 0
 			for k, s := range senders {
 				o := occasion{rand.New(rand.NewPCG(uint64(k), 11)), normal}
@@ -64,7 +64,7 @@ func TestRateOfFalseAlarms(t *testing.T) {
 // record is taken to be known no better than at them, which makes p larger.
 func TestPIsUniform(t *testing.T) {
 	t.Parallel()
-	const each = 120 / raced
+	const each = 80 / raced
 	var ps []float64
 	for k, s := range senders {
 		o := occasion{rand.New(rand.NewPCG(uint64(k), 14)), true}
@@ -108,7 +108,7 @@ func TestPowerIsKept(t *testing.T) {
 	for _, c := range causes {
 		t.Run(string(c.cause), func(t *testing.T) {
 			t.Parallel()
-			const each = 60 / raced
+			const each = 40 / raced
 			found, many := 0, 0
 			said := 0.0
 			for k, s := range senders {
@@ -159,7 +159,7 @@ func mostOf(s sender, of func(v float64) float64) float64 {
 func TestRateWithoutRepeats(t *testing.T) {
 	o := occasion{rand.New(rand.NewPCG(5, 13)), true}
 	alarms := 0
-	const many = 200 / raced
+	const many = 120 / raced
 	for range many {
 		s := senders[1]
 		c, err := curve.Fit(o.bench(s.at, 1, recordMarks...), curve.Options{Doubts: ordinary, KeepAll: true})

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -142,10 +143,11 @@ func TestHistoryStaysSmall(t *testing.T) {
 	j := &Job{Number: "1", Tanks: []Tank{{Name: "Gas", Contents: LPG}}}
 	mustRevise(t, j, nil, "begun")
 	for i := range 500 {
-		before := copyOf(t, j)
+		before := *j
+		before.Tanks = slices.Clone(j.Tanks)
 		b := &j.Tanks[0].Bench
 		b.Readings = append(b.Readings, Reading{MarkPct: ptr(float64(i % 101)), Ohm: float64(i) / 10, Sweep: "up", Time: "2026-11-03T12:00:00Z"})
-		mustRevise(t, j, before, fmt.Sprintf("taken: %d %%, %g Ω", i%101, float64(i)/10))
+		mustRevise(t, j, &before, fmt.Sprintf("taken: %d %%, %g Ω", i%101, float64(i)/10))
 	}
 	text, err := j.Encode()
 	if err != nil {

@@ -2,6 +2,7 @@ package kin
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"gaugewright/internal/curve"
@@ -44,7 +45,7 @@ from scipy.stats import chi2
 from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import ConstantKernel, Matern
 g = json.load(sys.stdin)
-kernel = ConstantKernel(g["offset"] ** 2) + ConstantKernel(g["rest"] ** 2) * Matern(length_scale=0.1, nu=0.5)
+kernel = ConstantKernel(g["offset"] ** 2) + ConstantKernel(g["rest"] ** 2) * Matern(length_scale=0.05, nu=0.5)
 x, y = np.array(g["marks"])[:, None], np.array(g["off"])
 p = GaussianProcessRegressor(kernel=kernel, alpha=g["noise"] ** 2, optimizer=None).fit(x, y)
 mean, sd = p.predict(np.arange(11)[:, None] / 10, return_std=True)
@@ -93,7 +94,7 @@ h = np.array([[np.interp(a, x, e) for e in np.eye(len(x))] for a in at])
 place = np.concatenate([x, at]); full = np.vstack([np.eye(len(x)), h])
 def cov(wide):
     r = full @ rest
-    return wide ** 2 * ((full @ modes) @ (full @ modes).T + np.outer(r, r) * np.exp(-abs(place[:, None] - place[None, :]) / 0.1))
+    return (wide ** 2 * (full @ modes) @ (full @ modes).T + np.outer(r, r) * np.exp(-abs(place[:, None] - place[None, :]) / 0.05))
 def wider(df): return t.ppf(0.975, np.floor(df)) / norm.ppf(0.975)
 noise = g["known"]["noise"] * wider(g["known"]["noise_df"])
 i = np.minimum(np.maximum(np.searchsorted(x, at) - 1, 0), len(x) - 2)
@@ -149,6 +150,42 @@ print(json.dumps([r * f.isf(a, r, df) if df else chi2.isf(a, r) for a, r, df in 
 		}
 		if p := tail(out[i], [2]float64{c[1], df}); math.Abs(p-c[0]) > 1e-9 {
 			t.Errorf("%v: chance %g", c, p)
+		}
+	}
+}
+
+// The schema says the same to Python's jsonschema as to Read.
+func TestSchemaAgainstJSONSchemaOfPython(t *testing.T) {
+	_, data := sample(t)
+	files := []string{string(data)}
+	for _, c := range [][2]string{
+		{`"name": "`, `"nmae": "`}, {`"mark": 10,`, `"mark": 10, "ohm": 5,`}, {`"version": 1`, `"version": 2`}, {`"gives": "ohm"`, `"gives": "ohms"`},
+		{`"noise_df": 11`, `"noise_df": 1.5`}, {`"date": "2025-11-03"`, `"date": "2025-11-33"`}, {`"job": "12"`, `"job": "1\n2"`}, {`"own": 0.0`, `"own": -0.0`},
+		{`"name": "invented dial, 10 to 180 ohm"`, `"name": " "`},
+	} {
+		text := strings.Replace(string(data), c[0], c[1], 1)
+		if text == files[0] {
+			t.Fatalf("nothing to change: %s", c[0])
+		}
+		files = append(files, text)
+	}
+	var valid []bool
+	peer.Python(t, []string{"jsonschema"}, `
+import datetime, json, sys
+from jsonschema import Draft202012Validator, FormatChecker
+g = json.load(sys.stdin)
+checker = FormatChecker(formats=[])
+@checker.checks("date", raises=ValueError)
+def date(v): return not isinstance(v, str) or bool(datetime.date.fromisoformat(v))
+schema = json.loads(g["schema"])
+Draft202012Validator.check_schema(schema)
+v = Draft202012Validator(schema, format_checker=checker)
+print(json.dumps([v.is_valid(json.loads(f)) for f in g["files"]]))
+`, map[string]any{"schema": string(Schema), "files": files}, &valid)
+	for i, text := range files {
+		_, err := Read(strings.NewReader(text), "f")
+		if valid[i] != (err == nil) || valid[i] != (i == 0) {
+			t.Errorf("file %d: Python says %v, Read %v", i, valid[i], err)
 		}
 	}
 }

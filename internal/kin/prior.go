@@ -16,7 +16,7 @@ const (
 	// restReach is the distance, in parts of the range of marks, over which the
 	// rest of one place tells nothing any more: its correlation falls as
 	// exp(−d/restReach). Common practice, no source; a short reach claims less.
-	restReach = 0.1
+	restReach = 0.05
 	// noiseUnknown stands for the scatter of one reading, in parts of the span,
 	// where no unit of the type was read twice at a mark: what windings and the
 	// hand on the dial take (common practice, no source).
@@ -93,7 +93,7 @@ func (p *prior) curve(values, variances []float64, from string, readings []curve
 func (p *prior) variances() []float64 {
 	out := make([]float64, len(p.x))
 	for i := range out {
-		out[i] = p.wide * p.wide * p.cov(place{i, i, 0}, place{i, i, 0})
+		out[i] = p.cov(place{i, i, 0}, place{i, i, 0}, p.wide)
 	}
 	return out
 }
@@ -117,16 +117,17 @@ func (p *prior) placeOf(mark float64) (place, bool) {
 
 func (q place) of(v []float64) float64 { return v[q.a] + q.t*(v[q.b]-v[q.a]) }
 
-// cov gives the covariance of the values at two places, floor apart and not
-// widened.
-func (p *prior) cov(a, b place) float64 {
+// cov gives the covariance of the values at two places, floor apart, with the
+// modes widened by a factor. The rest is widened already as it was gathered: many
+// marks of each unit tell it, so it has degrees of freedom of its own.
+func (p *prior) cov(a, b place, wide float64) float64 {
 	sum := 0.0
 	for _, m := range p.modes {
 		sum += a.of(m) * b.of(m)
 	}
 	reach := restReach * (p.x[len(p.x)-1] - p.x[0])
 	distance := math.Abs(a.of(p.x) - b.of(p.x))
-	return sum + a.of(p.rest)*b.of(p.rest)*math.Exp(-distance/reach)
+	return wide*wide*sum + a.of(p.rest)*b.of(p.rest)*math.Exp(-distance/reach)
 }
 
 // read is the readings that can be weighed, and what is known of them together.
@@ -220,7 +221,7 @@ func (p *prior) expected(r read, wide float64, floor bool) *mat.SymDense {
 	v := mat.NewSymDense(n, nil)
 	for i := range n {
 		for j := i; j < n; j++ {
-			c := wide*wide*p.cov(r.places[i], r.places[j]) + r.doubt.At(i, j)
+			c := p.cov(r.places[i], r.places[j], wide) + r.doubt.At(i, j)
 			if floor {
 				c += r.places[i].of(p.floor) * r.places[j].of(p.floor)
 			}

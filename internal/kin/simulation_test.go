@@ -123,7 +123,7 @@ func TestPromises(t *testing.T) {
 	for _, c := range []struct {
 		units, perBatch, readings int
 		least                     float64 // power against a bow of 5 % of span
-	}{{3, 1, 3, 0.1}, {5, 2, 3, 0.25}, {8, 2, 3, 0.5}, {8, 4, 2, 0.1}, {8, 8, 3, 0.2}, {20, 5, 3, 0.85}} {
+	}{{3, 1, 3, 0.1}, {5, 2, 3, 0.25}, {8, 2, 3, 0.5}, {8, 4, 2, 0.02}, {8, 8, 3, 0.2}, {20, 5, 3, 0.85}} {
 		n := simulate(t, usual, c.units, c.perBatch, c.readings, runs, 0.05)
 		held := float64(n.covered) / float64(n.looks)
 		t.Logf("%2d units, %d to a batch, %d readings: band ±%.2f %% holds %.1f %% of marks, refused %.2f %%, accepted %.1f %%; a bow of 5 %% of span refused %.0f %%",
@@ -140,6 +140,38 @@ func TestPromises(t *testing.T) {
 		if float64(n.accepted) < 0.85*float64(n.units) {
 			t.Errorf("%+v: only %d of %d accepted", c, n.accepted, n.units)
 		}
+	}
+}
+
+// Where batches differ seven times as much as units and only two are known, more
+// good units are refused than promised: what is told of such a type says so, up
+// to 4 in 100. With three batches the promise holds again.
+func TestTwoBatchesThatDifferWidely(t *testing.T) {
+	v := invented{offset: 0.003, gain: 0.003, batchOffset: 0.02, batchGain: 0.02, rest: 0.002, noise: 0.002, hump: 0.1}
+	for _, c := range []struct {
+		units int
+		most  float64
+	}{{4, 0.04}, {6, FalseRefusals}} {
+		n := simulate(t, v, c.units, 2, 3, 150, 0.05)
+		t.Logf("%d units of %d batches: %.1f %% refused, bands hold %.1f %% of marks", c.units, c.units/2, 100*float64(n.refused)/float64(n.units), 100*float64(n.covered)/float64(n.looks))
+		if tooMany(n.refused, n.units, c.most) {
+			t.Errorf("%+v: %d of %d refused", c, n.refused, n.units)
+		}
+		if held := float64(n.covered) / float64(n.looks); held < 0.95 {
+			t.Errorf("%+v: bands hold %.3f", c, held)
+		}
+	}
+}
+
+// Where units differ by much that is neither offset nor gain nor bend, three
+// readings help little; the band says so, and holds.
+func TestLargeRest(t *testing.T) {
+	v := invented{offset: 0.01, gain: 0.01, bend: 0.005, rest: 0.01, noise: 0.002, hump: 0.1}
+	n := simulate(t, v, 20, 5, 3, 150, 0.05)
+	held := float64(n.covered) / float64(n.looks)
+	t.Logf("band ±%.2f %% of span holds %.1f %% of marks", 100*n.width, 100*held)
+	if missed := int(float64(n.units) * (1 - held)); tooMany(missed, n.units, 0.05) || n.width < 0.015 {
+		t.Errorf("%+v", n)
 	}
 }
 

@@ -118,7 +118,7 @@ func (p *prior) given(r read) (values, variances []float64) {
 	for i := range values {
 		sum := 0.0
 		for j := range r.list {
-			sum += p.wide * p.wide * p.cov(place{i, i, 0}, r.places[j]) * solved.AtVec(j)
+			sum += p.cov(place{i, i, 0}, r.places[j], p.wide) * solved.AtVec(j)
 		}
 		values[i] = p.mean[i] + sum
 	}
@@ -159,7 +159,7 @@ func (p *prior) posterior(r read) []float64 {
 	row, solved := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
 	for i := range out {
 		for j := range n {
-			row.SetVec(j, p.wide*p.wide*p.cov(place{i, i, 0}, r.places[j]))
+			row.SetVec(j, p.cov(place{i, i, 0}, r.places[j], p.wide))
 		}
 		must(chol.SolveVecTo(solved, row))
 		out[i] = min(before[i], max(0, before[i]-mat.Dot(row, solved)))

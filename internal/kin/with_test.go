@@ -293,12 +293,74 @@ func TestPlanKeepsItsPromise(t *testing.T) {
 			t.Errorf("with %d read: %+v %v", i+1, then, err)
 		}
 	}
-	if !strings.Contains(plan.Words(170, curve.Ohms), "readings of its own: 1 to ±") || plan.Marks() == "" {
-		t.Error(plan.Words(170, curve.Ohms))
+	if !strings.Contains(plan.Words(), "readings of its own: 1 to ±") || plan.Marks() == "" {
+		t.Error(plan.Words())
 	}
 	lone := k
 	lone.Units = 0
 	if _, err := lone.Plan(1, curve.Options{}); err == nil {
 		t.Error("planned for a sender of its own")
+	}
+}
+
+// A falling sender with marks in millimetres is the same as the rising dial that
+// it mirrors: same doubt, same verdict.
+func TestFallingIsTheSameAsRising(t *testing.T) {
+	kind, _ := sample(t)
+	fall := &Type{Version: Version, Name: "mirrored", Marks: "mark_mm", Gives: "ohm"}
+	for _, u := range kind.Units {
+		m := u
+		m.Knots = nil
+		for _, k := range u.Knots {
+			k.Mark, k.Value = 4*k.Mark, quantity.Round(240-k.Value, 9)
+			m.Knots = append(m.Knots, k)
+		}
+		fall.Units = append(fall.Units, m)
+	}
+	g, err := fall.Gather()
+	if err != nil {
+		t.Fatal(err)
+	}
+	up, down := curve.Sheet{Unit: curve.Dial}, curve.Sheet{Unit: curve.Height}
+	for _, r := range [][2]float64{{0.05, 26}, {0.5, 118}, {1, 176.5}} {
+		up.Readings = append(up.Readings, curve.Reading{Mark: r[0], Ohm: quantity.Ohm(r[1])})
+		down.Readings = append(down.Readings, curve.Reading{Mark: 0.4 * r[0], Ohm: quantity.Ohm(240 - r[1])})
+	}
+	a, va, err := gatheredSample(t).With(up, curve.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, vb, err := g.Known.With(down, curve.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b.Direction() != curve.Falling || va.Judgement != vb.Judgement || math.Abs(va.P-vb.P) > 1e-4 {
+		t.Errorf("%+v\n%+v", va, vb)
+	}
+	for i, p := range a.Points() {
+		q := b.Points()[i]
+		if math.Abs(float64(240-p.Ohm-q.Ohm)) > 1e-4 || math.Abs(float64(p.U-q.U)) > 1e-4 {
+			t.Errorf("%+v mirrored is %+v", p, q)
+		}
+	}
+}
+
+// Where marks are what was filled in, no plan invites filling too far.
+func TestPlanOfLitresKeepsToThePermittedFill(t *testing.T) {
+	kind, _ := sample(t)
+	litres := *kind
+	litres.Marks = "mark_l"
+	g, err := litres.Gather()
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan, err := g.Known.Plan(2, curve.Options{})
+	if err != nil || !strings.Contains(plan.Words(), "Never fill beyond the permitted fill") {
+		t.Errorf("%s %v", plan.Words(), err)
+	}
+	for _, n := range plan.Next {
+		if n.Mark > 0.1 {
+			t.Errorf("beyond what was read: %g m³", n.Mark)
+		}
 	}
 }

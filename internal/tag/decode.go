@@ -100,7 +100,7 @@ func unwrap(text string) ([]byte, error) {
 	version, ours := strings.CutPrefix(head, "GW")
 	switch {
 	case text == "":
-		return nil, errors.New("there is no text; expected a printed code, which begins with " + Prefix)
+		return nil, fmt.Errorf("there is no text; expected a printed code, which begins with %s and is copied whole", Prefix)
 	case !found || !ours || version == "" || strings.Trim(version, "0123456789") != "":
 		return nil, fmt.Errorf("%q is not a printed code of this program; it begins with %s", wording.Clip(text, 24), Prefix)
 	case version != "1":
@@ -160,12 +160,10 @@ func (p *payload) restore() (*job.Job, error) {
 	if g := p.Gas; g != nil {
 		t.Gas = &job.Gas{Propane: float64(g.Propane), Butane: float64(g.Butane), Isobutane: float64(g.Isobutane), Mix: g.Mix}
 		switch {
-		case g.ByVolume && g.ByMass:
-			return nil, errors.New("the gas is both by volume and by mass")
-		case g.ByVolume:
-			t.Gas.By = job.ByVolume
-		case g.ByMass:
-			t.Gas.By = job.ByMass
+		case int(g.By) > len(counted):
+			return nil, errors.New("the parts of the gas are counted in a way that version 1 doesn't have")
+		case g.By > 0:
+			t.Gas.By = counted[g.By-1]
 		}
 	}
 	switch {

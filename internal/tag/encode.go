@@ -14,6 +14,7 @@ import (
 	"gaugewright/internal/job"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
+	"gaugewright/internal/strict"
 )
 
 // Prefix begins the text of every code; the digit is the version of the
@@ -36,6 +37,7 @@ var (
 	scales   = []scale.Kind{scale.Mark, scale.Volume, scale.Fill, scale.Usable}
 	marks    = []curve.MarkUnit{curve.Dial, curve.Height, curve.Volume, curve.Mass}
 	aims     = []span.Objective{span.Worst, span.NearEmpty, span.NeverHigh, span.RMS} // from 1; 0: not said
+	counted  = []string{job.ByMass, job.ByVolume}                                     // from 1; 0: not said
 	gives    = []curve.Signal{curve.Ohms, curve.Volts, curve.Milliamps, curve.Ratio}
 )
 
@@ -62,15 +64,15 @@ func Encode(j *job.Job, tank string) (Code, error) {
 	}
 	p, notes, err := fill(j, t)
 	if err != nil {
-		return Code{}, fmt.Errorf("tank %q can't be put into a printed code: %w", t.Name, err)
+		return Code{}, fmt.Errorf("tank %s can't be put into a printed code: %w", strict.Quoted(t.Name), err)
 	}
 	text, err := p.text()
 	if err != nil {
-		return Code{}, fmt.Errorf("tank %q can't be put into a printed code: %w", t.Name, err)
+		return Code{}, fmt.Errorf("tank %s can't be put into a printed code: %w", strict.Quoted(t.Name), err)
 	}
 	// What can't be read again must never be printed.
 	if _, err := Decode(text); err != nil {
-		return Code{}, fmt.Errorf("tank %q can't be put into a printed code, as it couldn't be read from it again: %w", t.Name, err)
+		return Code{}, fmt.Errorf("tank %s can't be put into a printed code, as it couldn't be read from it again: %w", strict.Quoted(t.Name), err)
 	}
 	return Code{Text: text, Notes: notes}, nil
 }
@@ -124,7 +126,7 @@ func fill(j *job.Job, t *job.Tank) (*payload, []string, error) {
 	}
 	p.Contents = uint8(at)
 	if g := t.Gas; g != nil {
-		p.Gas = &gas{number(g.Propane), number(g.Butane), number(g.Isobutane), g.By == job.ByVolume, g.By == job.ByMass, g.Mix}
+		p.Gas = &gas{number(g.Propane), number(g.Butane), number(g.Isobutane), uint8(1 + slices.Index(counted, g.By)), g.Mix}
 	}
 	p.ends(t)
 	if t.Setting != nil {

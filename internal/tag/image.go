@@ -23,3 +23,11 @@ func (m Matrix) Image(pixels int) *image.Paletted {
 	}
 	return out
 }
+
+// leastModule is the side of a module in mm from which on telephones read a code
+// from a hand's breadth away (common practice, no source).
+const leastModule = 0.33
+
+// LeastMM gives the least side in mm at which the code should be printed, with
+// its quiet zone.
+func (m Matrix) LeastMM() float64 { return leastModule * float64(m.Size+2*quietZone) }

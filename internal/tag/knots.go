@@ -11,8 +11,12 @@ import (
 	"gaugewright/internal/quantity"
 )
 
-// MostKnots is how many knots a curve has in a code.
-const MostKnots = 25
+// MostKnots is how many knots a curve has in a code at most: a sender that moves
+// in steps needs them. usualKnots are enough for all others.
+const (
+	MostKnots  = 48
+	usualKnots = 25
+)
 
 // curve puts the tank's curve into the payload. A tank without one is in the
 // code with its setting alone.
@@ -28,10 +32,7 @@ func (p *payload) curve(t *job.Tank) (notes []string, err error) {
 		case !c.Ordered():
 			return []string{"There is no curve in the code, as the sender keeps no order."}, nil
 		}
-		k = thinned(c)
-		if known := t.Sender.Known; known != nil {
-			k.DF = known.DF
-		}
+		k = thinned(c) // its doubt is widened for few units already, so it has no DF
 	}
 	var list [3][]float64
 	for _, knot := range k.Knots {
@@ -79,15 +80,18 @@ func plain(t *job.Tank) *kin.Known {
 const (
 	markStep  = 1.0 / 20_000
 	valueStep = 1.0 / 4_000
-	uSteps    = 26 // at least so many in the greatest doubt
+	coarse    = 1.0 / 500 // beyond usualKnots
+	uSteps    = 26        // at least so many in the greatest doubt
 )
 
 // between is at how many places from one point of the curve to the next the
 // knots are held against it.
 const between = 8
 
-// thinned gives a curve by up to [MostKnots] knots: both ends, and then each
-// time the point at which the curve through the knots is furthest off. What the
+// thinned gives a curve by its points where they are up to usualKnots, else by
+// both ends, and then each time the point nearest to where the curve through the
+// knots is furthest off, until it is off by less than is written; beyond
+// usualKnots only until it is off by less than coarse, and up to MostKnots. What the
 // thinning and the rounding change, anywhere, is added to the doubt of the knots
 // on both sides, as if it were a standard uncertainty, so that it is rather too
 // much.
@@ -99,7 +103,7 @@ func thinned(c *curve.Curve) *kin.Known {
 		shown[i] = unit.ToShown(q.Mark)
 	}
 	low, high := c.Range()
-	f := fineness{mark: powerBelow((shown[len(shown)-1] - shown[0]) * markStep), value: powerBelow(float64(high-low) * valueStep), c: c}
+	f := fineness{mark: powerBelow((shown[len(shown)-1] - shown[0]) * markStep), value: powerBelow(float64(high-low) * valueStep), coarse: float64(high-low) * coarse, c: asking(c)}
 	if exact(shown) {
 		f.mark = finest
 	}

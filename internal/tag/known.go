@@ -62,5 +62,5 @@ func (p *payload) known() (*kin.Known, error) {
 		}
 		k.Noise, k.NoiseDF = float64(p.Noise.SD), int(p.Noise.DF)
 	}
-	return k, nil
+	return k, k.Check()
 }

@@ -5,6 +5,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -15,12 +16,19 @@ import (
 	"rsc.io/qr"
 )
 
-// tanks gives the tanks of the sample job.
+// sample gives the sample job, with those of its tanks that have something to
+// print.
 func sample(t testing.TB) *job.Job {
 	t.Helper()
-	j, err := job.ReadFile("../job/testdata/tidewater.job.json")
+	j, err := job.ReadFile("../job/testdata/tidewater-v2.job.json")
 	if err != nil {
 		t.Fatal(err)
+	}
+	j.Tanks = slices.DeleteFunc(j.Tanks, func(tank job.Tank) bool {
+		return tank.Setting == nil && len(tank.Bench.Readings) == 0 && tank.Sender.Known == nil
+	})
+	if len(j.Tanks) < 5 {
+		t.Fatalf("%d tanks in the sample, want five or more", len(j.Tanks))
 	}
 	return j
 }

@@ -56,9 +56,8 @@ type gas struct {
 	Propane   number `cbor:"1,keyasint,omitzero"`
 	Butane    number `cbor:"2,keyasint,omitzero"`
 	Isobutane number `cbor:"3,keyasint,omitzero"`
-	ByVolume  bool   `cbor:"4,keyasint,omitempty"`
-	ByMass    bool   `cbor:"5,keyasint,omitempty"` // said, where it is also what is taken
-	Mix       string `cbor:"6,keyasint,omitempty"`
+	By        uint8  `cbor:"4,keyasint,omitempty"` // a place in counted, from 1
+	Mix       string `cbor:"5,keyasint,omitempty"`
 }
 
 // noise is the standard deviation of one reading and its degrees of freedom.
@@ -74,7 +73,7 @@ var (
 		DupMapKey:         cbor.DupMapKeyEnforcedAPF,
 		IndefLength:       cbor.IndefLengthForbidden,
 		ExtraReturnErrors: cbor.ExtraDecErrorUnknownField,
-		IntDec:            cbor.IntDecConvertSigned,
+		IntDec:            cbor.IntDecConvertSignedOrFail,
 		BignumTag:         cbor.BignumTagForbidden,
 		MaxNestedLevels:   16,
 		DefaultMapType:    reflect.TypeFor[map[string]any](),

@@ -19,13 +19,17 @@ const (
 	importFiles = 500
 )
 
-// jobFile gives a job as a file, byte for byte what the store has.
+// jobFile gives a job as a file, with what the store knows of its history.
 func (s *Site) jobFile(w http.ResponseWriter, r *http.Request) error {
 	kept, err := s.job(r)
 	if err != nil {
 		return err
 	}
-	return s.giveFile(w, kept.Job, ".job.json")
+	out, err := job.Export(r.Context(), s.o.Store, kept)
+	if err != nil {
+		return err
+	}
+	return s.giveFile(w, out, ".job.json")
 }
 
 // giveFile gives a job as a file of a name with an ending.

@@ -29,7 +29,7 @@ type kept struct {
 	made, changed time.Time
 	keys          map[string]bool
 	history       []job.Change
-	files         [][]byte // of every revision, the first one first
+	was           [][]byte // the file at each revision, from 1
 }
 
 func newMemory() *memory {
@@ -96,7 +96,7 @@ func (m *memory) Start(_ context.Context, key string, j *job.Job, at time.Time) 
 		return "", err
 	}
 	id := job.ID(fmt.Sprintf("j%d", len(m.jobs)+1))
-	m.jobs[id] = &kept{data: data, revision: 1, made: at, changed: at, keys: map[string]bool{}, files: [][]byte{data}}
+	m.jobs[id] = &kept{data: data, revision: 1, made: at, changed: at, keys: map[string]bool{}, history: []job.Change{{At: at, Words: "started"}}, was: [][]byte{data}}
 	m.started[key] = id
 	return id, nil
 }
@@ -125,8 +125,7 @@ func (m *memory) Change(_ context.Context, id job.ID, c job.Change) (*job.Kept, 
 	if err != nil {
 		return nil, err
 	}
-	k.data, k.changed = data, c.At
-	k.files = append(k.files, data)
+	k.data, k.changed, k.was = data, c.At, append(k.was, data)
 	c.Revision = k.revision
 	k.revision++
 	k.keys[c.Key] = true
@@ -142,25 +141,14 @@ func (m *memory) History(_ context.Context, id job.ID, limit int) ([]job.Change,
 	return h[:min(limit, len(h))], nil
 }
 
-func (m *memory) At(_ context.Context, id job.ID, revision int64) (*job.Kept, error) {
+func (m *memory) At(_ context.Context, id job.ID, revision int64) (*job.Job, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	now, err := m.open(id)
-	if err != nil {
-		return nil, err
+	k, ok := m.jobs[id]
+	if !ok || revision < 1 || revision > int64(len(k.was)) {
+		return nil, job.ErrNoJob
 	}
-	k := m.jobs[id]
-	if revision < 1 || revision > k.revision {
-		return nil, fmt.Errorf("revision %d of job %q: %w", revision, id, job.ErrNoJob)
-	}
-	if now.Job, err = job.Read(bytes.NewReader(k.files[revision-1]), string(id)); err != nil {
-		return nil, err
-	}
-	now.Revision, now.Changed = revision, k.made
-	if revision > 1 {
-		now.Changed = k.history[k.revision-revision].At
-	}
-	return now, nil
+	return job.Read(bytes.NewReader(k.was[revision-1]), string(id))
 }
 
 func (m *memory) Leave(_ context.Context, id job.ID, place string) error {
