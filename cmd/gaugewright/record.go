@@ -18,6 +18,7 @@ type recordVerb struct {
 	File  string `arg:"" help:"The job file."`
 	Out   string `placeholder:"FILE" help:"Where to write it: as PDF if the name ends in .pdf, else as a page; beside the job file unless given, - for the page on standard output."`
 	Paper string `default:"A4" enum:"A4,Letter" help:"The paper it is laid out for."`
+	Card  bool   `help:"Write pocket cards instead, one for each tank, to cut out and glue inside a cupboard door."`
 	Made  string `placeholder:"TIME" help:"When the record is made: a date, or a time as 2026-11-03T16:20:00Z. Unless given, the record says how far the job had come, so that the same job gives the same file."`
 }
 
@@ -27,9 +28,12 @@ func (v *recordVerb) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	out := v.Out
+	out, what, name := v.Out, "Record", ".record.html"
+	if v.Card {
+		what, name = "Cards", ".card.html"
+	}
 	if out == "" {
-		out = strings.TrimSuffix(strings.TrimSuffix(v.File, ".json"), ".job") + ".record.html"
+		out = strings.TrimSuffix(strings.TrimSuffix(v.File, ".json"), ".job") + name
 	}
 	if out == "-" {
 		page, err := recordAs(v.File, how)
@@ -43,10 +47,10 @@ func (v *recordVerb) Run(s streams) error {
 		return err
 	}
 	if isPDF(out) {
-		fmt.Fprintf(s.out, "Record written to %s, laid out for %s.\n", out, v.Paper)
+		fmt.Fprintf(s.out, "%s written to %s, laid out for %s.\n", what, out, v.Paper)
 		return nil
 	}
-	fmt.Fprintf(s.out, "Record written to %s: open it in a browser and print it.\n", out)
+	fmt.Fprintf(s.out, "%s written to %s: open it in a browser and print it.\n", what, out)
 	return nil
 }
 
@@ -55,10 +59,12 @@ type recordHow struct {
 	paper record.Paper
 	made  time.Time // zero: as the job tells
 	pdf   bool
+	card  bool // pocket cards in the place of the record
 }
 
 // how reads what the flags say.
 func (v *recordVerb) how() (how recordHow, err error) {
+	how.card = v.Card
 	if how.paper, err = record.ParsePaper(v.Paper); err != nil {
 		return how, err
 	}
@@ -96,7 +102,7 @@ func recordAs(jobFile string, how recordHow) ([]byte, error) {
 		return nil, err
 	}
 	j.Beside(filepath.Dir(jobFile))
-	d, err := record.New(j, job.Checksum(data), how.made)
+	d, err := documentOf(j, job.Checksum(data), how)
 	if err != nil {
 		return nil, err
 	}
@@ -107,6 +113,19 @@ func recordAs(jobFile string, how recordHow) ([]byte, error) {
 		err = d.HTML(&b, how.paper)
 	}
 	return b.Bytes(), err
+}
+
+// paper is what a record and its cards can be written as.
+type paper interface {
+	PDF(io.Writer, record.Paper) error
+	HTML(io.Writer, record.Paper) error
+}
+
+func documentOf(j *job.Job, checksum string, how recordHow) (paper, error) {
+	if how.card {
+		return record.NewCards(j, checksum, how.made)
+	}
+	return record.New(j, checksum, how.made)
 }
 
 // readAll reads a whole job file, of which there can't be much.

@@ -13,6 +13,7 @@ type Document struct {
 	Facts      []Fact // who, what, when
 	Note       string // the fitter's own words; may be empty
 	Sections   []Section
+	States     Table    // what it states and what doesn't apply
 	Terms      []string // what the record is and what it isn't
 	Signatures []Signature
 	Checksum   string    // of the job file
@@ -35,10 +36,10 @@ type Section struct {
 type Glance struct{ KeyIn, Proof string }
 
 // Block is one of [Facts], [Cautions], [Todo], [KeyIn], [Figure], [Table],
-// [Findings] and [Strip].
+// [Findings], [Strip] and [Code].
 type Block interface {
 	// Kind names the type: "facts", "cautions", "todo", "key-in", "figure",
-	// "table", "findings" or "strip".
+	// "table", "findings", "strip" or "code".
 	Kind() string
 }
 
@@ -98,6 +99,11 @@ type Table struct {
 	Columns []Column
 	Rows    []Row
 	Notes   []string
+	// Parts are what part of the width each column takes on paper, nil: words a
+	// little more than figures. Scrolls says that a narrow screen hasn't the room
+	// for it, and moves it sideways.
+	Parts   []float64
+	Scrolls bool
 }
 
 // Column is the head of a column.
@@ -134,6 +140,15 @@ type Entry struct {
 	Note string
 }
 
+// Code is a tank's settings and curve as a drawing that a telephone reads.
+type Code struct {
+	ID       string // its own within the document
+	Heading  string
+	Drawing  chart.Drawing // with the white that it needs around it
+	Text     string        // what is in it
+	Captions []string
+}
+
 // Signature is a line to sign on.
 type Signature struct{ Under, Name string }
 
@@ -157,6 +172,9 @@ func (Table) Kind() string { return "table" }
 
 // Kind gives "findings".
 func (Findings) Kind() string { return "findings" }
+
+// Kind gives "code".
+func (Code) Kind() string { return "code" }
 
 // Kind gives "strip".
 func (Strip) Kind() string { return "strip" }

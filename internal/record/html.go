@@ -69,9 +69,9 @@ func (d *Document) HTML(w io.Writer, paper Paper) error {
 	var b bytes.Buffer
 	err := page.Execute(&b, struct {
 		*Document
-		Paper  Paper
-		Origin string
-	}{d, paper, d.origin()})
+		Paper       Paper
+		Origin, End string
+	}{d, paper, d.origin(), d.ends()})
 	if err != nil {
 		return fmt.Errorf("the record can't be written: %w", err)
 	}

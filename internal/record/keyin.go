@@ -18,19 +18,19 @@ func (b tank) keyIn() KeyIn {
 	case span.Ends:
 		k.Numbers = s.String()
 		k.Under = b.Signal().Figures() + ": the first for 0 %, the second for 100 %"
+	case span.EndsThenTable:
+		k.Numbers = s.Ends.String()
+		k.Under = b.Signal().Figures() + ": the first for 0 %, the second for 100 %; then the table"
+		k.Table = &Table{ID: b.id + "-key", Heading: "Entries that correct the percentage", Columns: []Column{{"From the end values, %", true}, {"Shows, %", true}}}
+		in, out := s.Texts()
+		for i := range in {
+			k.Table.Rows = append(k.Table.Rows, Row{Cells: []string{in[i], out[i]}})
+		}
 	case span.Table:
 		k.Table = &Table{ID: b.id + "-key", Heading: "Entries to key in", Columns: []Column{{ohmHead(b.Signal()), true}, {"Shows, %", true}}}
 		ohms, percents := s.TextsOf(b.Signal())
 		for i := range s {
 			k.Table.Rows = append(k.Table.Rows, Row{Cells: []string{ohms[i], percents[i]}})
-		}
-	case span.EndsThenTable:
-		k.Numbers = s.Ends.String()
-		k.Under = b.Signal().Figures() + ": the first for 0 %, the second for 100 %; then the table, which corrects the percentage"
-		k.Table = &Table{ID: b.id + "-key", Heading: "Entries of the table to key in", Columns: []Column{{"From, %", true}, {"Shows, %", true}}}
-		in, out := s.Texts()
-		for i := range in {
-			k.Table.Rows = append(k.Table.Rows, Row{Cells: []string{in[i], out[i]}})
 		}
 	}
 	if by := byOn(b.Setting.By, b.Setting.Date); by != "" {
@@ -52,17 +52,28 @@ func (b tank) keyIn() KeyIn {
 	return k
 }
 
+// endsOf gives the two end values of a setting that has them.
+func endsOf(s span.Setting) (span.Ends, bool) {
+	switch s := s.(type) {
+	case span.Ends:
+		return s, true
+	case span.EndsThenTable:
+		return s.Ends, true
+	}
+	return span.Ends{}, false
+}
+
 // margin says how far the sender stays inside the greater end value, within
 // the scale: a readout may take more ohms for a broken wire.
 func (b tank) margin() []Sentence {
-	ends, ok := b.keyed.(span.Ends)
+	ends, ok := endsOf(b.keyed)
 	if !ok {
 		return nil
 	}
 	empty, full := b.scale.Ends()
 	greatest := quantity.Ohm(math.Inf(-1))
 	beyond := greatest // of readings outside the scale
-	for _, r := range b.curve.Used() {
+	for _, r := range span.Stations(b.curve) {
 		within := r.Mark >= empty && r.Mark <= full*(1+1e-9)
 		if _, through := b.scale.Filling(); through {
 			// The tank is there below 0 % as well: what is left isn't drawn.

@@ -8,7 +8,7 @@ import (
 )
 
 // AsOf gives the last time that a job tells of itself: the latest of its date,
-// its benches, settings and checks, and of the times of its readings. A day
+// its history, its benches, settings and checks, and of the times of its readings. A day
 // without a time of day is its beginning in UTC. What isn't a date or a time
 // isn't counted; the zero time where there is none at all.
 func AsOf(j *job.Job) time.Time {
@@ -24,14 +24,23 @@ func AsOf(j *job.Job) time.Time {
 		}
 	}
 	see(j.Date)
-	for _, t := range j.Tanks {
-		see(t.Bench.Date)
-		for _, r := range t.Bench.Readings {
+	for _, r := range j.History {
+		see(r.Time)
+	}
+	bench := func(b job.Bench) {
+		see(b.Date)
+		for _, r := range b.Readings {
 			see(r.Time)
 		}
-		for _, r := range t.Bench.Struck {
+		for _, r := range b.Struck {
 			see(r.Time)
 			see(r.When)
+		}
+	}
+	for _, t := range j.Tanks {
+		bench(t.Bench)
+		for _, s := range t.Services {
+			bench(s.Bench)
 		}
 		if t.Setting != nil {
 			see(t.Setting.Date)
@@ -65,6 +74,9 @@ func (d *Document) origin() string {
 	}
 	return fmt.Sprintf("Made by %s on %s.", maker, stamp(d.Made))
 }
+
+// ends says that nothing follows.
+func (d *Document) ends() string { return "Here ends: " + d.Name + "." }
 
 // stamp is a time as the record says it; the beginning of a day in UTC is the
 // day alone.

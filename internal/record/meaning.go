@@ -134,6 +134,12 @@ func (b tank) meansTable(held job.Substance) (Table, bool) {
 	t.Notes = append(t.Notes, "Doubt, about 95 %, of a display in whole points, with that of the sender and of what is in the tank: up to "+listed(parts)+".")
 	if lasts {
 		t.Notes = append(t.Notes, b.loadsNote(rows[0].out))
+		for _, r := range rows {
+			if b.runs && !r.over && b.Contents != job.Waste {
+				t.Notes = append(t.Notes, b.runsNote(r.level)...)
+				break
+			}
+		}
 	}
 	if heel, ok := b.Heel(); ok {
 		t.Notes = append(t.Notes, fmt.Sprintf("%s of it can't be drawn.", b.units.VolumeText(heel)))
@@ -152,6 +158,24 @@ func (b tank) loadsNote(o job.Outlook) string {
 		draws = "what runs into it"
 	}
 	return fmt.Sprintf("Days with %s: %s; together, in a day, %s. Count on the lower figure.", draws, listed(names), o.UseWords(b.units))
+}
+
+// runsNote says how long each load runs by itself, without a pause, on what is
+// there at a level of the display.
+func (b tank) runsNote(level quantity.Share) []string {
+	at, err := b.AtLevel(level)
+	if err != nil {
+		return nil
+	}
+	out, err := b.Outlook(at, time.Time{})
+	if err != nil || len(out.Running) == 0 {
+		return nil
+	}
+	var parts []string
+	for _, r := range out.Running {
+		parts = append(parts, clean(r.Name)+" "+r.Words())
+	}
+	return []string{fmt.Sprintf("Each by itself, without a pause, from %s on the display: %s.", level, listed(parts))}
 }
 
 // daysCell gives the days as an interval, cut below and rounded up above.

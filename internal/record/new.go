@@ -9,7 +9,6 @@ import (
 
 	"gaugewright/internal/chart"
 	"gaugewright/internal/job"
-	"gaugewright/internal/quantity"
 )
 
 // New makes the record of a job. The checksum is that of the job file, as text;
@@ -50,23 +49,25 @@ func New(j *job.Job, checksum string, made time.Time) (*Document, error) {
 		AsOf:       asOf,
 		Foot:       foot(j),
 	}
-	d.Sections = sections(j)
+	d.Sections = sideBySide(len(j.Tanks), func(i int) Section { return tankSection(j, i) })
+	d.States = states(j)
 	return d, nil
 }
 
-// sections works the tanks out side by side, as each takes a while by itself. A
-// panic of one comes out here, where the caller's recover finds it.
-func sections(j *job.Job) []Section {
-	if len(j.Tanks) == 0 {
+// sideBySide works something out for each tank, side by side, as each takes a
+// while by itself. A panic of one comes out here, where the caller's recover finds
+// it.
+func sideBySide[T any](n int, of func(index int) T) []T {
+	if n == 0 {
 		return nil
 	}
-	out := make([]Section, len(j.Tanks))
-	fell := make([]any, len(j.Tanks))
+	out := make([]T, n)
+	fell := make([]any, n)
 	var all sync.WaitGroup
-	for i := range j.Tanks {
+	for i := range n {
 		all.Go(func() {
 			defer func() { fell[i] = recover() }()
-			out[i] = tankSection(j.Tanks[i], j.Shown(), i, len(j.Tanks))
+			out[i] = of(i)
 		})
 	}
 	all.Wait()
@@ -113,17 +114,23 @@ func contents(c job.Contents) (string, chart.Accent) {
 	return clean(string(c)), chart.Plain
 }
 
-// tankSection is one tank, from what it is to how it was proved.
-func tankSection(t job.Tank, units quantity.Units, index, of int) Section {
+// tankSection is one tank, from what it is to how it was proved and the code of
+// it.
+func tankSection(j *job.Job, index int) Section {
+	t := j.Tanks[index]
 	words, accent := contents(t.Contents)
 	b := build(t, fmt.Sprintf("tank-%d", index+1), accent)
-	b.units = units
-	return Section{
+	b.units, b.runs = j.Shown(), true
+	s := Section{
 		ID:      b.id,
-		Over:    fmt.Sprintf("Tank %d of %d: %s", index+1, of, words),
+		Over:    fmt.Sprintf("Tank %d of %d: %s", index+1, len(j.Tanks), words),
 		Heading: orElse(clean(t.Name), "Tank without a name"),
 		Accent:  accent,
 		Glance:  b.glance(),
 		Blocks:  b.blocks(),
 	}
+	if c, ok := codeOf(j, index, b.id, codeSide); ok {
+		s.Blocks = append(s.Blocks, c)
+	}
+	return s
 }

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"fmt"
 	"math"
 
 	"gaugewright/internal/chart"
@@ -55,8 +56,13 @@ func (p *pdf) path(s chart.Path, look chart.Printed, scale float64, at func(char
 	if look.Fill != nil {
 		p.filled(onWhite(*look.Fill, look.Tint))
 	}
-	for _, step := range s.Steps {
+	for i := 0; i < len(s.Steps); i++ {
+		step := s.Steps[i]
 		x, y := at(step.To)
+		if s.Role == chart.Module && p.rectangle(s.Steps[i:], at) {
+			i += 4
+			continue
+		}
 		switch step.Kind {
 		case chart.Move:
 			p.out.MoveTo(x, y)
@@ -82,6 +88,20 @@ func (p *pdf) path(s chart.Path, look chart.Printed, scale float64, at func(char
 		how = "f"
 	}
 	p.out.RawWriteStr(how)
+}
+
+// rectangle adds a rectangle to the path where the next five steps are one, with
+// its sides along the page's; a code has a thousand of them, and they take a
+// quarter of the room so.
+func (p *pdf) rectangle(s []chart.Step, at func(chart.Point) (float64, float64)) bool {
+	if len(s) < 5 || s[0].Kind != chart.Move || s[1].Kind != chart.Line || s[2].Kind != chart.Line || s[3].Kind != chart.Line || s[4].Kind != chart.Close ||
+		s[0].To.Y != s[1].To.Y || s[1].To.X != s[2].To.X || s[2].To.Y != s[3].To.Y || s[3].To.X != s[0].To.X {
+		return false
+	}
+	left, top := at(s[0].To)
+	right, bottom := at(s[2].To)
+	p.out.RawWriteStr(fmt.Sprintf("%.2f %.2f %.2f %.2f re", left, p.height-bottom, right-left, bottom-top))
+	return true
 }
 
 // onWhite is a colour as it looks where only so much of it covers the white of

@@ -7,6 +7,10 @@ func (p *pdf) end(d *Document) []slab {
 	slabs := []slab{{space: 20, height: 7, draw: func(top float64) {
 		p.line(margin, top+boldLine/2, margin+p.column(), top+boldLine/2, boldLine, chart.Ink())
 	}}}
+	if len(d.States.Rows) > 0 {
+		slabs = append(slabs, p.table(d.States)...)
+		slabs = append(slabs, slab{height: 8})
+	}
 	for _, t := range d.Terms {
 		slabs = append(slabs, p.paragraph(p.run(t, body()), 2)...)
 	}
@@ -43,5 +47,6 @@ func (p *pdf) end(d *Document) []slab {
 	}
 	slabs = append(slabs, p.paragraph(p.run("Job file SHA-256: "+d.Checksum, remark()), 12)...)
 	slabs = append(slabs, p.paragraph(p.run(d.origin(), remark()), 0)...)
+	slabs = append(slabs, p.paragraph(p.run(d.ends(), remark()), 0)...)
 	return holding(slabs, gentle)
 }

@@ -42,6 +42,8 @@ func (p *pdf) block(b Block) []slab {
 		return p.findings(b)
 	case Strip:
 		return p.strip(b)
+	case Code:
+		return p.code(b)
 	}
 	return nil
 }

@@ -20,7 +20,7 @@ func (p *pdf) table(t Table) []slab {
 // grid is the rows of a table and its head, which is repeated on each page.
 func (p *pdf) grid(t Table, width float64, s style) []slab {
 	const pad = 4.0
-	lefts, wide := columnsOf(t.Columns, width)
+	lefts, wide := columnsOf(t, width)
 	cells := func(texts []string, s style) []cell {
 		var list []cell
 		for i, c := range t.Columns {
@@ -31,7 +31,9 @@ func (p *pdf) grid(t Table, width float64, s style) []slab {
 			cl := cell{x: margin + lefts[i] + pad, width: wide[i] - 2*pad, align: 1}
 			if !c.Numeric {
 				cl.align = 0
-				cl.x, cl.width = cl.x+pad, cl.width-pad
+				if i > 0 { // figures before it end at its edge
+					cl.x, cl.width = cl.x+pad, cl.width-pad
+				}
 			}
 			cl.rows = p.lines(text, s, cl.width)
 			list = append(list, cl)
@@ -75,9 +77,18 @@ func (p *pdf) grid(t Table, width float64, s style) []slab {
 	return slabs
 }
 
-// columnsOf gives where columns begin and how wide they are: words take a part
-// of the width, figures share the rest.
-func columnsOf(columns []Column, width float64) (lefts, widths []float64) {
+// columnsOf gives where columns begin and how wide they are: as the table has it,
+// or else words take a part of the width and figures share the rest.
+func columnsOf(t Table, width float64) (lefts, widths []float64) {
+	columns := t.Columns
+	if len(t.Parts) == len(columns) {
+		x := 0.0
+		for _, part := range t.Parts {
+			lefts, widths = append(lefts, x), append(widths, part*width)
+			x += part * width
+		}
+		return lefts, widths
+	}
 	words := 0
 	for _, c := range columns {
 		if !c.Numeric {

@@ -15,7 +15,7 @@ func TestRecordSays(t *testing.T) {
 		"Level sender record", "Tidewater Kitchen (invented)", "Food trailer, 5.2 m, “Second Helping”", "3 November 2025", "R. Moor", "2025-118",
 		"Customer asks that the gas display stands at 100 %",
 		// the tank and how it was read
-		"Tank 1 of 3: LPG", "Water capacity 54 L", "Permitted fill 80 % (43.2 L)", "23 readings, by R. Moor on 3 November 2025", "Bench multimeter no. 4, leads zeroed", "Temperature 18.5 °C",
+		"Tank 1 of 3: LPG", "Water capacity 54 L", "Permitted fill 80 % (43.2 L)", "23 readings, by R. Moor on 3 November 2025", "Bench multimeter no. 4, leads zeroed", "Temperature of the sender 18.5 °C",
 		// what was keyed in
 		"Key in 0 and 81 ohms: the first for 0 %, the second for 100 %",
 		"100 % = as full as this tank may be filled (80 % on the dial).",

@@ -20,6 +20,7 @@ type tank struct {
 	accent chart.Accent
 	unit   curve.MarkUnit
 	units  quantity.Units // in which figures are shown
+	runs   bool           // how long each load runs by itself is told, which takes a while to reckon
 
 	curve    *curve.Curve
 	curveErr error
@@ -89,11 +90,12 @@ func (b tank) glance() Glance {
 	g := Glance{KeyIn: "nothing keyed in yet", Proof: "not checked yet"}
 	if b.keyed != nil {
 		g.KeyIn = b.keyed.String()
-		if table, ok := b.keyed.(span.Table); ok {
-			g.KeyIn = fmt.Sprintf("a table of %d entries", len(table))
-		} else if both, ok := b.keyed.(span.EndsThenTable); ok {
-			g.KeyIn = fmt.Sprintf("%s %s, then a table of %d entries", both.Ends, b.Signal().Unit(), len(both.Table))
-		} else {
+		switch s := b.keyed.(type) {
+		case span.Table:
+			g.KeyIn = fmt.Sprintf("a table of %d entries", len(s))
+		case span.EndsThenTable:
+			g.KeyIn = fmt.Sprintf("%s %s, then a table of %d entries", s.Ends, b.Signal().Unit(), len(s.Table))
+		default:
 			g.KeyIn += " " + b.Signal().Unit()
 		}
 	}
@@ -135,6 +137,11 @@ func (b tank) blocks() []Block {
 	}
 	for i, p := range b.proofs {
 		blocks = append(blocks, b.checkTable(i, p))
+	}
+	if b.curve != nil {
+		if t, ok := b.budgetTable(); ok {
+			blocks = append(blocks, t)
+		}
 	}
 	if len(b.Bench.Readings) > 0 {
 		blocks = append(blocks, b.strip())
@@ -178,6 +185,14 @@ func (b tank) facts() Facts {
 		f.List = append(f.List, fact("Left when nothing more can be drawn", quantity.Short(float64(heel)*1000, 1)+" L"))
 	}
 	f.List = append(f.List, fact("Sender", b.Sender.Description))
+	for _, known := range []Fact{fact("Sender type", b.Sender.Type), fact("Batch", b.Sender.Batch), fact("Serial number", b.Sender.Serial)} {
+		if !known.Missing {
+			f.List = append(f.List, known)
+		}
+	}
+	if b.Sender.Known != nil {
+		f.List = append(f.List, fact("Curve known from", b.Sender.Known.From))
+	}
 	if n := len(b.Bench.Readings); n > 0 {
 		count := "1 reading"
 		if n > 1 {
@@ -191,7 +206,7 @@ func (b tank) facts() Facts {
 		if b.Bench.TemperatureC != nil {
 			temperature = quantity.Minus(quantity.Short(*b.Bench.TemperatureC, 1)) + " °C"
 		}
-		f.List = append(f.List, fact("Temperature", temperature))
+		f.List = append(f.List, fact("Temperature of the sender", temperature), b.doubtsFact())
 	}
 	return f
 }

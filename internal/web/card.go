@@ -18,6 +18,7 @@ type cardBody struct {
 	Key   string // of a copy, or of a tank that is taken out
 	// Cautions are those of each tank that has any.
 	Cautions []cardCautions
+	Sealed   signatureBody // of the job as it was taken in
 }
 
 type cardCautions struct {
@@ -48,7 +49,7 @@ func (s *Site) cardPage(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.left(r, kept, "")
 	made := s.recordMade(r.Context(), kept)
-	body := cardBody{Facts: cardFacts(kept.Job), Key: newKey()}
+	body := cardBody{Facts: cardFacts(kept.Job), Key: newKey(), Sealed: s.signatureOf(r.Context(), kept.Job)}
 	for n := range kept.Job.Tanks {
 		t := s.cardTank(kept, n+1, made)
 		body.Tanks = append(body.Tanks, t)

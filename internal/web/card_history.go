@@ -106,15 +106,15 @@ func (s *Site) compared(r *http.Request, kept *job.Kept) (compareBody, error) {
 		return c, nil
 	}
 	c.Asked, c.First, c.Second = true, min(from, to), max(from, to)
-	was, err := s.at(r.Context(), kept.ID, c.First)
+	was, err := s.o.Store.At(r.Context(), kept.ID, c.First)
 	if err != nil {
 		return c, err
 	}
-	is, err := s.at(r.Context(), kept.ID, c.Second)
+	is, err := s.o.Store.At(r.Context(), kept.ID, c.Second)
 	if err != nil {
 		return c, err
 	}
-	c.Changes = whatChanged(was.Job, is.Job)
+	c.Changes = whatChanged(was, is)
 	return c, nil
 }
 

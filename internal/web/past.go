@@ -33,19 +33,13 @@ type pastTank struct {
 
 // past is a revision of a job beside the job as it is now.
 type past struct {
-	now, was *job.Kept
-	n        int64
-	path     string
+	now  *job.Kept
+	was  *job.Job
+	n    int64
+	path string
 }
 
 func pastPath(id job.ID, n int64) string { return fmt.Sprintf("%s/at/%d", jobPath(id), n) }
-
-// at gives a job as it was at a revision.
-func (s *Site) at(ctx context.Context, id job.ID, n int64) (*job.Kept, error) {
-	return s.o.Store.(interface {
-		At(context.Context, job.ID, int64) (*job.Kept, error)
-	}).At(ctx, id, n)
-}
 
 // past gives the revision of an address.
 func (s *Site) past(r *http.Request) (*past, error) {
@@ -57,7 +51,7 @@ func (s *Site) past(r *http.Request) (*past, error) {
 	if err != nil || n < 1 || n > now.Revision {
 		return nil, notFound(fmt.Sprintf("This job has no change %q; its changes are numbered from 1 to %d.", cutTo(r.PathValue("revision"), 40), now.Revision))
 	}
-	was, err := s.at(r.Context(), now.ID, n)
+	was, err := s.o.Store.At(r.Context(), now.ID, n)
 	if err != nil {
 		return nil, err
 	}
@@ -74,9 +68,9 @@ func (s *Site) pastPage(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Site) showPast(w http.ResponseWriter, r *http.Request, p *past, fault string) error {
-	j := p.was.Job
+	j := p.was
 	b := pastBody{N: p.n, Last: p.now.Revision, Since: p.now.Revision - p.n, Path: p.path, Key: newKey(),
-		When: p.was.Changed.In(s.o.Now().Location()).Format("2 January 2006, 15:04:05"), Facts: cardFacts(j),
+		Facts:   cardFacts(j),
 		Changed: whatChanged(j, p.now.Job)}
 	b.Facts = append([]record.Fact{{Name: "Customer", Value: j.Customer}, {Name: "Vehicle", Value: j.Vehicle}}, b.Facts...)
 	for i := range b.Facts[:2] {
@@ -89,9 +83,11 @@ func (s *Site) showPast(w http.ResponseWriter, r *http.Request, p *past, fault s
 		in := looksOf(t.Contents)
 		b.Tanks = append(b.Tanks, pastTank{t.Name, in.words, in.accent.Class(), t.Summary()})
 	}
-	if c, err := s.changeThatMade(r.Context(), p); err == nil {
-		b.By, b.Words = c.By, c.Words
+	c, err := s.changeThatMade(r.Context(), p)
+	if err != nil {
+		return err
 	}
+	b.By, b.Words, b.When = c.By, c.Words, c.At.In(s.o.Now().Location()).Format("2 January 2006, 15:04:05")
 	return s.show(w, r, view{Page: "past", Title: fmt.Sprintf("Job %s as it was after change %d", cutTo(p.now.Job.Number, 60), p.n), Job: p.now, Fault: fault, Body: b})
 }
 
@@ -106,7 +102,7 @@ func (s *Site) changeThatMade(ctx context.Context, p *past) (job.Change, error) 
 			return list[i], nil
 		}
 	}
-	return job.Change{Words: "started"}, nil
+	return job.Change{At: p.now.Made, Words: "started"}, nil
 }
 
 // pastChanges is what one change did: the part of the history that is unfolded.
@@ -117,11 +113,11 @@ func (s *Site) pastChanges(w http.ResponseWriter, r *http.Request) error {
 	}
 	var list []string
 	if p.n > 1 {
-		before, err := s.at(r.Context(), p.now.ID, p.n-1)
+		before, err := s.o.Store.At(r.Context(), p.now.ID, p.n-1)
 		if err != nil {
 			return err
 		}
-		list = whatChanged(before.Job, p.was.Job)
+		list = whatChanged(before, p.was)
 	}
 	return s.showPart(w, "history", "changes", list)
 }
@@ -132,7 +128,7 @@ func (s *Site) pastFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.giveFile(w, p.was.Job, fmt.Sprintf(".as-after-change-%d.job.json", p.n))
+	return s.giveFile(w, p.was, fmt.Sprintf(".as-after-change-%d.job.json", p.n))
 }
 
 // pastPaper is the record of a revision, as a page of its own.
@@ -141,7 +137,7 @@ func (s *Site) pastPaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d, err := s.documentOf(p.was.Job)
+	d, err := s.documentOf(p.was)
 	if err != nil {
 		return err
 	}
@@ -154,7 +150,7 @@ func (s *Site) pastPDF(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d, err := s.documentOf(p.was.Job)
+	d, err := s.documentOf(p.was)
 	if err != nil {
 		return err
 	}
@@ -162,7 +158,7 @@ func (s *Site) pastPDF(w http.ResponseWriter, r *http.Request) error {
 	if err := p.marked(d).PDF(&b, paperOf(r)); err != nil {
 		return err
 	}
-	return givePDF(w, p.was.Job, &b, fmt.Sprintf(".as-after-change-%d.record.pdf", p.n))
+	return givePDF(w, p.was, &b, fmt.Sprintf(".as-after-change-%d.record.pdf", p.n))
 }
 
 // marked says in a record itself that it is of the past, unless nothing came
@@ -192,7 +188,7 @@ func (s *Site) putBack(w http.ResponseWriter, r *http.Request) error {
 		Words: fmt.Sprintf("put back as it was after change %d", p.n),
 		Do: func(j *job.Job) error {
 			history := j.History
-			*j = *p.was.Job
+			*j = *p.was
 			// What came between isn't undone by putting back what was before it.
 			j.History, j.Signature = history, nil
 			return nil

@@ -63,7 +63,7 @@ func (g *gallery) hangs(store job.Store, change ...func(*Options)) *bench {
 }
 
 func (g *gallery) add(b *bench, job, name, path string) {
-	g.looks = append(g.looks, look{name: name, url: b.url + path, status: 200, job: job, bare: strings.Contains(path, "/record/paper")})
+	g.looks = append(g.looks, look{name: name, url: b.url + path, status: 200, job: job, bare: strings.Contains(path, "/paper")})
 }
 
 func (g *gallery) refused(b *bench, job, name string, status int, path string) {
@@ -110,12 +110,13 @@ func everyLook(t *testing.T) *gallery {
 	g.refused(typed, "", "fault", 404, "/jobs/j1/9/bench")
 
 	g.sample(typed, metered, open)
+	g.records(typed)
 	g.shapes(typed)
 	g.hostile(typed, metered)
 	g.later(typed, metered)
 	g.kinds(g.hangs(newMemory()), empty)
 
-	bare := typed.start(&job.Job{Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
+	bare := typed.start(&job.Job{Version: job.Version, Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
 	g.add(typed, "bare", "card-no-tank", jobPath(bare))
 	g.add(typed, "bare", "record-no-tank", jobPath(bare)+"/record")
 	g.add(typed, "", "jobs-many", "/")
@@ -188,7 +189,7 @@ func (g *gallery) shapes(b *bench) {
 	if err != nil || len(files) < 8 {
 		g.t.Fatalf("%d tank files, %v", len(files), err)
 	}
-	j := &job.Job{Number: "TK-2026-018", Customer: "Tidewater Kitchen", Vehicle: "one tank of each shape", Tanks: []job.Tank{}}
+	j := &job.Job{Version: job.Version, Number: "TK-2026-018", Customer: "Tidewater Kitchen", Vehicle: "one tank of each shape", Tanks: []job.Tank{}}
 	for _, path := range files {
 		name := strings.TrimSuffix(filepath.Base(path), ".tank.json")
 		if name == "mesh" || name == "strapping-csv" {
@@ -278,9 +279,9 @@ func (g *gallery) hostile(typed, metered *bench) {
 	for _, n := range []int{1, 2, 3} {
 		typed.post(fmt.Sprintf("%s/%d/bench/strike", at, n), "tank", j.Tanks[n-1].Name, "ref", sitting.Ref(typed.job(id).Tanks[n-1], 1), "reason", (breaksOut + j.Note)[:200])
 	}
-	for _, page := range []string{"", "/facts", "/history", "/tanks", "/record", "/record/paper", "/1/bench", "/1/curve", "/1/set", "/1/prove", "/1/tank", "/1/contents",
+	for _, page := range []string{"", "/facts", "/history", "/tanks", "/record", "/record/paper", "/record/paper?as=card", "/at/1/card", "/at/1/paper", "/history?from=1&to=4", "/1/bench", "/1/curve", "/1/set", "/1/prove", "/1/tank", "/1/contents",
 		"/1/later", "/1/later/1/check", "/2/later", "/2/later/1/check", "/3/later/1/check", "/2/bench", "/2/curve", "/2/set", "/2/prove", "/2/tank", "/3/bench", "/3/contents"} {
-		g.add(typed, "hostile", "hostile"+strings.ReplaceAll(page, "/", "-"), at+page)
+		g.add(typed, "hostile", "hostile"+strings.NewReplacer("/", "-", "?", "-", "=", "-", "&", "-").Replace(page), at+page)
 	}
 	g.refused(typed, "hostile", "hostile-set-own", 422, at+"/1/set?lower=3&upper="+url.QueryEscape(breaksOut))
 	g.add(metered, "hostile", "hostile-bench-meter", at+"/1/bench")

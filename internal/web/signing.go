@@ -189,8 +189,12 @@ func (s *Site) signedFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return &fault{http.StatusInternalServerError, asSentence(err.Error()), err}
 	}
-	if err := kept.Job.Sign(key, kept.Job.Fitter, s.o.Now()); err != nil {
+	out, err := job.Export(r.Context(), s.o.Store, kept)
+	if err != nil {
 		return err
 	}
-	return s.giveFile(w, kept.Job, ".signed.job.json")
+	if err := out.Sign(key, out.Fitter, s.o.Now()); err != nil {
+		return err
+	}
+	return s.giveFile(w, out, ".signed.job.json")
 }
