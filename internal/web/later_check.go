@@ -45,6 +45,7 @@ type resultBody struct {
 	Wait     string // why there is nothing yet
 	Changed  bool
 	Verdict  string
+	Rest     string // of the verdict: what couldn't have been seen
 	Large    string // what to do, in the fewest words
 	Numbers  string // what to key in; "" where nothing is
 	Table    *record.Table
@@ -138,7 +139,10 @@ func resultOf(at *tankAt, own job.Tank, l telling.Later, err error) resultBody {
 	b.Changed, b.Rates, b.Large, b.Lacks = l.Result.Changed, l.Rates(), l.Large(), l.Lacks
 	for i, f := range l.Result.Findings {
 		if i == 0 {
-			b.Verdict = f.Text
+			first, rest, more := strings.Cut(f.Text, ". ")
+			if b.Verdict = first; more {
+				b.Verdict, b.Rest = first+".", rest
+			}
 			continue
 		}
 		b.Said = append(b.Said, record.SentenceOf(f))

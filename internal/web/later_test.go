@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"fmt"
+	"html"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -10,8 +11,11 @@ import (
 	"time"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/drift"
 	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
 	"gaugewright/internal/sitting"
+	"gaugewright/internal/telling"
 )
 
 // spring is a day on which a later check is made.
@@ -114,6 +118,43 @@ func TestLaterCheckOfAChangedSenderBecomesTheBench(t *testing.T) {
 	history, err := b.store.History(context.Background(), id, 1)
 	if err != nil || !strings.Contains(history[0].Words, "the bench from now on") {
 		t.Errorf("history: %v, %v", history, err)
+	}
+}
+
+// The page says of a check what the command line says of the same readings, word by
+// word and figure by figure.
+func TestLaterCheckSaysWhatTheCommandSays(t *testing.T) {
+	b := open(t, inSpring)
+	id := b.start(sample(t))
+	for n, g := range map[int]float64{1: 1.1, 2: 1.02, 3: 1.07} {
+		path := b.laterOn(id, n, "2027-05-02", func(v float64) float64 { return g * v })
+		_, page := b.get(path + "/check")
+		text := html.UnescapeString(page)
+		tank := b.job(id).Tanks[n-1]
+		sheet, err := tank.Service(0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		tolerance := quantity.Share(tank.Checks[0].TolerancePct / 100)
+		said, err := telling.CheckService(tank, sheet, curve.Doubts{}, spring.Truncate(24*time.Hour), tolerance, drift.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range said.Findings() {
+			first, rest, _ := strings.Cut(f.Text, ". ")
+			if !strings.Contains(text, first) || !strings.Contains(text, rest) {
+				t.Errorf("tank %d: the page lacks %q", n, f.Text)
+			}
+		}
+		grid, lines := telling.Service(said.Drift, tank.Unit(), tank.Signal())
+		for _, row := range grid.Rows {
+			for _, cell := range row {
+				if !strings.Contains(text, ">"+cell+"<") {
+					t.Errorf("tank %d: the page lacks the cell %q", n, cell)
+				}
+			}
+		}
+		has(t, text, lines...)
 	}
 }
 
