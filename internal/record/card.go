@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"gaugewright/internal/chart"
+	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
 	"gaugewright/internal/span"
 )
@@ -29,11 +30,11 @@ type Card struct {
 	Accent  chart.Accent
 	Aside   string // the job and its date
 
-	Numbers  string   // two end values, or why there are none
-	Entries  []string // of a table: "62 → 24 %"
-	Words    []string // under them: what they are, what 100 % means, how it was proved
-	Column   *Figure  // the scale as a sight column; nil where it isn't known
-	Row      *Table   // marks, and what is shown at them: two rows of figures; nil without
+	Numbers  string     // two end values, or why there are none
+	Entries  []string   // of a table: "62 → 24 %"
+	Words    []Sentence // under them: what they are, what 100 % means, how it was proved
+	Column   *Figure    // the scale as a sight column; nil where it isn't known
+	Row      *Table     // marks, and what is shown at them: two rows of figures; nil without
 	Cautions []string
 	Code     *Code // nil: none
 	Foot     string
@@ -109,19 +110,19 @@ func cardOf(j *job.Job, index int, checksum string) Card {
 func (b tank) cardKeyIn(c *Card) {
 	if b.keyed == nil {
 		c.Numbers = "Nothing yet"
-		c.Words = []string{"Nothing is keyed in yet, or nothing that may be: see the record."}
+		c.Words = []Sentence{plain("Nothing is keyed in yet, or nothing that may be: see the record.")}
 		return
 	}
 	switch s := b.keyed.(type) {
 	case span.Ends:
 		c.Numbers = s.String()
-		c.Words = append(c.Words, capital(b.Signal().Figures())+": the first for 0 %, the second for 100 %.")
+		c.Words = append(c.Words, plain(capital(b.Signal().Figures())+": the first for 0 %, the second for 100 %."))
 	case span.EndsThenTable:
 		c.Numbers = s.Ends.String()
-		c.Words = append(c.Words, capital(b.Signal().Figures())+": the first for 0 %, the second for 100 %; then the table.")
+		c.Words = append(c.Words, plain(capital(b.Signal().Figures())+": the first for 0 %, the second for 100 %; then the table."))
 		in, out := s.Texts()
 		if len(in) > cardEntries/2 {
-			c.Words = append(c.Words, fmt.Sprintf("Its %d entries stand in the record.", len(in)))
+			c.Words = append(c.Words, plain(fmt.Sprintf("Its %d entries stand in the record.", len(in))))
 			break
 		}
 		for i := range in {
@@ -131,18 +132,18 @@ func (b tank) cardKeyIn(c *Card) {
 		values, percents := s.TextsOf(b.Signal())
 		if len(s) > cardEntries {
 			c.Numbers = "A table"
-			c.Words = append(c.Words, fmt.Sprintf("Its %d entries stand in the record.", len(s)))
+			c.Words = append(c.Words, plain(fmt.Sprintf("Its %d entries stand in the record.", len(s))))
 			break
 		}
 		for i := range s {
 			c.Entries = append(c.Entries, values[i]+" "+b.Signal().Unit()+" → "+percents[i]+" %")
 		}
 	}
-	c.Words = append(c.Words, clean(b.scale.Sentence()))
+	c.Words = append(c.Words, plain(clean(b.scale.Sentence())))
 	if low := b.atFull(); b.curve != nil && low.Text != "" {
-		c.Words = append(c.Words, low.Word+": "+low.Text)
+		c.Words = append(c.Words, low)
 	}
-	c.Words = append(c.Words, "Check: "+b.glance().Proof+".")
+	c.Words = append(c.Words, Sentence{Weight: finding.Note.String(), Word: "Check", Text: b.glance().Proof})
 }
 
 // cardRow is what is shown at some of the marks, evenly taken, the lowest and the

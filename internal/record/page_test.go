@@ -43,7 +43,7 @@ func TestGolden(t *testing.T) {
 					Drawing: chart.Code("Code", "Read it.", [][]bool{{true, false}, {false, true}}, 160)},
 			}}},
 		States: record.Table{ID: "states", Heading: "What is stated", Columns: []record.Column{{Name: "Asked"}, {Name: "Here"}}, Rows: []record.Row{{Cells: []string{"A title", "It has one."}}}},
-		Terms: []string{"A term."}, Signatures: []record.Signature{{Under: "Fitter", Name: "R. Moor"}, {Under: "Date"}},
+		Terms:  []string{"A term."}, Signatures: []record.Signature{{Under: "Fitter", Name: "R. Moor"}, {Under: "Date"}},
 		Checksum: checksum, Made: made, Foot: "Job 1",
 	}
 	for _, paper := range []record.Paper{record.A4, record.Letter} {

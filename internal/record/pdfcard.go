@@ -47,7 +47,7 @@ func (c *Cards) PDF(w io.Writer, paper Paper) error {
 		}
 	}
 	if len(c.List) == 0 {
-		p.text(margin, margin+20, "No tank has been entered in this job yet.", body())
+		p.inOneLine("No tank has been entered in this job yet.", body(), margin, margin+20, p.column(), 0)
 	}
 	p.feet(c.about.Foot)
 	if p.lacks {
@@ -55,7 +55,7 @@ func (c *Cards) PDF(w io.Writer, paper Paper) error {
 		for i := 1; i <= p.out.PageCount(); i++ {
 			p.out.SetPage(i)
 			p.font, p.fill = style{}, nil
-			p.text(margin, margin, words, remark())
+			p.inOneLine(words, remark(), margin, margin, p.column(), 0)
 		}
 	}
 	return p.write(w, about)
@@ -152,11 +152,17 @@ func (p *pdf) inOneLine(text string, s style, left, base, width, align float64) 
 // shrunk sets texts in a width and a height, one under the other, in the largest
 // lettering up to a size in which they have the room. What isn't to be had in the
 // least is cut.
-func (p *pdf) shrunk(texts []string, s style, width, high float64) []row {
+func (p *pdf) shrunk(texts []Sentence, s style, width, high float64) []row {
 	for {
 		var rows []row
 		for _, t := range texts {
-			rows = append(rows, p.lines(t, s, width)...)
+			runs := []run{p.run(t.Text, s)}
+			if t.Word != "" {
+				bold := s
+				bold.bold = true
+				runs = []run{p.run(t.Word+": ", bold), runs[0]}
+			}
+			rows = append(rows, wrap(runs, width)...)
 		}
 		if height(rows) <= high {
 			return rows
@@ -177,7 +183,7 @@ func (p *pdf) shrunk(texts []string, s style, width, high float64) []row {
 // cardKeyIn is what to key in, large, and what it means.
 func (p *pdf) cardKeyIn(c *Card, at place) {
 	y := at.top
-	p.text(at.left, y+7, "Key in", style{7.4, true, chart.Ink()})
+	p.inOneLine("Key in", style{7.4, true, chart.Ink()}, at.left, y+7, at.width, 0)
 	y += 10
 	if c.Numbers != "" {
 		s := style{40, true, chart.Ink()}
@@ -204,13 +210,13 @@ func (p *pdf) cardKeyIn(c *Card, at place) {
 		}
 		wide := at.width / float64(across)
 		for _, e := range c.Entries {
-			if w := s.width(p.run(e, s).text); w > wide-4 {
-				s.size = max(leastLettering, s.size*(wide-4)/w*0.999)
+			if w := s.width(p.run(e, s).text); w > wide-9 {
+				s.size = max(leastLettering, s.size*(wide-9)/w*0.999)
 			}
 		}
 		down := (n + across - 1) / across
 		for i, e := range c.Entries {
-			p.inOneLine(e, s, at.left+float64(i/down)*wide, y+baseline(s.size)+float64(i%down)*leading(s.size), wide-4, 0)
+			p.inOneLine(e, s, at.left+float64(i/down)*wide, y+baseline(s.size)+float64(i%down)*leading(s.size), wide-9, 0)
 		}
 		y += float64(down)*leading(s.size) + 3
 	}
@@ -234,20 +240,21 @@ func (p *pdf) cardRow(t *Table, at place) {
 	}
 }
 
-// Cautions stand in a frame.
-const cautionPad = 4.0
+// Cautions stand in a frame, with a sign before each.
+const cautionPad, cautionSign = 4.0, 7.0
 
 // cautionRows sets the cautions, in lettering that leaves what else is on the card
-// its room.
-func (p *pdf) cautionRows(c *Card, width float64) []row {
+// its room; each has a sign before it.
+func (p *pdf) cautionRows(c *Card, width float64) (rows [][]row, high float64) {
 	const most = 84.0
 	for s := (style{6.8, false, chart.Ink()}); ; s.size = max(leastLettering, s.size-0.2) {
-		var rows []row
+		rows, high = nil, 0
 		for _, t := range c.Cautions {
-			rows = append(rows, p.lines("– "+t, s, width-2*cautionPad-2)...)
+			lines := p.lines(t, s, width-2*cautionPad-1-cautionSign)
+			rows, high = append(rows, lines), high+height(lines)
 		}
-		if height(rows) <= most || s.size <= leastLettering {
-			return rows
+		if high <= most || s.size <= leastLettering {
+			return rows, high
 		}
 	}
 }
@@ -256,7 +263,8 @@ func (p *pdf) cautionsHeight(c *Card, width float64) float64 {
 	if len(c.Cautions) == 0 {
 		return 0
 	}
-	return height(p.cautionRows(c, width)) + 2*cautionPad + 2
+	_, high := p.cautionRows(c, width)
+	return high + 2*cautionPad + 2
 }
 
 func (p *pdf) cardCautions(c *Card, at place) {
@@ -264,5 +272,13 @@ func (p *pdf) cardCautions(c *Card, at place) {
 		return
 	}
 	p.frame(at.left, at.top+2, at.width, at.height-2, 1.4, chart.Ink())
-	p.rows(p.cautionRows(c, at.width), at.left+cautionPad+1, at.top+2+cautionPad, at.width, 0)
+	rows, _ := p.cautionRows(c, at.width)
+	y := at.top + 2 + cautionPad
+	for _, lines := range rows {
+		if len(lines) > 0 {
+			p.text(at.left+cautionPad+1, y+baseline(lines[0].size), "–", style{lines[0].size, false, chart.Ink()})
+		}
+		p.rows(lines, at.left+cautionPad+1+cautionSign, y, at.width, 0)
+		y += height(lines)
+	}
 }

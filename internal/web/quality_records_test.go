@@ -3,6 +3,8 @@ package web
 import (
 	"bytes"
 	"crypto/ed25519"
+	"io"
+	"net/http"
 	"strings"
 	"testing"
 
@@ -106,4 +108,18 @@ func (g *gallery) records(typed *bench) {
 		g.add(typed, "few", "known-few"+name, jobPath(few)+page)
 	}
 	g.add(typed, "known", "known-set-both", jobPath(kid)+"/1/set?readout=ends-then-table&points=4")
+}
+
+// readAll gives the body of a request, which is gone from it then.
+func readAll(t *testing.T, r *http.Request) string {
+	t.Helper()
+	text, err := io.ReadAll(r.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
+
+func newBody(r *http.Request, text string) {
+	r.Body, r.ContentLength = io.NopCloser(strings.NewReader(text)), int64(len(text))
 }

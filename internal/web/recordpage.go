@@ -88,7 +88,7 @@ func (s *Site) recordPage(w http.ResponseWriter, r *http.Request) error {
 	s.left(r, kept, "record")
 	paper, as := paperOf(r), asOf(r)
 	b := recordBody{As: as, Kinds: chosen([]option{{Value: wholeRecord, Name: "The whole record"}, {Value: pocketCard, Name: "Pocket cards"}}, as),
-		Codes: codesOf(kept.Job), Signs: s.o.SigningKey != nil, Sealed: s.signatureOf(r.Context(), kept.Job),
+		Codes: s.codesOf(kept.Job), Signs: s.o.SigningKey != nil, Sealed: s.signatureOf(r.Context(), kept.Job),
 		Paper: string(paper), Key: newKey(), Blank: len(kept.Job.Tanks) == 0,
 		Papers: chosen([]option{{Value: string(record.A4), Name: "A4"}, {Value: string(record.Letter), Name: "Letter"}}, string(paper))}
 	if b.Made, _, err = s.lastRecord(r.Context(), kept); err != nil {
@@ -142,7 +142,15 @@ func (s *Site) printedOf(r *http.Request, j *job.Job) (onPaper, error) {
 	if err != nil {
 		return nil, err
 	}
-	return record.NewCards(j, job.Checksum(data), time.Time{})
+	sum := job.Checksum(data)
+	c, ok := s.cards.get(sum)
+	if !ok {
+		if c, err = record.NewCards(j, sum, time.Time{}); err != nil {
+			return nil, err
+		}
+		s.cards.put(sum, c)
+	}
+	return c, nil
 }
 
 // documentOf makes the record of a job. It may be shared and is never changed.

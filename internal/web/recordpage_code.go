@@ -15,7 +15,22 @@ type printedCode struct {
 	Lacks    string // why there is none
 }
 
-// codesOf gives the printed code of each tank of a job.
+// codesOf gives the printed code of each tank of a job, put together once for as
+// long as the job stays as it is.
+func (s *Site) codesOf(j *job.Job) []printedCode {
+	data, err := j.Encode()
+	if err != nil {
+		return nil
+	}
+	sum := job.Checksum(data)
+	list, ok := s.codes.get(sum)
+	if !ok {
+		list = codesOf(j)
+		s.codes.put(sum, list)
+	}
+	return list
+}
+
 func codesOf(j *job.Job) []printedCode {
 	out := make([]printedCode, len(j.Tanks))
 	for i, t := range j.Tanks {

@@ -55,6 +55,8 @@ type Site struct {
 	spells     spellRuns
 	fits       fits
 	records    recall[*record.Document] // by the checksum of the job
+	cards      recall[*record.Cards]    // likewise
+	codes      recall[[]printedCode]    // likewise
 	checkMarks recall[[]float64]        // by the job, its revision and the tank
 	types      typesKept
 	laters     recall[laterFound] // by the job, its revision, the tank and the check
