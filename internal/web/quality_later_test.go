@@ -6,7 +6,7 @@ import (
 	"gaugewright/internal/job"
 )
 
-// served is a later check of a tank: some of the bench's readings, changed.
+// serviced is a later check of a tank: some of the bench's readings, changed.
 func serviced(t job.Tank, day string, every int, change func(float64) float64) job.Service {
 	s := job.Service{Bench: job.Bench{Date: day, By: "A. Fitter", Meter: "hand multimeter, 0.1 ohm steps", Readings: []job.Reading{}}, Note: "the display is said to read low"}
 	for i, r := range t.Bench.Readings {
@@ -54,8 +54,8 @@ func (g *gallery) later(typed, metered *bench) {
 	g.refused(typed, "checked", "latercheck-none", 404, at+"/1/later/9/check")
 }
 
-// kinds adds the pages of sender types.
-func (g *gallery) kinds(b, empty *bench) {
+// senderTypes adds the pages of sender types.
+func (g *gallery) senderTypes(b, empty *bench) {
 	g.add(empty, "", "types-none", "/types")
 	g.add(empty, "", "gather-none", "/types/gather")
 	g.answers(empty, "", "types-refused", 422, "/types/import", "x", "y")

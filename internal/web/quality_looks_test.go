@@ -32,6 +32,7 @@ type look struct {
 type gallery struct {
 	t     *testing.T
 	store *memory
+	kinds *memory // of another workshop, which has sender types
 	looks []look
 }
 
@@ -82,7 +83,7 @@ func (g *gallery) answers(b *bench, job, name string, status int, to string, fie
 // everyLook is the list that the audit goes through.
 func everyLook(t *testing.T) *gallery {
 	t.Helper()
-	g := &gallery{t: t, store: newMemory()}
+	g := &gallery{t: t, store: newMemory(), kinds: newMemory()}
 	m := newBenchMeters()
 	m.stands(36.2, 3)
 	over := newBenchMeters()
@@ -114,7 +115,7 @@ func everyLook(t *testing.T) *gallery {
 	g.shapes(typed)
 	g.hostile(typed, metered)
 	g.later(typed, metered)
-	g.kinds(g.hangs(newMemory()), empty)
+	g.senderTypes(g.hangs(g.kinds), empty)
 
 	bare := typed.start(&job.Job{Version: job.Version, Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
 	g.add(typed, "bare", "card-no-tank", jobPath(bare))
