@@ -42,7 +42,7 @@ var benchSignals = []benchKind{
 
 // benchChosen says whether it is settled how the marks are known.
 func benchChosen(t job.Tank) bool {
-	return len(t.Bench.Readings) > 0 || len(t.Bench.Struck) > 0 || t.Bench.Marks != ""
+	return len(t.Bench.Readings) > 0 || len(t.Bench.Struck) > 0 || t.Bench.Marks != "" || t.Sender.Known != nil
 }
 
 func setupOf(j *job.Job, t job.Tank) benchSetup {
@@ -98,7 +98,7 @@ func (s *Site) keepBench(w http.ResponseWriter, r *http.Request) error {
 		wrong.Text = "Not kept: " + wrong.Text + "."
 		return s.showBench(w, r, http.StatusUnprocessableEntity, kept, at, benchAsk{Setup: &form}, wrong)
 	}
-	return s.benchFailed(w, r, err, benchAsk{Setup: &form})
+	return s.deskFailed(w, r, err, benchAsk{Setup: &form})
 }
 
 func benchWords(form benchSetup) string {

@@ -79,6 +79,10 @@ func (s *Site) cardTank(kept *job.Kept, n int, made cardStep) cardTank {
 			break
 		}
 	}
+	if later, ok := s.laterStep(s.fitOf(kept, n)); ok {
+		later.Next = !later.Done // whatever else there is to do
+		t.Steps = append(t.Steps, later)
+	}
 	return t
 }
 

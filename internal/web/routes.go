@@ -26,6 +26,14 @@ func (s *Site) routes() http.Handler {
 	page("POST "+fromCodePath, s.startFromCode)
 	page("GET /words", s.wordsPage)
 
+	page("GET /types", s.typesPage)
+	page("GET /types/gather", s.gatherPage)
+	page("POST /types/gather", s.gatherType)
+	page("GET /types/type", s.typePage)
+	page("GET /types/file", s.typeFile)
+	page("POST /types/import", s.importType)
+	page("POST /types/remove", s.removeType)
+	page("POST /types/unit", s.removeUnit)
 	page("GET "+signingPath, s.signingPage)
 	page("POST /signing/make", s.makeKey)
 	page("POST /signing/trust", s.trust)
@@ -72,6 +80,8 @@ func (s *Site) routes() http.Handler {
 	page("POST /jobs/{id}/{n}/bench/correct", s.correct)
 	page("POST /jobs/{id}/{n}/bench/hand", s.moveHand)
 
+	page("POST /jobs/{id}/{n}/type", s.keepType)
+
 	page("GET /jobs/{id}/{n}/curve", s.curvePage)
 	page("GET /jobs/{id}/{n}/set", s.setPage)
 	page("GET /jobs/{id}/{n}/set/try", s.trySetting)
@@ -79,6 +89,19 @@ func (s *Site) routes() http.Handler {
 	page("GET /jobs/{id}/{n}/prove", s.provePage)
 	page("POST /jobs/{id}/{n}/prove", s.keepCheck)
 	page("POST /jobs/{id}/{n}/prove/strike", s.strikeCheck)
+
+	page("GET /jobs/{id}/{n}/later", s.laterPage)
+	page("POST /jobs/{id}/{n}/later", s.beginLater)
+	page("GET /jobs/{id}/{n}/later/{k}/check", s.checkPage)
+	page("POST /jobs/{id}/{n}/later/{k}/check", s.keepCheckSetup)
+	page("POST /jobs/{id}/{n}/later/{k}/take", s.take)
+	page("POST /jobs/{id}/{n}/later/{k}/undo", s.undo)
+	page("POST /jobs/{id}/{n}/later/{k}/strike", s.strike)
+	page("POST /jobs/{id}/{n}/later/{k}/restore", s.restore)
+	page("POST /jobs/{id}/{n}/later/{k}/hand", s.moveHand)
+	page("POST /jobs/{id}/{n}/later/{k}/found", s.keepFound)
+	page("POST /jobs/{id}/{n}/later/{k}/drop", s.dropCheck)
+	page("POST /jobs/{id}/{n}/later/{k}/bench", s.rebench)
 
 	page("GET /jobs/{id}/record", s.recordPage)
 	page("GET /jobs/{id}/record/paper", s.recordPaper)

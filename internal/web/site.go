@@ -50,18 +50,21 @@ type Options struct {
 
 // Site is the pages. It is an [http.Handler] and may be used at once.
 type Site struct {
-	o        Options
-	handler  http.Handler
-	sessions *scs.SessionManager
-	pulse    pulse
-	run      string // names this run of the program
-	tries    tries
-	spells   spellRuns
-	fits     fits
-	said     sync.Map                 // what scripts say, by language
-	records  recall[*record.Document] // by the checksum of the job
-	cards    recall[*record.Cards]    // likewise
-	codes    recall[[]printedCode]    // likewise
+	o          Options
+	handler    http.Handler
+	sessions   *scs.SessionManager
+	pulse      pulse
+	run        string // names this run of the program
+	tries      tries
+	spells     spellRuns
+	fits       fits
+	records    recall[*record.Document] // by the checksum of the job
+	cards      recall[*record.Cards]    // likewise
+	codes      recall[[]printedCode]    // likewise
+	checkMarks recall[[]float64]        // by the job, its revision and the tank
+	said       sync.Map                 // what scripts say, by language
+	types      typesKept
+	laters     recall[laterFound] // by the job, its revision, the tank and the check
 }
 
 // New makes the pages.
