@@ -19,13 +19,17 @@ const (
 	importFiles = 500
 )
 
-// jobFile gives a job as a file, byte for byte what the store has.
+// jobFile gives a job as a file, with what the store knows of its history.
 func (s *Site) jobFile(w http.ResponseWriter, r *http.Request) error {
 	kept, err := s.job(r)
 	if err != nil {
 		return err
 	}
-	data, err := kept.Job.Encode()
+	out, err := job.Export(r.Context(), s.o.Store, kept)
+	if err != nil {
+		return err
+	}
+	data, err := out.Encode()
 	if err != nil {
 		return err
 	}
@@ -120,6 +124,7 @@ func (u *upload) read(ctx context.Context, parts *multipart.Reader) error {
 		}
 		f := &taken{File: cutTo(baseName(part.FileName()), 120)}
 		u.files = append(u.files, f)
+		ownIn(ctx, f.File)
 		switch name := strings.ToLower(f.File); {
 		case strings.HasSuffix(name, ".stl"), strings.HasSuffix(name, ".obj"):
 			u.meshes = append(u.meshes, name)
@@ -146,6 +151,7 @@ func (u *upload) job(ctx context.Context, f *taken, part io.Reader) error {
 		f.Text, f.Faults = "Not taken in: this file isn’t a job that can be kept. Nothing of it was kept.", fileFaults(err)
 		return nil
 	}
+	ownIn(ctx, j.OwnWords()...)
 	if namesFiles(j) {
 		u.wait = append(u.wait, waiting{j, f})
 		return nil
