@@ -24,6 +24,9 @@ func (p *pdf) document(d *Document) []slab {
 func (p *pdf) front(d *Document) []slab {
 	title := p.lines(d.Title, style{titleSize, true, chart.Ink()}, p.column())
 	slabs := []slab{{height: height(title) + 6, hold: firm, draw: func(top float64) { p.rows(title, margin, top, p.column(), 0) }}}
+	for _, s := range d.Findings {
+		slabs = append(slabs, p.sentence(s, p.column())...)
+	}
 	slabs = append(slabs, p.titleBlock(d.Facts)...)
 	if d.Note != "" {
 		slabs = append(slabs, p.paragraph(p.run(d.Note, body()), 8)...)
