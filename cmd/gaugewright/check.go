@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/drift"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
@@ -17,7 +18,7 @@ import (
 )
 
 type checkVerb struct {
-	File        string  `arg:"" help:"CSV of what the display shows (mark_pct, mark_mm, mark_l or mark_kg; shown_pct; optionally note), or - for standard input."`
+	File        string  `arg:"" help:"CSV of what the display shows (mark_pct, mark_mm, mark_l or mark_kg; shown_pct; optionally note), or, with --into or --against, of what the sender itself gives (ohm, volt, milliamp or of_supply_pct in the place of shown_pct), or - for standard input."`
 	Tolerance   number  `default:"2" placeholder:"POINTS" help:"How far the display may be off, in points; 2 is what a fitter accepts (common practice)."`
 	DisplayStep *number `placeholder:"POINTS" help:"The step in which the display shows. Unless given it is what the figures tell: 1 where all are whole percents."`
 	MarkDoubt   *number `placeholder:"MARK" help:"How far a mark may have been misread either way, in the unit of the file; 0 for a mark that is exact. Half a point of the way from empty to full unless given (common practice)."`
@@ -29,25 +30,37 @@ type checkVerb struct {
 	Tank string `placeholder:"FILE|NAME" help:"The tank file (JSON, see docs/tank.md) that the scale goes through; with --into the name of the job's tank, needed where it has several."`
 	When string `default:"as-left" enum:"as-found,as-left" help:"Whether the check was made before (as-found) or after (as-left) setting."`
 	By   string `help:"Who made the check, for the job file."`
-	JSON bool   `name:"json" help:"Write the result as JSON."`
+	serviceInput
+	JSON bool `name:"json" help:"Write the result as JSON."`
 
 	ofTank []finding.Finding `kong:"-"` // what the tank file was found to be
+	left   *drift.SeenResult `kong:"-"` // the check beside the one made as left, with --against
 }
 
 // Run judges the display mark by mark.
 func (v *checkVerb) Run(s streams) error {
-	sheet, err := s.display(v.File)
+	sheet, bench, err := s.displayOrBench(v.File)
 	if err != nil {
 		return err
+	}
+	if bench != nil {
+		return v.runService(s, *bench)
 	}
 	proof, err := v.prove(s, sheet)
 	if err != nil {
 		return err
 	}
 	if v.JSON {
-		err = writeJSON(s.out, checkResult(sheet.Unit, proof, v.ofTank))
+		r := checkResult(sheet.Unit, proof, v.ofTank)
+		if v.left != nil {
+			r.set("since_as_left", v.left)
+		}
+		err = writeJSON(s.out, r)
 	} else {
 		printProof(s, sheet.Unit, proof, v.ofTank)
+		if v.left != nil {
+			writeFindings(s.out, v.left.Findings)
+		}
 	}
 	if err == nil && !proof.Pass {
 		err = errBad
@@ -55,19 +68,20 @@ func (v *checkVerb) Run(s streams) error {
 	return err
 }
 
-// display reads what a display showed from a file, or from standard input.
-func (s streams) display(path string) (readings.ShownSheet, error) {
-	if path == "-" {
-		return readings.ReadShown(s.in, standardInput)
-	}
-	return readings.ReadShownFile(path)
-}
-
 func (v *checkVerb) prove(s streams, sheet readings.ShownSheet) (span.Proof, error) {
-	if v.Into == "" {
+	switch {
+	case v.ofSender():
+		return span.Proof{}, fmt.Errorf("--meter, --leads and --temperature-drift are about the sender's own values; %s has what a display shows", v.File)
+	case v.Into == "" && v.Against == "":
 		return v.proveAlone(s, sheet)
+	case v.Into != "" && v.Against != "":
+		return span.Proof{}, errBoth
 	}
-	j, err := job.ReadFile(v.Into)
+	day, err := v.day()
+	if err != nil {
+		return span.Proof{}, err
+	}
+	j, err := job.ReadFile(v.Into + v.Against)
 	if err != nil {
 		return span.Proof{}, err
 	}
@@ -78,18 +92,28 @@ func (v *checkVerb) prove(s streams, sheet readings.ShownSheet) (span.Proof, err
 	if t.Unit() != sheet.Unit {
 		return span.Proof{}, fmt.Errorf("%s has marks in %s and the bench of tank %q has them in %s", v.File, sheet.Unit.Symbol(), t.Name, t.Unit().Symbol())
 	}
-	if v.PermittedFill != "" || v.Heel != "" || v.Capacity != "" || v.Scale != string(scale.Mark) || v.EmptyMark != nil || v.FullMark != nil {
+	if !v.jobScale() {
 		return span.Proof{}, fmt.Errorf("with --into the scale comes from the job; leave out --scale, --permitted-fill, --heel, --capacity, --empty-mark and --full-mark")
 	}
 	if v.DisplayStep != nil || v.MarkDoubt != nil || v.Readings != "" || v.Set != "" {
 		return span.Proof{}, fmt.Errorf("with --into the doubt is worked out from the job, which keeps none of its own; leave out --display-step, --mark-doubt, --readings and --set")
 	}
-	t.Checks = append(t.Checks, v.stored(sheet, time.Now().Format(time.DateOnly)))
+	t.Checks = append(t.Checks, v.stored(sheet, day.Format(time.DateOnly)))
 	proofs, err := t.Proofs()
 	if err != nil {
 		return span.Proof{}, err
 	}
-	return proofs[len(proofs)-1].Proof, j.WriteFile(v.Into)
+	proof := proofs[len(proofs)-1].Proof
+	if v.Into == "" {
+		v.left, err = v.againstLeft(t, proofs)
+		return proof, err
+	}
+	return proof, j.WriteFile(v.Into)
+}
+
+// jobScale says that no flag states a scale, which the job does.
+func (v *checkVerb) jobScale() bool {
+	return v.PermittedFill == "" && v.Heel == "" && v.Capacity == "" && v.Scale == string(scale.Mark) && v.EmptyMark == nil && v.FullMark == nil
 }
 
 // proveAlone judges a check that belongs to no job.

@@ -1,0 +1,5 @@
+//go:build !race
+
+package drift_test
+
+const raced = 1
