@@ -81,7 +81,7 @@ func (v *checkVerb) prove(s streams, sheet readings.ShownSheet) (span.Proof, err
 	if err != nil {
 		return span.Proof{}, err
 	}
-	j, err := job.ReadFile(v.Into + v.Against)
+	j, before, err := toChange(v.Into + v.Against)
 	if err != nil {
 		return span.Proof{}, err
 	}
@@ -95,10 +95,15 @@ func (v *checkVerb) prove(s streams, sheet readings.ShownSheet) (span.Proof, err
 	if !v.jobScale() {
 		return span.Proof{}, fmt.Errorf("with --into the scale comes from the job; leave out --scale, --permitted-fill, --heel, --capacity, --empty-mark and --full-mark")
 	}
-	if v.DisplayStep != nil || v.MarkDoubt != nil || v.Readings != "" || v.Set != "" {
-		return span.Proof{}, fmt.Errorf("with --into the doubt is worked out from the job, which keeps none of its own; leave out --display-step, --mark-doubt, --readings and --set")
+	if v.Readings != "" || v.Set != "" {
+		return span.Proof{}, fmt.Errorf("with --into the sender and what was keyed in come from the job; leave out --readings and --set")
 	}
-	t.Checks = append(t.Checks, v.stored(sheet, day.Format(time.DateOnly)))
+	if err := v.stepIsOne(); err != nil {
+		return span.Proof{}, err
+	}
+	check := v.stored(sheet, day.Format(time.DateOnly))
+	check.DisplayStepPct, check.MarkDoubt = v.DisplayStep.float(), v.MarkDoubt.float()
+	t.Checks = append(t.Checks, check)
 	proofs, err := t.Proofs()
 	if err != nil {
 		return span.Proof{}, err
@@ -108,7 +113,8 @@ func (v *checkVerb) prove(s streams, sheet readings.ShownSheet) (span.Proof, err
 		v.left, err = v.againstLeft(t, proofs)
 		return proof, err
 	}
-	return proof, j.WriteFile(v.Into)
+	_, err = s.write(v.Into, j, before, v.By, fmt.Sprintf("%s: checked %s, %s", t.Name, check.When, proof.Judgement()))
+	return proof, err
 }
 
 // jobScale says that no flag states a scale, which the job does.
@@ -127,10 +133,10 @@ func (v *checkVerb) proveAlone(s streams, sheet readings.ShownSheet) (span.Proof
 		return span.Proof{}, err
 	}
 	d := span.UsualDoubt()
+	if err := v.stepIsOne(); err != nil {
+		return span.Proof{}, err
+	}
 	if v.DisplayStep != nil {
-		if !(*v.DisplayStep > 0) {
-			return span.Proof{}, fmt.Errorf("--display-step %g isn't a step; expected points above 0, such as 1 or 0.1", *v.DisplayStep)
-		}
 		d.Step = quantity.Share(*v.DisplayStep / 100)
 	}
 	if v.MarkDoubt != nil {
@@ -141,6 +147,14 @@ func (v *checkVerb) proveAlone(s streams, sheet readings.ShownSheet) (span.Proof
 		d.Sender = job.SenderDoubt(c, keyed)
 	}
 	return span.ProveWith(sc, seen(sheet), quantity.Share(v.Tolerance/100), d)
+}
+
+// stepIsOne refuses a step that a display can't have.
+func (v *checkVerb) stepIsOne() error {
+	if v.DisplayStep != nil && !(*v.DisplayStep > 0) {
+		return fmt.Errorf("--display-step %g isn't a step; expected points above 0, such as 1 or 0.1", *v.DisplayStep)
+	}
+	return nil
 }
 
 // sender is the curve of the sender and what was keyed in for it, or nil where

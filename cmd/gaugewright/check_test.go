@@ -159,7 +159,10 @@ func TestCheckRefuses(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "job.json")
 	command("", "job", "init", file, "--number", "1")
 	command("", "job", "tank", file, "Gas", "--contents", "lpg", "--readings", "sample/gas.csv")
-	if status, _, messages := command(dial, "check", "-", "--into", file, "--mark-doubt", "1"); status != 2 || !strings.Contains(messages, "leave out --display-step, --mark-doubt, --readings and --set") {
-		t.Errorf("a doubt for a job: exit status %d, messages %q", status, messages)
+	if status, _, messages := command(dial, "check", "-", "--into", file, "--set", "0:75"); status != 2 || !strings.Contains(messages, "leave out --readings and --set") {
+		t.Errorf("end values for a job: exit status %d, messages %q", status, messages)
+	}
+	if status, _, messages := command(dial, "check", "-", "--into", file, "--display-step", "0"); status != 2 || !strings.Contains(messages, "--display-step 0 isn't a step") {
+		t.Errorf("no step for a job: exit status %d, messages %q", status, messages)
 	}
 }

@@ -26,6 +26,12 @@ type jobVerb struct {
 	Show jobShow `cmd:"" help:"Tell what is in a job, and what is still to do."`
 	jobCodeVerbs
 
+	Log    jobLog    `cmd:"" help:"Tell how a job came to be: its revisions with date, by whom, and what was done."`
+	Diff   jobDiff   `cmd:"" help:"Tell in words what changed between two revisions of a job, or between two job files."`
+	Key    jobKey    `cmd:"" help:"Make a pair of keys to sign job files with."`
+	Sign   jobSign   `cmd:"" help:"Sign a job file."`
+	Verify jobVerify `cmd:"" help:"Tell whether a job file is as it was signed, by whom and when."`
+
 	Import jobImport `cmd:"" help:"Take job files into the data file of the bench pages."`
 	Export jobExport `cmd:"" help:"Write the jobs of the bench pages as job files, all or some."`
 }
@@ -51,6 +57,9 @@ func (v *jobInit) Run(s streams) error {
 		date = time.Now().Format(time.DateOnly)
 	}
 	j := &job.Job{Version: job.Version, Number: v.Number, Customer: v.Customer, Vehicle: v.Vehicle, Fitter: v.Fitter, Date: date, Note: v.Note, Tanks: []job.Tank{}}
+	if err := j.Revise(nil, time.Now(), v.Fitter, "job begun"); err != nil {
+		return err
+	}
 	if err := j.WriteFile(v.File); err != nil {
 		return err
 	}
@@ -59,38 +68,45 @@ func (v *jobInit) Run(s streams) error {
 }
 
 type jobTank struct {
-	File          string   `arg:"" help:"The job file."`
-	Name          string   `arg:"" help:"The tank's name in the job."`
-	Contents      string   `enum:"lpg,water,diesel,petrol,waste,other" required:"" help:"What is in it: lpg, water, diesel, petrol, waste or other."`
-	Capacity      string   `placeholder:"VOLUME" help:"Water capacity, such as 54L."`
-	PermittedFill number   `placeholder:"PERCENT" help:"Permitted fill of the water capacity; 80 is common practice for LPG. The tank's plate and the local code decide."`
-	Heel          string   `placeholder:"VOLUME" help:"What is left when nothing more can be drawn, such as 2L."`
-	Shape         string   `placeholder:"FILE" help:"The tank file (JSON, see docs/tank.md) of its shape, which is put into the job."`
-	WireArea      string   `placeholder:"AREA" help:"The wire to what reads the sender: the area of one conductor, such as 0.5mm2, or its gauge, such as 20awg."`
-	WireLength    string   `placeholder:"LENGTH" help:"The length of that wire one way, such as 6m."`
-	WireJoints    int      `placeholder:"NUMBER" help:"Joints in that wire, both conductors together."`
-	ThroughWire   bool     `help:"The bench readings were made through that wire."`
-	Sender        string   `help:"The sender, in words."`
-	Claimed       []string `placeholder:"EMPTY:FULL" sep:"none" help:"A span as the data sheet claims it, in ohms or what else the readings have; may be given several times."`
-	Propane       number   `placeholder:"PART" help:"The part of propane in the gas, 0 to 1."`
-	Butane        number   `placeholder:"PART" help:"The part of n-butane in the gas."`
-	Isobutane     number   `placeholder:"PART" help:"The part of isobutane in the gas."`
-	ByVolume      bool     `help:"The parts are of the volume of liquid at 15 °C, not of the mass."`
-	Mix           string   `placeholder:"NAME" help:"Or the name of a mixture, such as G31."`
-	Readings      string   `placeholder:"CSV" help:"Bench readings, or - for standard input."`
-	By            string   `help:"Who took the readings."`
-	Meter         string   `help:"What they were taken with."`
-	Temperature   *number  `placeholder:"C" help:"Temperature of the sender in °C."`
-	Date          string   `placeholder:"YYYY-MM-DD" help:"The date of the readings; today unless given."`
+	File             string   `arg:"" help:"The job file."`
+	Name             string   `arg:"" help:"The tank's name in the job."`
+	Contents         string   `enum:"lpg,water,diesel,petrol,waste,other" required:"" help:"What is in it: lpg, water, diesel, petrol, waste or other."`
+	Capacity         string   `placeholder:"VOLUME" help:"Water capacity, such as 54L."`
+	PermittedFill    number   `placeholder:"PERCENT" help:"Permitted fill of the water capacity; 80 is common practice for LPG. The tank's plate and the local code decide."`
+	Heel             string   `placeholder:"VOLUME" help:"What is left when nothing more can be drawn, such as 2L."`
+	Shape            string   `placeholder:"FILE" help:"The tank file (JSON, see docs/tank.md) of its shape, which is put into the job."`
+	WireArea         string   `placeholder:"AREA" help:"The wire to what reads the sender: the area of one conductor, such as 0.5mm2, or its gauge, such as 20awg."`
+	WireLength       string   `placeholder:"LENGTH" help:"The length of that wire one way, such as 6m."`
+	WireJoints       int      `placeholder:"NUMBER" help:"Joints in that wire, both conductors together."`
+	ThroughWire      bool     `help:"The bench readings were made through that wire."`
+	Sender           string   `help:"The sender, in words."`
+	Batch            string   `help:"The batch that the sender came with."`
+	Serial           string   `help:"The sender's own number."`
+	Claimed          []string `placeholder:"EMPTY:FULL" sep:"none" help:"A span as the data sheet claims it, in ohms or what else the readings have; may be given several times."`
+	Propane          number   `placeholder:"PART" help:"The part of propane in the gas, 0 to 1."`
+	Butane           number   `placeholder:"PART" help:"The part of n-butane in the gas."`
+	Isobutane        number   `placeholder:"PART" help:"The part of isobutane in the gas."`
+	ByVolume         bool     `help:"The parts are of the volume of liquid at 15 °C, not of the mass."`
+	Mix              string   `placeholder:"NAME" help:"Or the name of a mixture, such as G31."`
+	Readings         string   `placeholder:"CSV" help:"Bench readings, or - for standard input."`
+	By               string   `help:"Who took the readings."`
+	Meter            string   `help:"What they were taken with."`
+	MeterAccuracy    string   `placeholder:"SPEC" help:"The meter's data sheet: 0.5%+2 is 0.5 % of the reading and 2 digits; 0.5%+2@0.1ohm (or 0.01V, 0.01mA) names the last digit as well. Or, for ohms, a class: pocket, handheld, bench (common practice)."`
+	Leads            string   `placeholder:"OHM" help:"The shorted test leads read this much, such as 0.3ohm; it is taken off every reading."`
+	MarkDoubt        number   `placeholder:"MARK" help:"How far a mark may have been misread either way, in the unit of the readings."`
+	TemperatureDrift string   `placeholder:"PERCENT" help:"How far the sender's ohms, or what else it gives, may change with the weather either way, such as 0.4%."`
+	Temperature      *number  `placeholder:"C" help:"Temperature of the sender in °C."`
+	Date             string   `placeholder:"YYYY-MM-DD" help:"The date of the readings; today unless given."`
+	typed
 }
 
 func (v *jobTank) Run(s streams) error {
-	j, err := job.ReadFile(v.File)
+	j, before, err := toChange(v.File)
 	if err != nil {
 		return err
 	}
 	t := job.Tank{Name: v.Name, Contents: job.Contents(v.Contents), PermittedFillPct: float64(v.PermittedFill)}
-	t.Sender.Description = v.Sender
+	t.Sender.Description, t.Sender.Batch, t.Sender.Serial = v.Sender, v.Batch, v.Serial
 	if v.Capacity != "" {
 		volume, err := quantity.ParseCubicMetre(v.Capacity)
 		if err != nil {
@@ -138,6 +154,14 @@ func (v *jobTank) Run(s streams) error {
 			t.Bench.Date = time.Now().Format(time.DateOnly)
 		}
 	}
+	if err := v.typed.put(&t.Sender); err != nil {
+		return err
+	}
+	doubts, err := telling.BenchStated{Meter: v.MeterAccuracy, Leads: v.Leads, MarkDoubt: float64(v.MarkDoubt), TemperatureDrift: v.TemperatureDrift}.Doubts(t.Unit(), t.Signal())
+	if err != nil {
+		return fmt.Errorf("%s", strings.Replace(flagged(err).Error(), "--meter ", "--meter-accuracy ", 1))
+	}
+	t.Bench.Doubts = job.DoubtsOf(doubts, t.Unit())
 	replaced := false
 	for i := range j.Tanks {
 		if j.Tanks[i].Name == v.Name {
@@ -148,11 +172,16 @@ func (v *jobTank) Run(s streams) error {
 	if !replaced {
 		j.Tanks = append(j.Tanks, t)
 	}
-	if err := j.WriteFile(v.File); err != nil {
+	words := fmt.Sprintf("tank %s put in, %s", v.Name, readingsCount(t))
+	if replaced {
+		words = fmt.Sprintf("tank %s replaced, %s", v.Name, readingsCount(t))
+	}
+	revision, err := s.write(v.File, j, before, v.By, words)
+	if err != nil {
 		return err
 	}
 	if replaced {
-		fmt.Fprintf(s.out, "Tank %s was replaced; its setting and checks are gone with it.\n", v.Name)
+		fmt.Fprintf(s.out, "Tank %s was replaced. As it was, with its setting and checks, it stays in the job's history: gaugewright job diff %s --from %d --to %d\n", v.Name, v.File, revision-1, revision)
 	}
 	writeFindings(s.out, t.Findings())
 	fmt.Fprintf(s.out, "Next for %s: %s\n", v.Name, t.Next())
@@ -256,7 +285,7 @@ type jobSet struct {
 }
 
 func (v *jobSet) Run(s streams) error {
-	j, err := job.ReadFile(v.File)
+	j, before, err := toChange(v.File)
 	if err != nil {
 		return err
 	}
@@ -269,10 +298,6 @@ func (v *jobSet) Run(s streams) error {
 		how.Date = time.Now().Format(time.DateOnly)
 	}
 	p, err := telling.Propose(*t, how, v.wish())
-	var field *telling.FieldError
-	if errors.As(err, &field) && v.Readout == telling.EndsThenTable {
-		return fmt.Errorf("%w; gaugewright span shows what to key in", flagged(err))
-	}
 	if err != nil {
 		return flagged(err)
 	}
@@ -287,7 +312,7 @@ func (v *jobSet) Run(s streams) error {
 	if err := p.Store(t, keyed); err != nil {
 		return err
 	}
-	if err := j.WriteFile(v.File); err != nil {
+	if _, err := s.write(v.File, j, before, v.By, t.Name+": "+t.Summary()[2].Text); err != nil {
 		return err
 	}
 	if keyed == nil {
@@ -333,6 +358,7 @@ func (v *jobShow) Run(s streams) error {
 
 func printJob(s streams, j *job.Job) {
 	fmt.Fprintln(s.out, telling.JobTitle(j))
+	writeFindings(s.out, j.Findings())
 	if j.Note != "" {
 		writeWrapped(s.out, "  ", j.Note)
 	}

@@ -94,7 +94,11 @@ func (v *jobExport) Run(s streams) (err error) {
 		if err != nil {
 			return err
 		}
-		data, err := kept.Job.Encode()
+		out, err := job.Export(ctx, store, kept)
+		if err != nil {
+			return err
+		}
+		data, err := out.Encode()
 		if err != nil {
 			return err
 		}

@@ -59,8 +59,8 @@ func TestSpanWords(t *testing.T) {
 	}
 }
 
-// A job knows end values and tables, and says so.
-func TestJobRefusesEndsThenTable(t *testing.T) {
+// A job keeps end values with a table behind them.
+func TestJobKeepsEndsThenTable(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "stall.job.json")
 	for _, args := range [][]string{
 		{"job", "init", file, "--number", "TK-2", "--date", "2026-11-03"},
@@ -70,8 +70,11 @@ func TestJobRefusesEndsThenTable(t *testing.T) {
 			t.Fatal(messages)
 		}
 	}
-	if status, _, messages := command("", "job", "set", file, "--readout", "ends-then-table"); status != 2 || !strings.Contains(messages, "can't be stored in a job") {
-		t.Errorf("exit status %d, messages %q", status, messages)
+	if status, out, messages := command("", "job", "set", file, "--readout", "ends-then-table", "--date", "2026-11-03"); status != 0 || !strings.Contains(out, "Next for Diesel: Prove") {
+		t.Errorf("exit status %d, messages %q, output %q", status, messages, out)
+	}
+	if _, out, _ := command("", "job", "show", file, "--json"); !strings.Contains(out, `"readout": "ends-then-table"`) || !strings.Contains(out, `"objective": "worst"`) || !strings.Contains(out, `"then_table": [`) {
+		t.Error(out)
 	}
 	if status, out, messages := command("", "job", "set", file, "--objective", "rms", "--date", "2026-11-03"); status != 0 || !strings.Contains(out, "root-mean-square") {
 		t.Errorf("exit status %d, messages %q, output %q", status, messages, out)

@@ -128,7 +128,7 @@ func (c *Curve) describeKnown() {
 	first, last := c.points[0], c.points[len(c.points)-1]
 	c.say("direction", finding.Note, "%s: %s at %s, %s at %s.", capital(c.direction.String()),
 		c.signal.Text(first.Ohm), c.unit.Text(first.Mark), c.signal.Text(last.Ohm), c.unit.Text(last.Mark))
-	c.say("known", finding.Note, "This curve isn't drawn through readings of its own; it comes from: %s.", c.source.From)
+	c.say("known", finding.Note, "This curve isn't fitted to readings alone; it comes from: %s.", c.source.From)
 	c.findings = append(c.findings, c.source.Findings...)
 	if c.unit == Dial && (first.Mark > 0.005 || last.Mark < 0.995) {
 		c.say("not-reached", finding.Note, "It is known from %s to %s of the dial; what the sender gives beyond isn't.", c.unit.Text(first.Mark), c.unit.Text(last.Mark))
@@ -143,6 +143,12 @@ func (c *Curve) describeKnown() {
 	c.say("linearity", finding.Note, "Off a straight line by %s of span at best (independent), %s from end to end (terminal-based), %s from the lower end (zero-based).",
 		percent(l.Independent), percent(l.Terminal), percent(l.Zero))
 	c.describeTravel(float64(c.Span()))
+}
+
+// ResolutionOf gives the step of the meter as far as readings show it, in the
+// signal's unit: the coarsest power of ten of which all are whole multiples.
+func ResolutionOf(readings []Reading, signal Signal) quantity.Ohm {
+	return quantity.Ohm(resolutionOf(readings, signal))
 }
 
 // Scatter takes the standard uncertainty of the ohms at a mark within the

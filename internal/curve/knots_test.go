@@ -189,3 +189,20 @@ func TestKnotsLaws(t *testing.T) {
 		c.Linearity()
 	})
 }
+
+// A claim whose ends are one but for rounding has odds that are numbers.
+func TestOddsOfAClaimWithoutSpan(t *testing.T) {
+	c, err := FromKnots(Dial, Ohms, straightKnots(5, 1), Source{From: "x"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, err := c.Odds(AsStated([]Claim{{0, 1e-161}, {10, 180}}), 0, 1)
+	if err != nil || math.IsNaN(o.None) {
+		t.Fatalf("%+v %v", o, err)
+	}
+	for _, d := range o.List {
+		if math.IsNaN(d.Probability) || d.Full < 1 && d.Probability != 0 {
+			t.Errorf("%+v", d)
+		}
+	}
+}

@@ -84,6 +84,10 @@ func (c *Curve) endValues(empty, full float64) ends {
 	// The unknowns are the values at the first and the last mark: near the
 	// readings, so that the sums keep their digits however far the ends are.
 	design := mat.NewDense(n, 2, nil)
+	widest := 0.0
+	for _, p := range points {
+		widest = max(widest, float64(p.U))
+	}
 	for i, p := range points {
 		for j := i; j < n; j++ {
 			v := bend * bridge(share[i], share[j])
@@ -96,7 +100,7 @@ func (c *Curve) endValues(empty, full float64) ends {
 		if c.known() {
 			// A shared doubt far above the span would leave nothing to tell the
 			// marks apart by; a millionth keeps the sums' digits.
-			own = max(own, 1e-6*square(float64(p.U)))
+			own = max(own, 1e-6*widest*widest)
 		} else {
 			own += square(float64(p.U))
 		}
@@ -179,6 +183,9 @@ func bridge(s, t float64) float64 {
 // Legendre's rule in two pieces that meet at the triangle's tip.
 func (e ends) logWithin(s Stated) float64 {
 	half := s.Tolerance * s.size()
+	if !(square(half) > 0) {
+		return math.Inf(-1) // ends that are one but for rounding: no sender is of that kind
+	}
 	first, second := float64(s.Empty), float64(s.Full)
 	u0 := e.u(0)
 	slope := e.between / e.variance[0]

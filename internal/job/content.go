@@ -22,7 +22,25 @@ func (j *Job) content() (map[string]any, error) {
 		return nil, err
 	}
 	delete(tree, "version")
+	noMinusZero(tree)
 	return tree, nil
+}
+
+// noMinusZero makes 0 of -0 in plain values, as a file is read.
+func noMinusZero(v any) any {
+	switch v := v.(type) {
+	case map[string]any:
+		for name, value := range v {
+			v[name] = noMinusZero(value)
+		}
+	case []any:
+		for i, value := range v {
+			v[i] = noMinusZero(value)
+		}
+	case float64:
+		return v + 0
+	}
+	return v
 }
 
 // digest gives the SHA-256 of the canonical JSON of plain values in hexadecimal.

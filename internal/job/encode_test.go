@@ -18,6 +18,7 @@ import (
 	"pgregory.net/rapid"
 
 	"gaugewright/internal/curve"
+	"gaugewright/internal/kin"
 	"gaugewright/internal/quantity"
 )
 
@@ -85,11 +86,21 @@ var jobs = rapid.Custom(func(t *rapid.T) *Job {
 			}
 			j.Units = &quantity.Units{Volume: "US gal", Temperature: rapid.SampledFrom([]string{"", "C", "F"}).Draw(t, "degrees")}
 		}
+		if rapid.Bool().Draw(t, "doubted") {
+			k.Bench.Doubts = &Doubts{MeterPct: number(0, 50).Draw(t, "meter"), MeterDigits: 2, LeadsOhm: number(0, 100).Draw(t, "leads"), Mark: number(0, 25).Draw(t, "mark doubt"), TemperaturePct: 0.4}
+			k.Sender.Type, k.Sender.Batch, k.Sender.Serial = line("type", 0), line("batch", 0), line("serial", 0)
+			k.Sender.Known = &kin.Known{From: "a type", Marks: unit.Column(), Gives: "ohm", Units: 4, Batches: 2, Knots: []kin.Knot{
+				{Mark: 0, Value: number(0, 9).Draw(t, "knot"), U: 1, Floor: 0.1, Modes: []float64{0.5}}, {Mark: 100, Value: number(20, 200).Draw(t, "knot"), U: 2, Modes: []float64{-1}}}}
+			v := Service{Note: line("service note", 0), Bench: Bench{Date: "2026-10-20", Readings: []Reading{{Ohm: number(0, 1e5).Draw(t, "service ohm")}}}}
+			v.Readings[0].SetMark(number(0, unit.Limit()).Draw(t, "service mark"), unit)
+			k.Services = append(k.Services, v)
+		}
 		for range rapid.IntRange(0, 2).Draw(t, "claims") {
 			k.Sender.Claimed = append(k.Sender.Claimed, Claim{number(0, 100).Draw(t, "empty"), number(101, 200).Draw(t, "full")})
 		}
 		if rapid.Bool().Draw(t, "set") {
 			s := &Setting{Readout: TwoPoint, Scale: rapid.SampledFrom([]string{"mark", "fill"}).Draw(t, "scale"), StepOhm: number(0, 5).Draw(t, "step"), Date: date.Draw(t, "set on")}
+			s.Objective, s.Points, s.HighestOhm = rapid.SampledFrom([]string{"", "worst", "never-high"}).Draw(t, "objective"), rapid.SampledFrom([]int{0, 2, 8}).Draw(t, "most points"), rapid.SampledFrom([]float64{0, 1e5}).Draw(t, "highest")
 			if rapid.Bool().Draw(t, "table") {
 				s.Readout = Table
 				ohms := rapid.SliceOfNDistinct(number(0, 1e5), 2, 8, rapid.ID).Draw(t, "ohms")
@@ -99,6 +110,9 @@ var jobs = rapid.Custom(func(t *rapid.T) *Job {
 				}
 			} else {
 				s.LowerOhm, s.UpperOhm = ptr(number(0, 100).Draw(t, "lower")), ptr(number(101, 1e5).Draw(t, "upper"))
+				if rapid.Bool().Draw(t, "then a table") {
+					s.Readout, s.ThenTable = EndsThenTable, []Correction{{0, 0}, {number(1, 99).Draw(t, "in"), number(0, 100).Draw(t, "out")}, {100, 100}}
+				}
 			}
 			if rapid.Bool().Draw(t, "ends") {
 				s.EmptyMark, s.FullMark = ptr(number(0, 40).Draw(t, "empty mark")), ptr(number(41, 100).Draw(t, "full mark"))
@@ -107,6 +121,9 @@ var jobs = rapid.Custom(func(t *rapid.T) *Job {
 		}
 		for range rapid.IntRange(0, 2).Draw(t, "checks") {
 			c := Check{When: rapid.SampledFrom([]string{AsFound, AsLeft}).Draw(t, "when"), TolerancePct: number(1e-3, 99).Draw(t, "tolerance")}
+			if rapid.Bool().Draw(t, "stated") {
+				c.DisplayStepPct, c.MarkDoubt = ptr(number(0.1, 100).Draw(t, "display step")), ptr(number(0, 25).Draw(t, "mark doubt"))
+			}
 			for range rapid.IntRange(1, 3).Draw(t, "points") {
 				p := CheckPoint{ShownPct: number(0, 110).Draw(t, "shown")}
 				p.SetMark(number(0, unit.Limit()).Draw(t, "mark"), unit)

@@ -13,6 +13,9 @@ import (
 func FuzzRead(f *testing.F) {
 	_, data := sample(f)
 	f.Add(data)
+	_, v2 := sampleV2(f)
+	f.Add(v2)
+	f.Add([]byte(`{"version":2,"number":"1","tanks":[],"history":[{"words":"","was":"","undo":[]},{"words":"x","was":"","undo":[{"op":"add","path":"/note","value":{"a":[null]}}]}]}`))
 	for _, text := range []string{"", "{}", `{"version":2}`, `{"version":1,"number":"\ud800","tanks":[]}`,
 		tankOf(`"setting":{"readout":"table","scale":"fill","table":[{"ohm":0,"pct":1},{"ohm":1,"pct":1e-9}]},"permitted_fill_pct":80`),
 		tankOf(`"bench":{"readings":[{"mark_pct":1,"volt":0.5}]},"setting":{"readout":"two-point","scale":"mark","step_value":0.01,"lower_value":0,"upper_value":5},"sender":{"claimed":[{"empty_value":0,"full_value":5}]}`),
@@ -43,6 +46,15 @@ func FuzzRead(f *testing.F) {
 			t.Fatalf("written and can't be read: %v\n%s", err, text)
 		}
 		same(t, back, j)
+		for n := j.First(); n <= len(j.History); n++ { // a history that doesn't fit says so
+			if was, err := j.At(n); err == nil && was.Number == "" {
+				t.Error("a job without a number")
+			}
+		}
+		if list := Diff(j, back); len(list) > 0 {
+			t.Errorf("the same job differs: %v", list)
+		}
+		Diff(&Job{Number: "1"}, j)
 		for _, k := range j.Tanks { // whatever was read can be worked with
 			if k.Next() == "" {
 				t.Error("nothing to do next, and not done")

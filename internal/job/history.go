@@ -108,7 +108,7 @@ func clean(text string, most int, lines bool) string {
 		}
 		return r
 	}, strings.ToValidUTF8(text, "\ufffd"))
-	return wording.Clip(text, most)
+	return wording.Clip(text, most-1) // and the sign that says so
 }
 
 // HistoryError says that a history doesn't fit the job that it is of.

@@ -2,9 +2,11 @@ package job
 
 import (
 	"bytes"
+	"crypto/ed25519"
 	"flag"
 	"os"
 	"testing"
+	"time"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
@@ -55,6 +57,9 @@ func TestSampleOfVersion1(t *testing.T) {
 
 func TestSampleIsAsWritten(t *testing.T) {
 	j, data := sampleV2(t)
+	if *update {
+		sampleHistory(t, j)
+	}
 	text, err := j.Encode()
 	if err != nil {
 		t.Fatal(err)
@@ -68,6 +73,44 @@ func TestSampleIsAsWritten(t *testing.T) {
 	if !bytes.Equal(text, data) {
 		t.Errorf("the sample isn't as Encode writes it; run with -update and look at the difference\n%s", text)
 	}
+}
+
+// testKey is a key that everybody knows.
+var testKey = ed25519.NewKeyFromSeed([]byte("a seed of thirty-two known bytes"))
+
+// sampleHistory gives the sample a history and a signature of its own.
+func sampleHistory(t *testing.T, j *Job) {
+	t.Helper()
+	first, err := j.Copy()
+	if err != nil {
+		t.Fatal(err)
+	}
+	first.History, first.Vehicle, first.Tanks = nil, "food trailer", first.Tanks[:2]
+	second, err := first.Copy()
+	if err != nil {
+		t.Fatal(err)
+	}
+	second.Tanks, second.Vehicle = j.Tanks, j.Vehicle
+	day := time.Date(2025, 11, 5, 16, 0, 0, 0, time.UTC)
+	if err := first.Revise(nil, time.Time{}, "", "begun"); err != nil {
+		t.Fatal(err)
+	}
+	second.History = first.History
+	if err := second.Revise(first, day, "A. Example", "five tanks put in"); err != nil {
+		t.Fatal(err)
+	}
+	third, err := second.Copy()
+	if err != nil {
+		t.Fatal(err)
+	}
+	third.Date = "2025-11-05"
+	if err := third.Revise(second, day.AddDate(0, 0, 1), "A. Example", "date put right"); err != nil {
+		t.Fatal(err)
+	}
+	if err := third.Sign(testKey, "A. Example", day.AddDate(1, 0, 0)); err != nil {
+		t.Fatal(err)
+	}
+	*j = *third
 }
 
 func ptr[T any](v T) *T { return &v }

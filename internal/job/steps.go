@@ -77,7 +77,7 @@ func (t Tank) curveStep(c *curve.Curve, err error) Step {
 			return Step{"Curve", f.Text, false}
 		}
 	}
-	if c.Repeatability().DF == 0 {
+	if _, known := c.Source(); !known && c.Repeatability().DF == 0 {
 		return Step{"Curve", fmt.Sprintf("drawn through %d marks; how well they repeat isn't known, as none was read twice the same way", len(c.Points())), true}
 	}
 	// Rounded up, so that it doesn't say more than is known (JCGM 100:2008, 7.2.6).

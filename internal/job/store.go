@@ -80,10 +80,14 @@ type Store interface {
 	// Start keeps a new job. The same key again gives the job it was started as.
 	Start(ctx context.Context, key string, j *Job, at time.Time) (ID, error)
 	// Change changes a job and gives it as it is afterwards. A key that was used
-	// before on this job changes nothing and is no error.
+	// before on this job changes nothing and is no error. A signature that Do left
+	// alone is taken off where the job says something else than before.
 	Change(ctx context.Context, id ID, c Change) (*Kept, error)
 	// History gives the last changes of a job, the newest first, without Do.
 	History(ctx context.Context, id ID, limit int) ([]Change, error)
+	// At gives a job as it was at one of its revisions, from 1 to the present one;
+	// ErrNoJob where there is no such revision.
+	At(ctx context.Context, id ID, revision int64) (*Job, error)
 	// Leave notes where a job was left; that is no change of it.
 	Leave(ctx context.Context, id ID, place string) error
 	// Revision gives the present revision of a job, cheaply.

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"strings"
@@ -27,13 +28,12 @@ func TakeIn(ctx context.Context, s Store, j *Job, at time.Time) (TakenIn, error)
 		return TakenIn{}, err
 	}
 	sum := Checksum(data)
-	there, err := takenBefore(ctx, s, j.Number, sum)
+	there, err := takenBefore(ctx, s, j, data)
 	if err != nil {
 		return TakenIn{}, err
 	}
 	if there != nil {
-		now, err := there.Job.Encode()
-		return TakenIn{ID: there.ID, Already: true, Changed: err != nil || Checksum(now) != sum, Job: there.Job}, nil
+		return TakenIn{ID: there.ID, Already: true, Changed: !there.Job.SameContent(j), Job: there.Job}, nil
 	}
 	// The same file sent twice at once is one job by its key.
 	id, err := s.Start(ctx, takenNote(sum), j, at)
@@ -50,25 +50,33 @@ func takenNote(checksum string) string { return "import/" + checksum }
 // same content.
 const mostAlike = 100
 
-// takenBefore gives the job that a file of a checksum was taken in as, or that
-// has its number and content; nil where there is none.
-func takenBefore(ctx context.Context, s Store, number, checksum string) (*Kept, error) {
-	id, err := s.Note(ctx, takenNote(checksum))
-	if err != nil {
-		return nil, err
+// takenBefore gives the job that a file was taken in as, or that has its number
+// and content; nil where there is none.
+func takenBefore(ctx context.Context, s Store, j *Job, data []byte) (*Kept, error) {
+	sums := []string{Checksum(data)}
+	if len(j.History) == 0 && j.Signature == nil {
+		// What was taken in by a program that wrote version 1 was noted as that.
+		sums = append(sums, Checksum(bytes.Replace(data, []byte(`"version": 2`), []byte(`"version": 1`), 1)))
 	}
-	if id != "" {
+	for _, sum := range sums {
+		id, err := s.Note(ctx, takenNote(sum))
+		if err != nil {
+			return nil, err
+		}
+		if id == "" {
+			continue
+		}
 		if kept, err := s.Job(ctx, ID(id)); !errors.Is(err, ErrNoJob) {
 			return kept, err
 		}
 	}
-	words := strings.Fields(number)
+	words := strings.Fields(j.Number)
 	cards, _, err := s.Jobs(ctx, strings.Join(words[:min(len(words), 20)], " "), mostAlike)
 	if err != nil {
 		return nil, err
 	}
 	for _, c := range cards {
-		if c.Number != number {
+		if c.Number != j.Number {
 			continue
 		}
 		kept, err := s.Job(ctx, c.ID)
@@ -77,7 +85,7 @@ func takenBefore(ctx context.Context, s Store, number, checksum string) (*Kept, 
 		} else if err != nil {
 			return nil, err
 		}
-		if data, err := kept.Job.Encode(); err == nil && Checksum(data) == checksum {
+		if kept.Job.SameContent(j) {
 			return kept, nil
 		}
 	}

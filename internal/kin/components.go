@@ -127,6 +127,21 @@ func (l layout) settled(between, within float64) Components {
 	return c
 }
 
+// leastBatch gives the batch component that is taken, in parts of the unit one,
+// where the one estimated is less, and 0 where it isn't. Few batches may well
+// look more alike than they are, so they are taken to differ by no less than
+// units do over their degrees of freedom: two batches by as much as units, three
+// by half of that variance. Common practice, no source.
+func (c Components) leastBatch() float64 {
+	if !c.BatchKnown || !c.UnitKnown {
+		return 0
+	}
+	if least := 1 / float64(c.BatchDF); c.Batch < least*c.Unit {
+		return least
+	}
+	return 0
+}
+
 // meanShare gives the variance of the mean of all units, in parts of the total
 // variance of one.
 func (l layout) meanShare(c Components) float64 {

@@ -103,7 +103,7 @@ func (p *prior) grid() *grid {
 	g := &grid{mat.NewSymDense(n, nil)}
 	for i := range n {
 		for j := i; j < n; j++ {
-			g.cov.SetSym(i, j, p.wide*p.wide*p.cov(place{i, i, 0}, place{j, j, 0}))
+			g.cov.SetSym(i, j, p.cov(place{i, i, 0}, place{j, j, 0}, p.wide))
 		}
 	}
 	return g

@@ -16,7 +16,7 @@ const (
 	// restReach is the distance, in parts of the range of marks, over which the
 	// rest of one place tells nothing any more: its correlation falls as
 	// exp(−d/restReach). Common practice, no source; a short reach claims less.
-	restReach = 0.1
+	restReach = 0.05
 	// noiseUnknown stands for the scatter of one reading, in parts of the span,
 	// where no unit of the type was read twice at a mark: what windings and the
 	// hand on the dial take (common practice, no source).
@@ -40,6 +40,7 @@ type prior struct {
 	span   float64
 	course *curve.Curve // through the mean
 	noise  float64      // of one reading
+	digit  quantity.Ohm // last digit of the meter, where it isn't stated
 }
 
 func (k Known) prior(doubts curve.Doubts) (*prior, error) {
@@ -92,7 +93,7 @@ func (p *prior) curve(values, variances []float64, from string, readings []curve
 func (p *prior) variances() []float64 {
 	out := make([]float64, len(p.x))
 	for i := range out {
-		out[i] = p.wide * p.wide * p.cov(place{i, i, 0}, place{i, i, 0})
+		out[i] = p.cov(place{i, i, 0}, place{i, i, 0}, p.wide)
 	}
 	return out
 }
@@ -116,16 +117,17 @@ func (p *prior) placeOf(mark float64) (place, bool) {
 
 func (q place) of(v []float64) float64 { return v[q.a] + q.t*(v[q.b]-v[q.a]) }
 
-// cov gives the covariance of the values at two places, floor apart and not
-// widened.
-func (p *prior) cov(a, b place) float64 {
+// cov gives the covariance of the values at two places, floor apart, with the
+// modes widened by a factor. The rest is widened already as it was gathered: many
+// marks of each unit tell it, so it has degrees of freedom of its own.
+func (p *prior) cov(a, b place, wide float64) float64 {
 	sum := 0.0
 	for _, m := range p.modes {
 		sum += a.of(m) * b.of(m)
 	}
 	reach := restReach * (p.x[len(p.x)-1] - p.x[0])
 	distance := math.Abs(a.of(p.x) - b.of(p.x))
-	return sum + a.of(p.rest)*b.of(p.rest)*math.Exp(-distance/reach)
+	return wide*wide*sum + a.of(p.rest)*b.of(p.rest)*math.Exp(-distance/reach)
 }
 
 // read is the readings that can be weighed, and what is known of them together.
@@ -189,7 +191,20 @@ func (p *prior) scatter() float64 {
 	return p.noise * doubt.Factor(0.95, float64(p.k.NoiseDF)) / doubt.Factor(0.95, math.Inf(1))
 }
 
-func (p *prior) step() quantity.Ohm { return p.doubts.Meter.Step }
+// step is the last digit of the meter that the unit is read with: as stated, or
+// as the readings show it, or before there are any a hundredth of a volt or a
+// milliampere and a tenth of an ohm or a percent (common practice, no source).
+func (p *prior) step() quantity.Ohm {
+	switch {
+	case p.doubts.Meter.Step > 0:
+		return p.doubts.Meter.Step
+	case p.digit > 0:
+		return p.digit
+	case p.signal == curve.Volts || p.signal == curve.Milliamps:
+		return 0.01
+	}
+	return 0.1
+}
 
 // slope gives the steepness of the type's curve in ohms per mark inside, no less
 // than that of the straight line beside the mark.
@@ -206,7 +221,7 @@ func (p *prior) expected(r read, wide float64, floor bool) *mat.SymDense {
 	v := mat.NewSymDense(n, nil)
 	for i := range n {
 		for j := i; j < n; j++ {
-			c := wide*wide*p.cov(r.places[i], r.places[j]) + r.doubt.At(i, j)
+			c := p.cov(r.places[i], r.places[j], wide) + r.doubt.At(i, j)
 			if floor {
 				c += r.places[i].of(p.floor) * r.places[j].of(p.floor)
 			}

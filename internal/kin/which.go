@@ -50,6 +50,7 @@ func Which(types []Known, sheet curve.Sheet, o curve.Options) (Odds, error) {
 			continue
 		}
 		p, _ := k.prior(o.Doubts)
+		p.digit = curve.ResolutionOf(sheet.Readings, p.signal)
 		priors = append(priors, p)
 		odds.List = append(odds.List, Odd{Index: i, Verdict: v})
 	}

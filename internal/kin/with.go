@@ -1,6 +1,7 @@
 package kin
 
 import (
+	"errors"
 	"fmt"
 
 	"gonum.org/v1/gonum/mat"
@@ -19,7 +20,8 @@ import (
 //
 // Readings outside the type's marks are left out, and a finding says so. With no
 // reading at all the curve is that of [Known.Curve]. A unit that is refused gets
-// a curve all the same, with a finding of weight Bad.
+// a curve all the same, with a finding of weight Bad; where its readings go the
+// other way than the type's, that is the type's own.
 //
 // Errors are *curve.SheetError where readings and type don't fit together.
 func (k Known) With(sheet curve.Sheet, o curve.Options) (*curve.Curve, Verdict, error) {
@@ -49,6 +51,12 @@ func (k Known) With(sheet curve.Sheet, o curve.Options) (*curve.Curve, Verdict, 
 		list = append(list, finding.Finding{Kind: "type-outside", Weight: finding.Doubt, Text: leftOut(v.LeftOut, p)})
 	}
 	c, err := p.curve(values, variances, from, r.list, list)
+	var still *curve.SenderError
+	if errors.As(err, &still) {
+		// The readings go against the type's direction, so that nothing in order is
+		// left of them: the type's own curve stands, with what was said of the unit.
+		c, err = p.curve(p.mean, p.variances(), from, r.list, list)
+	}
 	return c, v, err
 }
 
@@ -73,6 +81,7 @@ func (k Known) weigh(sheet curve.Sheet, o curve.Options) (*prior, read, error) {
 	if err != nil {
 		return nil, read{}, err
 	}
+	p.digit = curve.ResolutionOf(sheet.Readings, p.signal)
 	return p, p.read(list), nil
 }
 
@@ -88,7 +97,7 @@ func usable(sheet curve.Sheet, leads quantity.Ohm) ([]curve.Reading, error) {
 			if r.Ohm < leads {
 				return nil, &curve.SheetError{Line: r.Line, Text: fmt.Sprintf("%s is less than the shorted test leads alone (%s); read the leads again", r.Ohm, leads)}
 			}
-			r.Ohm -= leads
+			r.Ohm = quantity.Ohm(quantity.Round(float64(r.Ohm-leads), 9))
 		}
 		list[i] = r
 	}
@@ -109,7 +118,7 @@ func (p *prior) given(r read) (values, variances []float64) {
 	for i := range values {
 		sum := 0.0
 		for j := range r.list {
-			sum += p.wide * p.wide * p.cov(place{i, i, 0}, r.places[j]) * solved.AtVec(j)
+			sum += p.cov(place{i, i, 0}, r.places[j], p.wide) * solved.AtVec(j)
 		}
 		values[i] = p.mean[i] + sum
 	}
@@ -150,7 +159,7 @@ func (p *prior) posterior(r read) []float64 {
 	row, solved := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
 	for i := range out {
 		for j := range n {
-			row.SetVec(j, p.wide*p.wide*p.cov(place{i, i, 0}, r.places[j]))
+			row.SetVec(j, p.cov(place{i, i, 0}, r.places[j], p.wide))
 		}
 		must(chol.SolveVecTo(solved, row))
 		out[i] = min(before[i], max(0, before[i]-mat.Dot(row, solved)))

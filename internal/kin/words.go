@@ -19,7 +19,6 @@ func (g *Gathered) describe(t *Type) {
 	unit, _ := unitOf(t.Marks)
 	signal, _ := signalOf(t.Gives)
 	k := g.Known
-	span := math.Abs(k.Knots[len(k.Knots)-1].Value - k.Knots[0].Value)
 	total := math.Sqrt(g.Spread.Unit + g.Spread.Batch)
 	say("type-spread", finding.Note, "%s: units differ by %s of span (one standard deviation over all marks, %s degrees of freedom).",
 		t.Name, percent(total), quantity.Short(g.Spread.DF, 1))
@@ -31,10 +30,14 @@ func (g *Gathered) describe(t *Type) {
 	case !g.Spread.UnitKnown:
 		say("type-batches", finding.Note, "Every unit is of another batch: how much of the spread is from batch to batch can't be told apart, and is all in it.")
 	case g.Spread.Batch == 0:
-		say("type-batches", finding.Note, "Batches differ no more than units of one batch do.")
+		say("type-batches", finding.Note, "Batches differ no more than units of one batch do. As there are only %d of them, they are taken to differ by %s of span all the same.",
+			g.Spread.BatchDF+1, percent(math.Sqrt(g.Spread.leastBatch()*g.Spread.Unit)))
 	default:
 		say("type-batches", finding.Note, "From batch to batch they differ by %s of span, within a batch by %s (%d batches, so the first figure is a rough one).",
 			percent(math.Sqrt(g.Spread.Batch)), percent(math.Sqrt(g.Spread.Unit)), g.Spread.BatchDF+1)
+	}
+	if g.Spread.BatchKnown && g.Spread.UnitKnown && g.Spread.BatchDF == 1 {
+		say("type-batches", finding.Doubt, "How batches differ rests on two of them, which is one figure. Where batches differ far more than units do, a unit of another batch is refused wrongly up to 4 times in 100 instead of once. Add a third batch.")
 	}
 	switch n := k.Units; {
 	case n == 2:
@@ -44,7 +47,7 @@ func (g *Gathered) describe(t *Type) {
 		say("type-few", finding.Doubt, "Only %d units: how they differ is known roughly, and bands are widened %s times for it.", n, quantity.Digits(doubt.Factor(0.95, k.DF)/doubt.Factor(0.95, math.Inf(1)), 1))
 	}
 	if k.NoiseDF == 0 {
-		say("type-noise", finding.Note, "No unit was read twice at a mark the same way, so the scatter of one reading isn't known; %s of span stands for it.", percent(noiseUnknown))
+		say("type-noise", finding.Note, "No unit was read twice at a mark the same way, so the scatter of one reading isn't known; %s %% of span stands for it.", quantity.Short(100*noiseUnknown, 2))
 	} else {
 		say("type-noise", finding.Note, "One reading scatters by %s (one standard deviation, %d degrees of freedom).", signal.Text(quantity.Ohm(k.Noise)), k.NoiseDF)
 	}
@@ -54,13 +57,13 @@ func (g *Gathered) describe(t *Type) {
 			capital(u.Name()), unit.Text(o.Mark), signal.Text(quantity.Ohm(math.Abs(float64(o.Off)))), k.Units, chance(o.P))
 	}
 	if plan, err := k.Plan(3, curve.Options{}); err == nil {
-		say("type-next", finding.Note, "%s", plan.Words(span, signal))
+		say("type-next", finding.Note, "%s", plan.Words())
 	}
 }
 
 // Words says what the type alone and the planned readings give: about 95 %, in
 // points of the span.
-func (p Plan) Words(span float64, signal curve.Signal) string {
+func (p Plan) Words() string {
 	text := fmt.Sprintf("The type alone gives the next unit to ±%s of span at the worst", percent(doubt.UsualFactor*p.Worst))
 	if len(p.Next) == 0 {
 		return text + "."
@@ -69,7 +72,11 @@ func (p Plan) Words(span float64, signal curve.Signal) string {
 	for i, n := range p.Next {
 		steps = append(steps, fmt.Sprintf("%d to ±%s", i+1, percent(doubt.UsualFactor*n.Worst)))
 	}
-	return fmt.Sprintf("%s; readings of its own: %s. Read %s.", text, strings.Join(steps, ", "), p.Marks())
+	text = fmt.Sprintf("%s; readings of its own: %s. Read %s.", text, strings.Join(steps, ", "), p.Marks())
+	if p.Unit == curve.Volume || p.Unit == curve.Mass {
+		text += " Never fill beyond the permitted fill for a reading."
+	}
+	return text
 }
 
 func capital(s string) string {

@@ -23,7 +23,11 @@ func CurvePoints(c *curve.Curve) Grid {
 	}
 	g := Grid{Head: []string{"mark", signal.Head(), "±", "readings"}}
 	for _, p := range c.Points() {
-		g.Add(unit.Text(p.Mark), signal.Figure(p.Ohm), DoubtOf(signal, doubt.UsualFactor*float64(p.U)), fmt.Sprint(p.N))
+		n := "–" // not fitted to readings
+		if p.N > 0 {
+			n = fmt.Sprint(p.N)
+		}
+		g.Add(unit.Text(p.Mark), signal.Figure(p.Ohm), DoubtOf(signal, doubt.UsualFactor*float64(p.U)), n)
 	}
 	return g
 }

@@ -19,13 +19,17 @@ const (
 	importFiles = 500
 )
 
-// jobFile gives a job as a file, byte for byte what the store has.
+// jobFile gives a job as a file, with what the store knows of its history.
 func (s *Site) jobFile(w http.ResponseWriter, r *http.Request) error {
 	kept, err := s.job(r)
 	if err != nil {
 		return err
 	}
-	data, err := kept.Job.Encode()
+	out, err := job.Export(r.Context(), s.o.Store, kept)
+	if err != nil {
+		return err
+	}
+	data, err := out.Encode()
 	if err != nil {
 		return err
 	}

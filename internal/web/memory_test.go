@@ -29,6 +29,7 @@ type kept struct {
 	made, changed time.Time
 	keys          map[string]bool
 	history       []job.Change
+	was           [][]byte // the file at each revision, from 1
 }
 
 func newMemory() *memory {
@@ -95,7 +96,7 @@ func (m *memory) Start(_ context.Context, key string, j *job.Job, at time.Time) 
 		return "", err
 	}
 	id := job.ID(fmt.Sprintf("j%d", len(m.jobs)+1))
-	m.jobs[id] = &kept{data: data, revision: 1, made: at, changed: at, keys: map[string]bool{}, history: []job.Change{{At: at, Words: "started"}}}
+	m.jobs[id] = &kept{data: data, revision: 1, made: at, changed: at, keys: map[string]bool{}, history: []job.Change{{At: at, Words: "started"}}, was: [][]byte{data}}
 	m.started[key] = id
 	return id, nil
 }
@@ -124,7 +125,8 @@ func (m *memory) Change(_ context.Context, id job.ID, c job.Change) (*job.Kept, 
 	if err != nil {
 		return nil, err
 	}
-	k.data, k.changed = data, c.At
+	k.data, k.changed, k.was = data, c.At, append(k.was, data)
+	c.Revision = k.revision
 	k.revision++
 	k.keys[c.Key] = true
 	c.Do = nil
@@ -137,6 +139,16 @@ func (m *memory) History(_ context.Context, id job.ID, limit int) ([]job.Change,
 	defer m.mu.Unlock()
 	h := m.jobs[id].history
 	return h[:min(limit, len(h))], nil
+}
+
+func (m *memory) At(_ context.Context, id job.ID, revision int64) (*job.Job, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	k, ok := m.jobs[id]
+	if !ok || revision < 1 || revision > int64(len(k.was)) {
+		return nil, job.ErrNoJob
+	}
+	return job.Read(bytes.NewReader(k.was[revision-1]), string(id))
 }
 
 func (m *memory) Leave(_ context.Context, id job.ID, place string) error {

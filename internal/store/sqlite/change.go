@@ -73,7 +73,11 @@ func (s *Store) Change(ctx context.Context, id job.ID, c job.Change) (*job.Kept,
 		if c.Revision != 0 && c.Revision != out.Revision {
 			return fmt.Errorf("job %s is at revision %d and the change was meant for %d: %w", id, out.Revision, c.Revision, job.ErrMoved)
 		}
+		signed := out.Job.Signature
 		if err := c.Do(out.Job); err != nil {
+			return err
+		}
+		if err := s.unsign(id, r.text, signed, out.Job); err != nil {
 			return err
 		}
 		k, err := s.keeping(out.Job, id, c.At)
@@ -97,6 +101,19 @@ func (s *Store) Change(ctx context.Context, id job.ID, c job.Change) (*job.Kept,
 		return nil, err
 	}
 	return out, nil
+}
+
+// unsign takes the signature off a job that says something else than what was
+// signed, unless it was signed anew.
+func (s *Store) unsign(id job.ID, before string, signed *job.Signature, now *job.Job) error {
+	if signed == nil || now.Signature == nil || *now.Signature != *signed {
+		return nil
+	}
+	was, err := s.decode(id, before)
+	if err == nil && !was.SameContent(now) {
+		now.Unsign()
+	}
+	return err
 }
 
 // keeping is a job made ready to be kept.

@@ -3,6 +3,7 @@ package sqlite
 import (
 	"bytes"
 	"compress/gzip"
+	"io"
 	"sync"
 )
 
@@ -29,4 +30,18 @@ func pack(text []byte) ([]byte, error) {
 		return nil, err
 	}
 	return b.Bytes(), nil
+}
+
+// unpack gives the document that pack made small. It is an error where it isn't
+// whole, and where it comes to more than most.
+func unpack(packed []byte, most int64) ([]byte, error) {
+	r, err := gzip.NewReader(bytes.NewReader(packed))
+	if err != nil {
+		return nil, err
+	}
+	text, err := io.ReadAll(io.LimitReader(r, most+1))
+	if err == nil && int64(len(text)) > most {
+		err = io.ErrShortBuffer
+	}
+	return text, err
 }
