@@ -19,6 +19,7 @@ type recordVerb struct {
 	File      string `arg:"" help:"The job file."`
 	Out       string `placeholder:"FILE" help:"Where to write it: as PDF if the name ends in .pdf, else as a page; beside the job file unless given, - for the page on standard output."`
 	Paper     string `default:"A4" enum:"A4,Letter" help:"The paper it is laid out for."`
+	Card      bool   `help:"Write pocket cards instead, one for each tank, to cut out and glue inside a cupboard door."`
 	Language  string `default:"en" placeholder:"CODE" help:"The language that it is in, such as de."`
 	Languages string `placeholder:"FOLDER" help:"A folder with catalogues of more languages (docs/languages.md)."`
 	Made      string `placeholder:"TIME" help:"When the record is made: a date, or a time as 2026-11-03T16:20:00Z. Unless given, the record says how far the job had come, so that the same job gives the same file."`
@@ -30,9 +31,12 @@ func (v *recordVerb) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	out := v.Out
+	out, what, name := v.Out, "Record", ".record.html"
+	if v.Card {
+		what, name = "Cards", ".card.html"
+	}
 	if out == "" {
-		out = strings.TrimSuffix(strings.TrimSuffix(v.File, ".json"), ".job") + ".record.html"
+		out = strings.TrimSuffix(strings.TrimSuffix(v.File, ".json"), ".job") + name
 	}
 	if out == "-" {
 		page, err := recordAs(v.File, how)
@@ -46,10 +50,10 @@ func (v *recordVerb) Run(s streams) error {
 		return err
 	}
 	if isPDF(out) {
-		fmt.Fprintf(s.out, "Record written to %s, laid out for %s.\n", out, v.Paper)
+		fmt.Fprintf(s.out, "%s written to %s, laid out for %s.\n", what, out, v.Paper)
 		return nil
 	}
-	fmt.Fprintf(s.out, "Record written to %s: open it in a browser and print it.\n", out)
+	fmt.Fprintf(s.out, "%s written to %s: open it in a browser and print it.\n", what, out)
 	return nil
 }
 
@@ -59,10 +63,12 @@ type recordHow struct {
 	made  time.Time // zero: as the job tells
 	pdf   bool
 	in    *language.Book // nil: English
+	card  bool           // pocket cards in the place of the record
 }
 
 // how reads what the flags say.
 func (v *recordVerb) how() (how recordHow, err error) {
+	how.card = v.Card
 	if how.paper, err = record.ParsePaper(v.Paper); err != nil {
 		return how, err
 	}
@@ -107,11 +113,10 @@ func recordAs(jobFile string, how recordHow) ([]byte, error) {
 		return nil, err
 	}
 	j.Beside(filepath.Dir(jobFile))
-	d, err := record.New(j, job.Checksum(data), how.made)
+	d, err := documentOf(j, job.Checksum(data), how)
 	if err != nil {
 		return nil, err
 	}
-	d = d.In(how.in)
 	var b bytes.Buffer
 	if how.pdf {
 		err = d.PDF(&b, how.paper)
@@ -119,6 +124,23 @@ func recordAs(jobFile string, how recordHow) ([]byte, error) {
 		err = d.HTML(&b, how.paper)
 	}
 	return b.Bytes(), err
+}
+
+// paper is what a record and its cards can be written as.
+type paper interface {
+	PDF(io.Writer, record.Paper) error
+	HTML(io.Writer, record.Paper) error
+}
+
+func documentOf(j *job.Job, checksum string, how recordHow) (paper, error) {
+	if how.card {
+		return record.NewCards(j, checksum, how.made)
+	}
+	d, err := record.New(j, checksum, how.made)
+	if err != nil {
+		return nil, err
+	}
+	return d.In(how.in), nil
 }
 
 // readAll reads a whole job file, of which there can't be much.

@@ -101,7 +101,7 @@ func (v *checkVerb) runService(s streams, sheet curve.Sheet) error {
 		return named(v.File, err)
 	}
 	if v.Into != "" {
-		if err := v.keepService(j, t, sheet, doubts, day); err != nil {
+		if err := v.keepService(s, j, t, sheet, doubts, day); err != nil {
 			return err
 		}
 	}
@@ -147,16 +147,14 @@ func (v *checkVerb) day() (time.Time, error) {
 }
 
 // keepService puts the readings into the job as a service.
-func (v *checkVerb) keepService(j *job.Job, t *job.Tank, sheet curve.Sheet, doubts curve.Doubts, day time.Time) error {
+func (v *checkVerb) keepService(s streams, j *job.Job, t *job.Tank, sheet curve.Sheet, doubts curve.Doubts, day time.Time) error {
 	before, err := j.Copy()
 	if err != nil {
 		return err
 	}
 	t.AddService(sheet, job.Service{Bench: job.Bench{By: v.By, Date: day.Format(time.DateOnly), Doubts: job.DoubtsOf(doubts, sheet.Unit)}})
-	if err := j.Revise(before, time.Now(), v.By, fmt.Sprintf("service of %s", t.Name)); err != nil {
-		return err
-	}
-	return j.WriteFile(v.Into)
+	_, err = s.write(v.Into, j, before, v.By, fmt.Sprintf("%s: checked later, with %d readings", t.Name, len(sheet.Readings)))
+	return err
 }
 
 // againstLeft holds a check of the display, the last of those proved, against the

@@ -98,6 +98,9 @@ func TestNoMessageIsObsolete(t *testing.T) {
 	for _, w := range aWord.FindAllString(spoken(t), -1) {
 		words[w] = true
 	}
+	for d := time.Sunday; d <= time.Saturday; d++ {
+		words[strings.ToLower(d.String())] = true
+	}
 	ids, err := language.Messages("catalogues/de")
 	if err != nil {
 		t.Fatal(err)

@@ -13,7 +13,6 @@ type entry struct {
 	context string
 	id, str string
 	fuzzy   bool
-	plural  bool
 }
 
 // parsePO reads a PO file (GNU gettext manual, "The Format of PO Files"). The

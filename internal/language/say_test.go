@@ -69,7 +69,7 @@ func TestSay(t *testing.T) {
 		{"Note", "Note", true}, {"Note: 1.5", "Note: 1,5", true},
 		{"Struck out: mark", "Gestrichen: Marke", true},
 		{"Struck out: mark of honour", "Gestrichen: mark of honour", true},
-		{"Struck out: something else", "Gestrichen: something else", false},
+		{"Struck out: something else", "Struck out: something else", false},
 		{"Good to ±1.3 points. See mark.", "Auf ±1,3 Punkte genau. Siehe Marke.", true},
 		{"mark · ±0.5 points", "Marke · ±0,5 Punkte", true},
 		{"mark of Tidewater Kitchen", "Marke von Tidewater Kitchen", true},

@@ -152,7 +152,7 @@ func TestOnPaper(t *testing.T) {
 			if width < size[0]-2 || width > size[0]+2 || height < size[1]-2 || height > size[1]+2 {
 				t.Errorf("the sheet is %g by %g points, want %v", width, height, size)
 			}
-			if pages < 8 || pages > 14 {
+			if pages < 8 || pages > 18 {
 				t.Errorf("three tanks take %d pages", pages)
 			}
 			contains(t, text, "Level sender record", "Tidewater Kitchen (invented)", "0 and 81", "241 and 30", "permitted fill",

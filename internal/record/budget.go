@@ -46,7 +46,7 @@ func (b tank) budgetTable() (Table, bool) {
 		t.Rows = append(t.Rows, Row{Cells: []string{capital(l.Quantity), quantity.Digits(l.U, signal.Decimals()+2) + " " + l.Unit, of,
 			quantity.Minus(quantity.Digits(l.Sensitivity, 3)) + " " + symbol + "/" + l.Unit, quantity.Digits(l.Contribution(), 3), quantity.Digits(budget.Share(i)*100, 0)}})
 	}
-	df := "effective: unlimited"
+	df := "effective: ∞"
 	if v := budget.DF(); !math.IsInf(v, 1) {
 		df = "effective: " + quantity.Short(math.Floor(v), 0)
 	}

@@ -1,8 +1,6 @@
 package record
 
 import (
-	"fmt"
-
 	"gaugewright/internal/chart"
 	"gaugewright/internal/job"
 	"gaugewright/internal/tag"
@@ -13,13 +11,16 @@ import (
 // hand's breadth (common practice, no source).
 const codeSide = 42 * 96 / 25.4
 
-// codeOf is the code of one tank of a job; false where there is nothing to put
-// into it yet, or where it couldn't be read back.
-func codeOf(j *job.Job, index int) (Code, bool) {
+// codeOf is the code of one tank of a job, so many pixels wide; false where there
+// is nothing to put into it yet, or where it couldn't be read back.
+func codeOf(j *job.Job, index int, id string, side float64) (Code, bool) {
 	// The tank alone, as names are found by the first that has them.
 	alone := *j
 	alone.Tanks = j.Tanks[index : index+1]
 	alone.History, alone.Signature = nil, nil
+	if _, err := alone.Encode(); err != nil { // no job that a file could hold
+		return Code{}, false
+	}
 	made, err := tag.Encode(&alone, "")
 	if err != nil {
 		return Code{}, false
@@ -30,8 +31,8 @@ func codeOf(j *job.Job, index int) (Code, bool) {
 	}
 	name := orElse(clean(j.Tanks[index].Name), "Tank without a name")
 	c := Code{
-		ID: fmt.Sprintf("tank-%d-code", index+1), Heading: "Settings and curve as a code", Text: made.Text,
-		Drawing: chart.Code(name+": settings and curve as a QR code", "A telephone's camera reads it.", modules.Rows(), codeSide),
+		ID: id + "-code", Heading: "Settings and curve as a code", Text: made.Text,
+		Drawing: chart.Code(name+": settings and curve as a QR code", "A telephone's camera reads it.", modules.Rows(), side),
 		Captions: []string{
 			"This code holds what was keyed in, and the curve of the sender. A telephone's camera gives its text; no network is needed.",
 			"gaugewright job from-qr TEXT makes a job of it again.",

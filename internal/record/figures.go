@@ -79,7 +79,7 @@ func (b tank) curveFigure() Figure {
 	}
 	take(b.curve.Used(), false)
 	take(b.curve.SetAside(), true)
-	if ends, ok := b.keyed.(span.Ends); ok {
+	if ends, ok := b.keyed.(span.Ends); ok { // those of a corrected percentage are no 0 and 100 %
 		for _, e := range []struct {
 			ohm quantity.Ohm
 			pct string
@@ -98,6 +98,9 @@ func (b tank) curveFigure() Figure {
 	}
 	f := Figure{ID: b.id + "-curve", Heading: "Curve",
 		Caption: fmt.Sprintf("Hatched, where it is wider than the line: the doubt of the curve, at most ±%s, from the scatter, the hysteresis and the resolution of the readings.", signal.Text(worst))}
+	if b.Bench.Doubts != nil {
+		f.Caption = fmt.Sprintf("Hatched, where it is wider than the line: the doubt of the curve, at most ±%s, from the scatter, the hysteresis and the resolution of the readings, and the errors stated for what they were read with.", signal.Text(worst))
+	}
 	c.Width, c.Height = wide, 350
 	f.Wide = chart.DrawCurve(c)
 	c.Width, c.Height = narrow, 360
@@ -151,10 +154,13 @@ func (b tank) rulers(ghost span.Setting) Figure {
 
 // column is the scale as a sight column: marks at the left, what they are
 // shown as at the right.
-func (b tank) column() Figure {
+func (b tank) column() Figure { return b.columnOf(240, 320) }
+
+// columnOf is the same in a size of its own, in pixels.
+func (b tank) columnOf(width, height float64) Figure {
 	c := chart.Column{
 		Title: clean(b.Name) + ": marks, and what they stand for on the display", Accent: b.accent,
-		MarkTitle: markHead(b.unit), ValueTitle: "Display, %", Width: 240, Height: 320,
+		MarkTitle: markHead(b.unit), ValueTitle: "Display, %", Width: width, Height: height,
 	}
 	empty, full := b.scale.Ends()
 	low, high := empty, full

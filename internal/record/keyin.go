@@ -18,6 +18,14 @@ func (b tank) keyIn() KeyIn {
 	case span.Ends:
 		k.Numbers = s.String()
 		k.Under = b.Signal().Figures() + ": the first for 0 %, the second for 100 %"
+	case span.EndsThenTable:
+		k.Numbers = s.Ends.String()
+		k.Under = b.Signal().Figures() + ": the first for 0 %, the second for 100 %; then the table"
+		k.Table = &Table{ID: b.id + "-key", Heading: "Entries that correct the percentage", Columns: []Column{{"From the end values, %", true}, {"Shows, %", true}}}
+		in, out := s.Texts()
+		for i := range in {
+			k.Table.Rows = append(k.Table.Rows, Row{Cells: []string{in[i], out[i]}})
+		}
 	case span.Table:
 		k.Table = &Table{ID: b.id + "-key", Heading: "Entries to key in", Columns: []Column{{ohmHead(b.Signal()), true}, {"Shows, %", true}}}
 		ohms, percents := s.TextsOf(b.Signal())
@@ -44,10 +52,21 @@ func (b tank) keyIn() KeyIn {
 	return k
 }
 
+// endsOf gives the two end values of a setting that has them.
+func endsOf(s span.Setting) (span.Ends, bool) {
+	switch s := s.(type) {
+	case span.Ends:
+		return s, true
+	case span.EndsThenTable:
+		return s.Ends, true
+	}
+	return span.Ends{}, false
+}
+
 // margin says how far the sender stays inside the greater end value, within
 // the scale: a readout may take more ohms for a broken wire.
 func (b tank) margin() []Sentence {
-	ends, ok := b.keyed.(span.Ends)
+	ends, ok := endsOf(b.keyed)
 	if !ok {
 		return nil
 	}

@@ -38,9 +38,14 @@ func german(t testing.TB) *language.Book {
 	return b
 }
 
-// bare is the sample with the less done, the more is taken away.
-func languageJobs() map[string]*job.Job {
-	jobs := map[string]*job.Job{"whole": sample(), "empty": {Version: job.Version, Tanks: []job.Tank{}}, "begun": sample(), "unset": sample(), "unproved": sample(), "table": sample()}
+// languageJobs are samples, and ones on which less was done.
+func languageJobs(t testing.TB) map[string]*job.Job {
+	t.Helper()
+	pages, err := job.ReadFile("../web/testdata/sample.job.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	jobs := map[string]*job.Job{"whole": sample(), "empty": {Version: job.Version, Tanks: []job.Tank{}}, "begun": sample(), "unset": sample(), "unproved": sample(), "table": sample(), "pages": pages}
 	for i := range jobs["begun"].Tanks {
 		t := &jobs["begun"].Tanks[i]
 		t.Bench.Readings, t.Setting, t.Checks = nil, nil, nil
@@ -83,7 +88,7 @@ func figuresOf(page []byte, code string, own []string) []string {
 func TestRecordInGerman(t *testing.T) {
 	b := german(t)
 	missing := map[string]bool{}
-	for name, j := range languageJobs() {
+	for name, j := range languageJobs(t) {
 		d, err := record.New(j, checksum, made)
 		if err != nil {
 			t.Fatal(err)

@@ -50,24 +50,25 @@ func New(j *job.Job, checksum string, made time.Time) (*Document, error) {
 		Foot:       foot(j),
 		own:        j.OwnWords(),
 	}
-	d.Sections = sections(j)
+	d.Sections = sideBySide(len(j.Tanks), func(i int) Section { return tankSection(j, i) })
 	d.States = states(j)
 	return d, nil
 }
 
-// sections works the tanks out side by side, as each takes a while by itself. A
-// panic of one comes out here, where the caller's recover finds it.
-func sections(j *job.Job) []Section {
-	if len(j.Tanks) == 0 {
+// sideBySide works something out for each tank, side by side, as each takes a
+// while by itself. A panic of one comes out here, where the caller's recover finds
+// it.
+func sideBySide[T any](n int, of func(index int) T) []T {
+	if n == 0 {
 		return nil
 	}
-	out := make([]Section, len(j.Tanks))
-	fell := make([]any, len(j.Tanks))
+	out := make([]T, n)
+	fell := make([]any, n)
 	var all sync.WaitGroup
-	for i := range j.Tanks {
+	for i := range n {
 		all.Go(func() {
 			defer func() { fell[i] = recover() }()
-			out[i] = tankSection(j, i)
+			out[i] = of(i)
 		})
 	}
 	all.Wait()
@@ -129,7 +130,7 @@ func tankSection(j *job.Job, index int) Section {
 		Glance:  b.glance(),
 		Blocks:  b.blocks(),
 	}
-	if c, ok := codeOf(j, index); ok {
+	if c, ok := codeOf(j, index, b.id, codeSide); ok {
 		s.Blocks = append(s.Blocks, c)
 	}
 	return s

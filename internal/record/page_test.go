@@ -38,8 +38,12 @@ func TestGolden(t *testing.T) {
 					Rows: []record.Row{{Cells: []string{"20", "within"}}, {Cells: []string{"50", "outside"}, Strong: true}}, Notes: []string{"Tolerance."}},
 				record.Findings{Heading: "Findings", List: []record.Sentence{{Weight: "doubt", Word: "Look at this", Text: "It moves."}}},
 				record.Strip{Heading: "Readings", Entries: []record.Entry{{Mark: "10 %", Sweep: "▲ up", Ohm: "11 Ω"}, {Mark: "20 %", Ohm: "3 Ω", Out: "set aside", Note: "slipped"}}, Notes: []string{"Struck out."}},
+				record.Table{ID: "tank-1-budget", Heading: "Budget", Scrolls: true, Columns: []record.Column{{Name: "In doubt"}, {Name: "u", Numeric: true}}, Rows: []record.Row{{Cells: []string{"The meter", "0.1 Ω"}}}},
+				record.Code{ID: "tank-1-code", Heading: "Code", Text: "GW1:A", Captions: []string{"It holds this."},
+					Drawing: chart.Code("Code", "Read it.", [][]bool{{true, false}, {false, true}}, 160)},
 			}}},
-		Terms: []string{"A term."}, Signatures: []record.Signature{{Under: "Fitter", Name: "R. Moor"}, {Under: "Date"}},
+		States: record.Table{ID: "states", Heading: "What is stated", Columns: []record.Column{{Name: "Asked"}, {Name: "Here"}}, Rows: []record.Row{{Cells: []string{"A title", "It has one."}}}},
+		Terms:  []string{"A term."}, Signatures: []record.Signature{{Under: "Fitter", Name: "R. Moor"}, {Under: "Date"}},
 		Checksum: checksum, Made: made, Foot: "Job 1",
 	}
 	for _, paper := range []record.Paper{record.A4, record.Letter} {
@@ -97,8 +101,8 @@ var (
 
 func TestPageIsSound(t *testing.T) {
 	r := sound(t, html(t, sample(), record.A4))
-	if r.elements["h1"] != 1 || r.elements["svg"] != 3*5 {
-		t.Errorf("%d h1 and %d svg; expected 1, and 15: two drawings in two widths and a column for each of three tanks", r.elements["h1"], r.elements["svg"])
+	if r.elements["h1"] != 1 || r.elements["svg"] != 3*6 {
+		t.Errorf("%d h1 and %d svg; expected 1, and 18: two drawings in two widths, a column and a code for each of three tanks", r.elements["h1"], r.elements["svg"])
 	}
 }
 

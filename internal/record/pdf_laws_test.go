@@ -149,3 +149,32 @@ func BenchmarkPDF(b *testing.B) {
 		b.ReportMetric(float64(file.Len()), "bytes/file")
 	}
 }
+
+// From the job to the finished file: curves, budgets, contents, codes and pages.
+func BenchmarkPDFOfJob(b *testing.B) {
+	for b.Loop() {
+		d, err := record.New(sample(), checksum, made)
+		if err != nil {
+			b.Fatal(err)
+		}
+		var file bytes.Buffer
+		if err := d.PDF(&file, record.A4); err != nil {
+			b.Fatal(err)
+		}
+		b.ReportMetric(float64(file.Len()), "bytes/file")
+	}
+}
+
+// The same for pocket cards.
+func BenchmarkCards(b *testing.B) {
+	for b.Loop() {
+		c, err := record.NewCards(sample(), checksum, made)
+		if err != nil {
+			b.Fatal(err)
+		}
+		var file bytes.Buffer
+		if err := c.PDF(&file, record.A4); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

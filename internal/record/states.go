@@ -28,7 +28,7 @@ func states(j *job.Job) Table {
 	add("When the item came in, and how it was sampled", "7.8.2.1 h, k", "Doesn't apply: each sender was read where it is fitted or on the bench, and none was sampled.")
 	add("The dates of the work", "7.8.2.1 i, j", datesOf(j))
 	add("What the results hold for", "7.8.2.1 l", "Only for the senders and displays named here, as they were on those days.")
-	add("Results with their units", "7.8.2.1 m", "In ohms or in what else the sender gives, in points of the display, and in litres and kilograms where the tank is known.")
+	add("Results with their units", "7.8.2.1 m", "In the unit of what the sender gives, in points of the display, and in litres and kilograms where the tank is known.")
 	add("Who answers for it", "7.8.2.1 o", signedBy(j))
 	add("Results from others", "7.8.2.1 p; 7.8.2.2", "Spans as claimed are those of a data sheet, and capacities are as stated to the fitter; both are said to be so.")
 	add("The uncertainty, in the unit of the result", "7.8.4.1 a", uncertaintyOf(j))
@@ -107,7 +107,7 @@ func signedBy(j *job.Job) string {
 // uncertaintyOf says where doubts stand.
 func uncertaintyOf(j *job.Job) string {
 	without := namesOf(j, func(t job.Tank) bool { return len(t.Bench.Readings) > 0 && t.Bench.Doubts == nil })
-	const where = "At about 95 %, beside each result: of the curve in what the sender gives, of the display in points, of contents in litres and kilograms. Each tank has its budget."
+	const where = "At about 95 %, beside each result: of the curve in what the sender gives, of the display in points, of contents in litres and kilograms. Each tank with a curve has its budget."
 	if len(without) > 0 {
 		return fmt.Sprintf("%s The errors of the meter weren't stated for %s.", where, brief(without))
 	}

@@ -82,6 +82,9 @@ func (b tank) shownTable() Table {
 			b.Signal().Figure(r.ohm), points(r.should), points(r.shown), signed(r.shown-r.should), doubtIn(r.doubt))})
 	}
 	note := capital(b.Signal().Figures()) + " as the curve has them. Doubt: about 95 %, of the curve alone; the meter's own error isn't in it."
+	if b.Bench.Doubts != nil {
+		note = capital(b.Signal().Figures()) + " as the curve has them. Doubt: about 95 %, of the curve, with the errors stated for what it was read with."
+	}
 	if worst >= 0 {
 		note = "Bold: the largest error. " + note
 	}

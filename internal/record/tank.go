@@ -90,9 +90,12 @@ func (b tank) glance() Glance {
 	g := Glance{KeyIn: "nothing keyed in yet", Proof: "not checked yet"}
 	if b.keyed != nil {
 		g.KeyIn = b.keyed.String()
-		if table, ok := b.keyed.(span.Table); ok {
-			g.KeyIn = fmt.Sprintf("a table of %d entries", len(table))
-		} else {
+		switch s := b.keyed.(type) {
+		case span.Table:
+			g.KeyIn = fmt.Sprintf("a table of %d entries", len(s))
+		case span.EndsThenTable:
+			g.KeyIn = fmt.Sprintf("%s %s, then a table of %d entries", s.Ends, b.Signal().Unit(), len(s.Table))
+		default:
 			g.KeyIn += " " + b.Signal().Unit()
 		}
 	}

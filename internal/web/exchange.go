@@ -124,6 +124,7 @@ func (u *upload) read(ctx context.Context, parts *multipart.Reader) error {
 		}
 		f := &taken{File: cutTo(baseName(part.FileName()), 120)}
 		u.files = append(u.files, f)
+		ownIn(ctx, f.File)
 		switch name := strings.ToLower(f.File); {
 		case strings.HasSuffix(name, ".stl"), strings.HasSuffix(name, ".obj"):
 			u.meshes = append(u.meshes, name)
@@ -150,6 +151,7 @@ func (u *upload) job(ctx context.Context, f *taken, part io.Reader) error {
 		f.Text, f.Faults = "Not taken in: this file isn’t a job that can be kept. Nothing of it was kept.", fileFaults(err)
 		return nil
 	}
+	ownIn(ctx, j.OwnWords()...)
 	if namesFiles(j) {
 		u.wait = append(u.wait, waiting{j, f})
 		return nil

@@ -120,6 +120,7 @@ func (s *Site) fitNow(r *http.Request) (*fit, error) {
 	}
 	if n, err := strconv.Atoi(r.PathValue("n")); err == nil {
 		if found := s.fits.get(fitKey{id, revision, n}); found != nil {
+			ownIn(r.Context(), found.kept.Job.OwnWords()...)
 			return found, nil
 		}
 	}

@@ -49,7 +49,7 @@ func (s *Site) jobsPage(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Site) jobsBody(r *http.Request, find string) (jobsBody, error) {
 	ctx := r.Context()
-	ownIn(r, find)
+	ownIn(r.Context(), find)
 	cards, all, err := s.o.Store.Jobs(ctx, toFind(find), mostLines)
 	if err != nil {
 		return jobsBody{}, err
@@ -62,11 +62,11 @@ func (s *Site) jobsBody(r *http.Request, find string) (jobsBody, error) {
 	}
 	now := s.o.Now()
 	for _, c := range cards {
-		ownIn(r, c.Customer, c.Vehicle, c.Number)
+		ownIn(r.Context(), c.Customer, c.Vehicle, c.Number)
 		line := jobLine{Path: jobPath(c.ID), Customer: c.Customer, Vehicle: c.Vehicle, Number: c.Number,
 			Changed: c.Changed, When: whenWords(c.Changed, now)}
 		for _, t := range c.Tanks {
-			ownIn(r, t.Name)
+			ownIn(r.Context(), t.Name)
 			in := looksOf(t.Contents)
 			if strings.EqualFold(in.words, t.Name) {
 				in.words = "" // its name says it

@@ -71,8 +71,8 @@ type ownWords struct {
 type ownKey struct{}
 
 // ownIn notes words of a person that a page will hold.
-func ownIn(r *http.Request, words ...string) {
-	if o, ok := r.Context().Value(ownKey{}).(*ownWords); ok {
+func ownIn(ctx context.Context, words ...string) {
+	if o, ok := ctx.Value(ownKey{}).(*ownWords); ok {
 		o.mu.Lock()
 		o.list = append(o.list, words...)
 		o.mu.Unlock()

@@ -68,9 +68,13 @@ func TestEveryPageInGerman(t *testing.T) {
 	}
 	missing := map[string]string{}
 	var mu sync.Mutex
+	hostile := false // its pages are those of the sample, with texts that nobody could call words
 	spokenMissed = func(path string, v *language.Voice, text string) {
 		mu.Lock()
 		defer mu.Unlock()
+		if hostile {
+			return
+		}
 		for _, form := range v.Lacking(text) {
 			if _, ok := missing[form]; !ok {
 				missing[form] = path
@@ -84,6 +88,9 @@ func TestEveryPageInGerman(t *testing.T) {
 		if status != l.status {
 			t.Fatalf("%s: %d in English; expected %d", l.name, status, l.status)
 		}
+		mu.Lock()
+		hostile = l.job == "hostile"
+		mu.Unlock()
 		status, page, _ := fetch(t, l.url, "de")
 		if status != l.status || !strings.Contains(page, `<html lang="de"`) {
 			t.Errorf("%s: %d, and the page's language isn't German", l.name, status)

@@ -28,7 +28,7 @@ func tankPath(id job.ID, n int) string { return fmt.Sprintf("%s/%d", jobPath(id)
 func (s *Site) job(r *http.Request) (*job.Kept, error) {
 	kept, err := s.o.Store.Job(r.Context(), job.ID(r.PathValue("id")))
 	if err == nil {
-		ownIn(r, kept.Job.OwnWords()...)
+		ownIn(r.Context(), kept.Job.OwnWords()...)
 	}
 	return kept, err
 }

@@ -116,6 +116,9 @@ func (s *Site) show(w http.ResponseWriter, r *http.Request, v view) error {
 
 func (s *Site) showAs(w http.ResponseWriter, r *http.Request, status int, v view) error {
 	v.Invented = s.o.Invented
+	if v.Job != nil {
+		ownIn(r.Context(), v.Job.Job.OwnWords()...)
+	}
 	v.Said, v.Languages = s.scriptWords(r), s.languages(r)
 	v.SignedIn = s.o.PassPhrase != nil && s.knows(r)
 	var b bytes.Buffer
