@@ -134,7 +134,11 @@ type paper interface {
 
 func documentOf(j *job.Job, checksum string, how recordHow) (paper, error) {
 	if how.card {
-		return record.NewCards(j, checksum, how.made)
+		c, err := record.NewCards(j, checksum, how.made)
+		if err != nil {
+			return nil, err
+		}
+		return c.In(how.in), nil
 	}
 	d, err := record.New(j, checksum, how.made)
 	if err != nil {

@@ -162,7 +162,7 @@ func TestServiceIsKept(t *testing.T) {
 	if s := j.Tanks[0].Services; len(s) != 1 || s[0].By != "A. Fitter" || s[0].Date != "2026-11-03" || s[0].Doubts.MeterPct != 0.2 || len(s[0].Readings) != 5 || s[0].Readings[1].Ohm != 44.2 {
 		t.Errorf("kept: %+v", s)
 	}
-	if n := len(j.History); n == 0 || !strings.Contains(j.History[n-1].Words, "service of Tank") {
+	if n := len(j.History); n == 0 || !strings.Contains(j.History[n-1].Words, "Tank: checked later, with 5 readings") {
 		t.Errorf("history: %+v", j.History)
 	}
 	if _, v := service(t, asBefore, "--against", file, "--date", "2027-11-03"); v.Advice.Interval.Visits != 2 {

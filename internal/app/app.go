@@ -156,7 +156,8 @@ func (a *App) Start(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	options := web.Options{Languages: languages, Store: a.store, Now: a.o.Now, Log: a.o.Log, Hosts: a.o.Hosts, Secure: a.o.Key != "", Sessions: a.store.Sessions()}
+	options := web.Options{Languages: languages, Store: a.store, Now: a.o.Now, Log: a.o.Log, Hosts: a.o.Hosts, Secure: a.o.Key != "", Sessions: a.store.Sessions(),
+		SigningKey: keyFileOf(a.o.Data).Key}
 	if a.beyond() {
 		l, err := phrase(ctx, a.store)
 		if err != nil {

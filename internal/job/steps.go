@@ -77,12 +77,18 @@ func (t Tank) curveStep(c *curve.Curve, err error) Step {
 			return Step{"Curve", f.Text, false}
 		}
 	}
-	if _, known := c.Source(); !known && c.Repeatability().DF == 0 {
+	// What is known of one sender is all that there is until it is read; what is
+	// known of a type counts beside the readings.
+	from, k := "", t.Sender.Known
+	if k != nil && (len(t.Bench.Readings) == 0 || k.Differs()) {
+		from = ", known from " + k.From
+	}
+	if c.Repeatability().DF == 0 && from == "" {
 		return Step{"Curve", fmt.Sprintf("drawn through %d marks; how well they repeat isn't known, as none was read twice the same way", len(c.Points())), true}
 	}
 	// Rounded up, so that it doesn't say more than is known (JCGM 100:2008, 7.2.6).
 	points := math.Ceil(t.doubt(c)*10-1e-6) / 10
-	return Step{"Curve", fmt.Sprintf("good to ±%s points", quantity.Digits(points, 1)), true}
+	return Step{"Curve", fmt.Sprintf("good to ±%s points", quantity.Digits(points, 1)) + from, true}
 }
 
 // doubt gives the largest expanded uncertainty (k = 2, about 95 %; JCGM

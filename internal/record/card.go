@@ -9,6 +9,7 @@ import (
 	"gaugewright/internal/chart"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
+	"gaugewright/internal/language"
 	"gaugewright/internal/span"
 )
 
@@ -57,7 +58,7 @@ func NewCards(j *job.Job, checksum string, made time.Time) (*Cards, error) {
 	if j == nil {
 		return nil, errors.New("no job to make cards of")
 	}
-	about := &Document{Checksum: orNot(checksum), Made: made, AsOf: made.IsZero(), Facts: []Fact{fact("Fitter", j.Fitter)}, Foot: foot(j)}
+	about := &Document{Checksum: orNot(checksum), Made: made, AsOf: made.IsZero(), Facts: []Fact{fact("Fitter", j.Fitter)}, Foot: foot(j), own: j.OwnWords()}
 	if about.AsOf {
 		about.Made = AsOf(j)
 	}
@@ -72,6 +73,13 @@ func NewCards(j *job.Job, checksum string, made time.Time) (*Cards, error) {
 		about.Sections = append(about.Sections, Section{Heading: card.Heading})
 	}
 	return c, nil
+}
+
+// In gives the cards in another language, as [Document.In] does a record.
+func (c *Cards) In(b *language.Book) *Cards {
+	said := *c
+	said.about = c.about.In(b)
+	return &said
 }
 
 // cardOf is the card of one tank.

@@ -37,6 +37,10 @@ func (c *Cards) HTML(w io.Writer, paper Paper) error {
 	if err != nil {
 		return fmt.Errorf("the cards can't be written: %w", err)
 	}
-	_, err = b.WriteTo(w)
+	text := b.Bytes()
+	if c.about.voice != nil {
+		text = c.about.voice.Page(text)
+	}
+	_, err = w.Write(text)
 	return err
 }

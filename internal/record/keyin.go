@@ -73,7 +73,7 @@ func (b tank) margin() []Sentence {
 	empty, full := b.scale.Ends()
 	greatest := quantity.Ohm(math.Inf(-1))
 	beyond := greatest // of readings outside the scale
-	for _, r := range b.curve.Used() {
+	for _, r := range span.Stations(b.curve) {
 		within := r.Mark >= empty && r.Mark <= full*(1+1e-9)
 		if _, through := b.scale.Filling(); through {
 			// The tank is there below 0 % as well: what is left isn't drawn.

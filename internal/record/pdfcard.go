@@ -32,6 +32,7 @@ func (c *Cards) PDF(w io.Writer, paper Paper) error {
 		return err
 	}
 	p := newPDF(paper)
+	p.voice = c.about.voice
 	about := describe(c.about)
 	p.described(about)
 	p.newPage()

@@ -58,11 +58,14 @@ type Look struct {
 	Mark         float64 // as it is inside
 	ShownPct     float64
 	Note         string
-	Anew         bool // it begins a check of its own, whatever was looked at before
+	// DisplayStepPct and MarkDoubt are those of the check; see [job.Check].
+	DisplayStepPct, MarkDoubt *float64
+	Anew                      bool // it begins a check of its own, whatever was looked at before
 }
 
 // Check puts a look at the display into the tank's checks: into the last one
-// where it is of the same kind, day and tolerance, and otherwise into a new one.
+// where it is of the same kind, day, tolerance and doubts, and otherwise into a
+// new one.
 func Check(t *job.Tank, l Look) error {
 	if !(l.ShownPct >= 0 && l.ShownPct <= 100) {
 		return fmt.Errorf("a display shows 0 to 100 %%; found %g", l.ShownPct)
@@ -74,17 +77,22 @@ func Check(t *job.Tank, l Look) error {
 	point := job.CheckPoint{ShownPct: l.ShownPct, Note: l.Note}
 	point.SetMark(quantity.Round(unit.ToShown(l.Mark), 9), unit)
 	checks := slices.Clone(t.Checks)
-	if n := len(checks) - 1; n >= 0 && !l.Anew && checks[n].When == l.When && checks[n].Date == l.Date && checks[n].TolerancePct == l.TolerancePct {
+	if n := len(checks) - 1; n >= 0 && !l.Anew && checks[n].When == l.When && checks[n].Date == l.Date && checks[n].TolerancePct == l.TolerancePct &&
+		alike(checks[n].DisplayStepPct, l.DisplayStepPct) && alike(checks[n].MarkDoubt, l.MarkDoubt) {
 		checks[n].Readings = append(slices.Clone(checks[n].Readings), point)
 		if checks[n].By == "" {
 			checks[n].By = l.By
 		}
 	} else {
-		checks = append(checks, job.Check{When: l.When, Date: l.Date, By: l.By, TolerancePct: l.TolerancePct, Readings: []job.CheckPoint{point}})
+		checks = append(checks, job.Check{When: l.When, Date: l.Date, By: l.By, TolerancePct: l.TolerancePct,
+			DisplayStepPct: l.DisplayStepPct, MarkDoubt: l.MarkDoubt, Readings: []job.CheckPoint{point}})
 	}
 	t.Checks = checks
 	return nil
 }
+
+// alike says whether two figures that may not be stated are the same.
+func alike(a, b *float64) bool { return a == b || a != nil && b != nil && *a == *b }
 
 // Unlook takes look k of check i out again, as a slip of the finger; a check
 // without a look goes with its last. Both count from 0.

@@ -61,7 +61,7 @@ func newProblem(c *curve.Curve, s scale.Scale, readout Readout, margin Margin, o
 	least, most := c.Range()
 	p.across = float64(most - least)
 	p.greatest = greatestWithin(c, s)
-	for _, r := range c.Used() {
+	for _, r := range Stations(c) {
 		a := at{ohm: p.sign * float64(r.Ohm), target: float64(s.Target(r.Mark)) * 100}
 		a.up, a.down, a.slack = objective.band(a.target)
 		p.readings = append(p.readings, a)
@@ -90,7 +90,7 @@ func newProblem(c *curve.Curve, s scale.Scale, readout Readout, margin Margin, o
 func greatestWithin(c *curve.Curve, s scale.Scale) quantity.Ohm {
 	greatest := quantity.Ohm(0)
 	_, full := s.Ends()
-	for _, r := range c.Used() {
+	for _, r := range Stations(c) {
 		if s.Holds(r.Mark) {
 			greatest = max(greatest, r.Ohm)
 		}

@@ -27,7 +27,7 @@ func (r Row) Error() quantity.Share { return r.Shown - r.Target }
 // Trial is a setting tried against the readings.
 type Trial struct {
 	Setting Setting
-	Rows    []Row          // one per reading used, by rising mark
+	Rows    []Row          // one for each of Stations, by rising mark
 	Worst   quantity.Share // the largest |error| among them
 	WorstAt []float64      // the marks where it stands
 	// Between is the largest |error| along the fitted curve, between the marks
@@ -35,9 +35,21 @@ type Trial struct {
 	Between quantity.Share
 }
 
+// Stations gives what a setting is tried at: the readings that a curve rests on
+// and, for one that is known without readings of its own, its knots as well.
+func Stations(c *curve.Curve) []curve.Reading {
+	out := c.Used()
+	if _, known := c.Source(); known {
+		for _, p := range c.Points() {
+			out = append(out, curve.Reading{Mark: p.Mark, Ohm: p.Ohm})
+		}
+	}
+	return out
+}
+
 // Try shows what a setting displays at every reading of a curve.
 func Try(c *curve.Curve, s scale.Scale, setting Setting) Trial {
-	used := c.Used()
+	used := Stations(c)
 	sort.SliceStable(used, func(a, b int) bool { return used[a].Mark < used[b].Mark })
 	t := Trial{Setting: setting, Rows: make([]Row, len(used))}
 	for i, r := range used {

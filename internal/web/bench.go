@@ -30,7 +30,7 @@ func (s *Site) showBench(w http.ResponseWriter, r *http.Request, status int, kep
 	} else {
 		wrong = &benchWrong{}
 	}
-	v.Body = s.benchBody(kept, at, ask, *wrong, s.meterIn(r))
+	v.Body = s.benchBody(r.Context(), kept, at, ask, *wrong, s.meterIn(r))
 	return s.showAs(w, r, status, v)
 }
 
@@ -48,8 +48,9 @@ type benchWrong struct {
 	Text, Field string
 }
 
-// benchAddress is the page with the direction that it is worked in.
-func benchAddress(path string, sweep curve.Sweep, said string) string {
+// takeAddress is a page on which readings are taken with the direction that it is
+// worked in.
+func takeAddress(path string, sweep curve.Sweep, said string) string {
 	q := url.Values{}
 	if sweep != curve.Unstated {
 		q.Set("sweep", sweep.String())
@@ -58,26 +59,26 @@ func benchAddress(path string, sweep curve.Sweep, said string) string {
 		q.Set("said", said)
 	}
 	if len(q) == 0 {
-		return path + "/bench"
+		return path
 	}
-	return path + "/bench?" + q.Encode()
+	return path + "?" + q.Encode()
 }
 
 // moveHand moves the magnet or float of a simulated sender.
 func (s *Site) moveHand(w http.ResponseWriter, r *http.Request) error {
-	kept, at, err := s.tank(r)
+	d, err := s.desk(r)
 	switch {
 	case err != nil:
 		return err
 	case s.o.Hand == nil:
 		return notFound("There is no simulated sender here; this bench is a real one.")
-	case field(r, "tank") != "" && field(r, "tank") != at.Name:
+	case field(r, "tank") != "" && field(r, "tank") != d.at.Name:
 		return job.ErrMoved
 	}
-	mark, err := sitting.ParseMark(at.Unit(), field(r, "mark"))
+	mark, err := sitting.ParseMark(d.at.Unit(), field(r, "mark"))
 	if err != nil {
-		return s.showBench(w, r, http.StatusUnprocessableEntity, kept, at, benchAsk{}, &benchWrong{Text: "The simulated sender wasn’t moved: " + err.Error() + ".", Field: "hand"})
+		return d.show(w, r, http.StatusUnprocessableEntity, benchAsk{}, &benchWrong{Text: "The simulated sender wasn’t moved: " + err.Error() + ".", Field: "hand"})
 	}
-	s.o.Hand(*at.Tank, mark)
-	return goTo(w, r, at.Path+"/bench")
+	s.o.Hand(*d.at.Tank, mark)
+	return goTo(w, r, d.path)
 }

@@ -16,6 +16,7 @@ import (
 type benchSetup struct {
 	Marks, Gives, Empty, Full string
 	By, Date, Meter, Degrees  string
+	Doubts                    benchDoubts
 	Fixed                     bool   // there are readings, so the units stay
 	Temperature               string // the unit of Degrees: "°C"
 	Kinds                     []benchKind
@@ -41,12 +42,12 @@ var benchSignals = []benchKind{
 
 // benchChosen says whether it is settled how the marks are known.
 func benchChosen(t job.Tank) bool {
-	return len(t.Bench.Readings) > 0 || len(t.Bench.Struck) > 0 || t.Bench.Marks != ""
+	return len(t.Bench.Readings) > 0 || len(t.Bench.Struck) > 0 || t.Bench.Marks != "" || t.Sender.Known != nil
 }
 
 func setupOf(j *job.Job, t job.Tank) benchSetup {
 	b := t.Bench
-	s := benchSetup{Marks: t.Unit().Column(), Gives: t.Signal().Column(), By: b.By, Date: b.Date, Meter: b.Meter,
+	s := benchSetup{Marks: t.Unit().Column(), Gives: t.Signal().Column(), By: b.By, Date: b.Date, Meter: b.Meter, Doubts: doubtsOf(t),
 		Fixed: len(b.Readings)+len(b.Struck) > 0, Kinds: benchMarks, Signals: benchSignals}
 	_, s.Temperature = j.Shown().TemperatureIn(0)
 	if b.TemperatureC != nil {
@@ -71,6 +72,7 @@ func (s *benchSetup) typed(t benchSetup) {
 		s.Marks, s.Gives = t.Marks, t.Gives
 	}
 	s.Empty, s.Full, s.By, s.Date, s.Meter, s.Degrees = t.Empty, t.Full, t.By, t.Date, t.Meter, t.Degrees
+	s.Doubts = t.Doubts
 }
 
 // keepBench keeps how the bench is made.
@@ -80,7 +82,8 @@ func (s *Site) keepBench(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	form := benchSetup{Marks: field(r, "marks"), Gives: field(r, "gives"), Empty: field(r, "empty"), Full: field(r, "full"),
-		By: field(r, "by"), Date: field(r, "date"), Meter: field(r, "meter"), Degrees: field(r, "degrees")}
+		By: field(r, "by"), Date: field(r, "date"), Meter: field(r, "meter"), Degrees: field(r, "degrees"),
+		Doubts: benchDoubts{Accuracy: field(r, "accuracy"), Leads: field(r, "leads"), Misread: field(r, "misread"), Weather: field(r, "weather")}}
 	var wrong *benchWrong
 	_, err = s.changeTank(r, job.Change{Words: "how the bench is made: " + benchWords(form)}, func(j *job.Job, t *job.Tank) error {
 		if wrong = form.onto(t, j.Shown()); wrong != nil {
@@ -95,7 +98,7 @@ func (s *Site) keepBench(w http.ResponseWriter, r *http.Request) error {
 		wrong.Text = "Not kept: " + wrong.Text + "."
 		return s.showBench(w, r, http.StatusUnprocessableEntity, kept, at, benchAsk{Setup: &form}, wrong)
 	}
-	return s.benchFailed(w, r, err, benchAsk{Setup: &form})
+	return s.deskFailed(w, r, err, benchAsk{Setup: &form})
 }
 
 func benchWords(form benchSetup) string {
@@ -152,7 +155,7 @@ func (s benchSetup) onto(t *job.Tank, units quantity.Units) *benchWrong {
 		}
 	}
 	b.By, b.Date, b.Meter = s.By, s.Date, s.Meter
-	return nil
+	return s.Doubts.onto(t)
 }
 
 // kinds settles in what the marks and the sender's values are.

@@ -30,7 +30,7 @@ type benchUndo struct{ Ref, Key, Words string }
 
 // strip lists the readings, the newest first, with the figures of the record,
 // and says at once where the last one wants to be taken again.
-func (b *benchBody) strip(kept *job.Kept, at *tankAt) {
+func (b *takeBody) strip(kept *job.Kept, at *tankAt) {
 	own := at.View.Strip()
 	b.StripNote = own.Notes
 	for i, taken := range sitting.Strip(*at.Tank) {
@@ -93,25 +93,27 @@ func (s *Site) restore(w http.ResponseWriter, r *http.Request) error {
 // changeReading makes a change of one reading and shows the bench again. The
 // change is put into words once it is known which reading it is.
 func (s *Site) changeReading(w http.ResponseWriter, r *http.Request, done string, do func(*job.Tank, string) (string, error)) error {
-	kept, at, err := s.tank(r)
+	d, err := s.desk(r)
 	if err != nil {
 		return err
 	}
 	ref := field(r, "ref")
-	words := done + ": " + s.wordsOf(*at.Tank, ref)
+	words := d.words(done + ": " + s.wordsOf(d.own, ref))
 	var refusal error
 	_, err = s.changeTank(r, job.Change{Words: words}, func(_ *job.Job, t *job.Tank) error {
-		_, refusal = do(t, ref)
-		return refusal
+		return d.change(t, func(own *job.Tank) error {
+			_, refusal = do(own, ref)
+			return refusal
+		})
 	})
 	sweep, _ := curve.ParseSweep(field(r, "sweep"))
 	switch {
 	case err == nil:
-		return goTo(w, r, benchAddress(at.Path, sweep, ""))
+		return goTo(w, r, d.address(sweep, ""))
 	case refusal != nil:
-		return s.showBench(w, r, http.StatusUnprocessableEntity, kept, at, benchAsk{Sweep: field(r, "sweep")}, &benchWrong{Text: "Nothing was changed: " + refusal.Error() + "."})
+		return d.show(w, r, http.StatusUnprocessableEntity, benchAsk{Sweep: field(r, "sweep")}, &benchWrong{Text: "Nothing was changed: " + refusal.Error() + "."})
 	}
-	return s.benchFailed(w, r, err, benchAsk{Sweep: field(r, "sweep")})
+	return s.deskFailed(w, r, err, benchAsk{Sweep: field(r, "sweep")})
 }
 
 // wordsOf says which reading a reference names, for a job's history.
@@ -128,19 +130,19 @@ func (s *Site) wordsOf(t job.Tank, ref string) string {
 	return "a reading"
 }
 
-// benchFailed shows the bench with what was typed where the store couldn't keep
-// it, or what was typed can't be in a job.
-func (s *Site) benchFailed(w http.ResponseWriter, r *http.Request, err error, ask benchAsk) error {
+// deskFailed shows the page with what was typed where the store couldn't keep it,
+// or what was typed can't be in a job.
+func (s *Site) deskFailed(w http.ResponseWriter, r *http.Request, err error, ask benchAsk) error {
 	f := judged(err)
 	if f.status != http.StatusUnprocessableEntity && !errors.Is(err, job.ErrFull) {
 		return err
 	}
-	kept, at, missing := s.tank(r)
+	d, missing := s.desk(r)
 	if missing != nil {
 		return err
 	}
 	if f.status >= http.StatusInternalServerError {
 		s.o.Log.Error("page", "address", r.URL.Path, "status", f.status, "error", err)
 	}
-	return s.showBench(w, r, f.status, kept, at, ask, &benchWrong{Text: f.text})
+	return d.show(w, r, f.status, ask, &benchWrong{Text: f.text})
 }

@@ -20,30 +20,32 @@ const lateLimit = 24 * time.Hour
 // take takes one reading. A page sends one again until it hears that it is kept,
 // always with the same key, so that it is kept once.
 func (s *Site) take(w http.ResponseWriter, r *http.Request) error {
-	kept, at, err := s.tank(r)
+	d, err := s.desk(r)
 	if err != nil {
 		return err
 	}
 	ask := benchAsk{Mark: field(r, "mark"), Sweep: field(r, "sweep"), Typed: field(r, "ohm")}
-	if !benchStill(r, *at.Tank) {
+	if !benchStill(r, d.own) {
 		return job.ErrMoved
 	}
-	reading, wrong := s.readingOf(r, *at.Tank)
+	reading, wrong := s.readingOf(r, d.own)
 	// Of another tank that stands here now the store knows: a reading that was
 	// kept before its tank got another name was kept, and one that wasn't is not.
-	if name := field(r, "tank"); wrong != nil && (name == "" || name == at.Name) {
+	if name := field(r, "tank"); wrong != nil && (name == "" || name == d.at.Name) {
 		wrong.Text = "Not taken: " + wrong.Text + "."
-		return s.showBench(w, r, http.StatusUnprocessableEntity, kept, at, ask, wrong)
+		return d.show(w, r, http.StatusUnprocessableEntity, ask, wrong)
 	}
 	var refusal error
 	made := false
-	_, err = s.changeTank(r, job.Change{Words: "taken: " + sitting.Words(reading)}, func(j *job.Job, t *job.Tank) error {
-		if refusal = sitting.Take(t, reading); refusal != nil {
-			return refusal
-		}
-		s.noteBench(r, j, t)
-		made = true
-		return nil
+	_, err = s.changeTank(r, job.Change{Words: d.words("taken: " + sitting.Words(reading))}, func(j *job.Job, t *job.Tank) error {
+		return d.change(t, func(own *job.Tank) error {
+			if refusal = sitting.Take(own, reading); refusal != nil {
+				return refusal
+			}
+			s.noteBench(r, j, own)
+			made = true
+			return nil
+		})
 	})
 	switch {
 	case err == nil:
@@ -52,11 +54,11 @@ func (s *Site) take(w http.ResponseWriter, r *http.Request) error {
 			said = "already"
 		}
 		sweep, _ := curve.ParseSweep(reading.Sweep)
-		return goTo(w, r, benchAddress(at.Path, sweep, said))
+		return goTo(w, r, d.address(sweep, said))
 	case refusal != nil:
-		return s.showBench(w, r, http.StatusUnprocessableEntity, kept, at, ask, &benchWrong{Text: "Not taken: " + refusal.Error() + "."})
+		return d.show(w, r, http.StatusUnprocessableEntity, ask, &benchWrong{Text: "Not taken: " + refusal.Error() + "."})
 	}
-	return s.benchFailed(w, r, err, ask)
+	return s.deskFailed(w, r, err, ask)
 }
 
 // benchStill says whether the bench is in the units that the page was made for:

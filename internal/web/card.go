@@ -18,6 +18,7 @@ type cardBody struct {
 	Key   string // of a copy, or of a tank that is taken out
 	// Cautions are those of each tank that has any.
 	Cautions []cardCautions
+	Sealed   signatureBody // of the job as it was taken in
 }
 
 type cardCautions struct {
@@ -48,7 +49,7 @@ func (s *Site) cardPage(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.left(r, kept, "")
 	made := s.recordMade(r.Context(), kept)
-	body := cardBody{Facts: cardFacts(kept.Job), Key: newKey()}
+	body := cardBody{Facts: cardFacts(kept.Job), Key: newKey(), Sealed: s.signatureOf(r.Context(), kept.Job)}
 	for n := range kept.Job.Tanks {
 		t := s.cardTank(kept, n+1, made)
 		body.Tanks = append(body.Tanks, t)
@@ -77,6 +78,10 @@ func (s *Site) cardTank(kept *job.Kept, n int, made cardStep) cardTank {
 			t.Steps[i].Next = true
 			break
 		}
+	}
+	if later, ok := s.laterStep(s.fitOf(kept, n)); ok {
+		later.Next = !later.Done // whatever else there is to do
+		t.Steps = append(t.Steps, later)
 	}
 	return t
 }

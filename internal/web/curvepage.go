@@ -49,6 +49,7 @@ func (s *Site) curvePage(w http.ResponseWriter, r *http.Request) error {
 		body.Waits = telling.Sentence(err.Error())
 	default:
 		body.of(at, c)
+		body.Findings = append(body.Findings, s.typeOdds(r.Context(), *at.Tank)...)
 	}
 	if c != nil && c.Ordered() {
 		if body.Ask, v.Fault = ask(c, r.URL.Query()); v.Fault != "" {

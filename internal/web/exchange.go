@@ -29,12 +29,17 @@ func (s *Site) jobFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	data, err := out.Encode()
+	return s.giveFile(w, out, ".job.json")
+}
+
+// giveFile gives a job as a file of a name with an ending.
+func (s *Site) giveFile(w http.ResponseWriter, j *job.Job, ending string) error {
+	data, err := j.Encode()
 	if err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "application/json")
-	w.Header().Set("Content-Disposition", attachment(kept.Job, ".job.json"))
+	w.Header().Set("Content-Disposition", attachment(j, ending))
 	w.Header().Set("Content-Length", itoa(len(data)))
 	_, _ = w.Write(data) // a browser that went away is no matter
 	return nil
@@ -44,6 +49,8 @@ func (s *Site) jobFile(w http.ResponseWriter, r *http.Request) error {
 type exchangeBody struct {
 	Files []taken
 	Kept  int
+	// Forged says that files were left out because their signature doesn't hold.
+	Forged bool
 }
 
 // importJobs takes in job files, and strapping tables that they name. The files
@@ -68,6 +75,7 @@ func (s *Site) importJobs(w http.ResponseWriter, r *http.Request) error {
 	body := exchangeBody{}
 	for _, f := range u.files {
 		body.Files = append(body.Files, *f)
+		body.Forged = body.Forged || f.Forged
 		if f.Path != "" {
 			body.Kept++
 		}
@@ -87,6 +95,8 @@ type taken struct {
 	Path   string   // of the job; "" where there is none
 	Faults []string // what is wrong with the file
 	Notes  []string // what to mind of the job
+	Signed string   // what is to be said of its signature
+	Forged bool     // it was left out because its signature doesn't hold
 }
 
 // upload is one upload as far as it was read.
@@ -96,6 +106,7 @@ type upload struct {
 	tables map[string]*table // by folded name
 	meshes []string          // folded names of the meshes that came along
 	wait   []waiting         // jobs that name other files
+	anyway bool              // files whose signature doesn't hold are wanted all the same
 }
 
 // waiting is a job whose other files may still come.
@@ -116,6 +127,9 @@ func (u *upload) read(ctx context.Context, parts *multipart.Reader) error {
 		case err != nil:
 			u.cutOff(err)
 			return nil
+		case part.FormName() == "anyway":
+			u.anyway = true // the field stands before the files in its form
+			continue
 		case part.FileName() == "":
 			continue // a field, or no file chosen
 		case len(u.files) == importFiles:
@@ -152,6 +166,13 @@ func (u *upload) job(ctx context.Context, f *taken, part io.Reader) error {
 		return nil
 	}
 	ownIn(ctx, j.OwnWords()...)
+	signature := u.site.signatureOf(ctx, j)
+	f.Signed = signature.Text
+	if signature.Bad && !u.anyway {
+		f.Forged = true
+		f.Text = "Not taken in, and nothing of it was kept. Ask whoever gave it to you for the file again, and have the mark of the key read to you."
+		return nil
+	}
 	if namesFiles(j) {
 		u.wait = append(u.wait, waiting{j, f})
 		return nil

@@ -22,6 +22,7 @@ type jobsBody struct {
 	Lines []jobLine
 	Key   string // of the job that may be started
 	Any   bool   // there is a job, found or not
+	Code  codeBody
 }
 
 // jobLine is a job as one line of the list.

@@ -13,12 +13,16 @@ import (
 func copied(from *job.Job, number, date string) *job.Job {
 	j := &job.Job{Number: number, Fitter: from.Fitter, Date: date, Units: from.Units, Tanks: []job.Tank{}}
 	for _, t := range from.Tanks {
-		t.Bench, t.Setting, t.Checks = job.Bench{}, nil, nil
+		t.Bench, t.Setting, t.Checks, t.Services = job.Bench{}, nil, nil, nil
+		t.Sender.Batch, t.Sender.Serial = "", ""
+		if k := t.Sender.Known; k != nil && !k.Differs() {
+			t.Sender.Known = nil // it is of that one sender
+		}
 		t.Loads = slices.Clone(t.Loads)
 		t.Shape = withoutPoint(t.Shape)
 		if t.Sender.Numbers != job.OfOhms {
 			// A claim in volts can't stand before a reading says that it is volts.
-			t.Sender = job.Sender{Description: t.Sender.Description}
+			t.Sender = job.Sender{Description: t.Sender.Description, Type: t.Sender.Type, Known: t.Sender.Known}
 		}
 		t.Sender.Claimed = slices.Clone(t.Sender.Claimed)
 		if t.Wire != nil {

@@ -177,6 +177,9 @@ func (m *memory) Note(_ context.Context, name string) (string, error) {
 func (m *memory) SetNote(_ context.Context, name, value string) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
+	if m.fail != nil {
+		return m.fail
+	}
 	m.notes[name] = value
 	return nil
 }

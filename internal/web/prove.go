@@ -28,6 +28,8 @@ type proveBody struct {
 	To     []proveMark
 	Shown  string // as it was typed
 	Tol    string
+	Step   string // of the display, in points; "" for what its figures tell
+	Doubt  string // of a mark, in the shown unit; "" for what is usual
 	By     string
 	Note   string
 	Anew   bool
@@ -83,10 +85,7 @@ func (s *Site) showProof(w http.ResponseWriter, r *http.Request, kept *job.Kept,
 		b.By = kept.Job.Fitter
 	}
 	if b.Tol == "" {
-		b.Tol = quantity.Short(float64(span.DefaultTolerance)*100, 2)
-		if n := len(at.Checks); n > 0 {
-			b.Tol = quantity.Short(at.Checks[n-1].TolerancePct, 2)
-		}
+		b.usual(at.Checks)
 	}
 	if b.Keyed == "" && b.When == job.AsLeft {
 		b.Why = "Nothing has been keyed in for this tank yet, so there is nothing to prove."
@@ -95,10 +94,29 @@ func (s *Site) showProof(w http.ResponseWriter, r *http.Request, kept *job.Kept,
 	return s.show(w, r, view{Page: "prove", Title: "Prove " + at.Name, Job: kept, Tank: at, Fault: fault, Wide: true, Body: b})
 }
 
+// usual begins the fields with what the last check was made with.
+func (b *proveBody) usual(checks []job.Check) {
+	b.Tol = quantity.Short(float64(span.DefaultTolerance)*100, 2)
+	if len(checks) == 0 {
+		return
+	}
+	last := checks[len(checks)-1]
+	b.Tol = quantity.Short(last.TolerancePct, 2)
+	if last.DisplayStepPct != nil {
+		b.Step = quantity.Short(*last.DisplayStepPct, 6)
+	}
+	if last.MarkDoubt != nil {
+		b.Doubt = quantity.Short(*last.MarkDoubt, 6)
+	}
+}
+
 // keyedWords says what was keyed in.
 func keyedWords(t job.Tank, keyed span.Setting) string {
 	if table, ok := keyed.(span.Table); ok {
 		return fmt.Sprintf("a table of %d entries", len(table))
+	}
+	if both, ok := keyed.(span.EndsThenTable); ok {
+		return fmt.Sprintf("%s %s, then a table of %d entries", both.Ends, t.Signal().Unit(), len(both.Table))
 	}
 	return keyed.String() + " " + t.Signal().Unit()
 }

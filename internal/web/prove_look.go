@@ -15,7 +15,7 @@ import (
 
 // keepCheck takes one look at the display.
 func (s *Site) keepCheck(w http.ResponseWriter, r *http.Request) error {
-	b := proveBody{Mark: field(r, "mark"), Shown: field(r, "shown"), Tol: field(r, "tolerance"), By: field(r, "by"), Note: field(r, "note"), When: field(r, "when"), Anew: field(r, "anew") != ""}
+	b := proveBody{Mark: field(r, "mark"), Shown: field(r, "shown"), Tol: field(r, "tolerance"), Step: field(r, "step"), Doubt: field(r, "doubt"), By: field(r, "by"), Note: field(r, "note"), When: field(r, "when"), Anew: field(r, "anew") != ""}
 	now := s.o.Now()
 	_, err := s.changeTank(r, job.Change{At: now, Words: "display at " + b.Mark + " shows " + b.Shown}, func(_ *job.Job, t *job.Tank) error {
 		look, err := b.look(*t, now)
@@ -64,6 +64,21 @@ func (b proveBody) look(t job.Tank, now time.Time) (sitting.Look, error) {
 	}
 	if l.TolerancePct, err = percent(b.Tol); err != nil || !(l.TolerancePct > 0 && l.TolerancePct <= 50) {
 		return l, refused(fmt.Sprintf("Found %q for how far the display may be off; expected points, like 2.", b.Tol))
+	}
+	if b.Step != "" {
+		step, err := percent(b.Step)
+		if err != nil || !(step > 0 && step <= 100) {
+			return l, refused(fmt.Sprintf("Found %q for the step of the display; expected points above 0, like 1 or 0.1, or an empty field where its figures tell it.", b.Step))
+		}
+		l.DisplayStepPct = &step
+	}
+	if b.Doubt != "" {
+		unit := t.Unit()
+		doubt, err := quantity.ParseNumber(strings.TrimSpace(strings.TrimSuffix(strings.TrimPrefix(b.Doubt, "±"), unit.Symbol())), true)
+		if err != nil || !(doubt >= 0 && doubt <= unit.Limit()) {
+			return l, refused(fmt.Sprintf("Found %q for how far a mark may be misread; expected %s, like 1, or an empty field for what is usual.", b.Doubt, unit.Symbol()))
+		}
+		l.MarkDoubt = &doubt
 	}
 	return l, nil
 }

@@ -34,6 +34,7 @@ type look struct {
 type gallery struct {
 	t     *testing.T
 	store *memory
+	kinds *memory // of another workshop, which has sender types
 	looks []look
 
 	change []func(*Options) // of every site in it
@@ -68,7 +69,7 @@ func (g *gallery) hangs(store job.Store, change ...func(*Options)) *bench {
 }
 
 func (g *gallery) add(b *bench, job, name, path string) {
-	g.looks = append(g.looks, look{name: name, url: b.url + path, status: 200, job: job, bare: strings.Contains(path, "/record/paper")})
+	g.looks = append(g.looks, look{name: name, url: b.url + path, status: 200, job: job, bare: strings.Contains(path, "/paper")})
 }
 
 func (g *gallery) refused(b *bench, job, name string, status int, path string) {
@@ -87,7 +88,7 @@ func (g *gallery) answers(b *bench, job, name string, status int, to string, fie
 // everyLook is the list that the audit goes through.
 func everyLook(t *testing.T, change ...func(*Options)) *gallery {
 	t.Helper()
-	g := &gallery{t: t, store: newMemory(), change: change}
+	g := &gallery{t: t, store: newMemory(), kinds: newMemory(), change: change}
 	m := newBenchMeters()
 	m.stands(36.2, 3)
 	over := newBenchMeters()
@@ -123,8 +124,11 @@ func everyLook(t *testing.T, change ...func(*Options)) *gallery {
 	g.refused(typed, "", "fault", 404, "/jobs/j1/9/bench")
 
 	g.sample(typed, metered, open)
+	g.records(typed)
 	g.shapes(typed)
 	g.hostile(typed, metered)
+	g.later(typed, metered)
+	g.senderTypes(g.hangs(g.kinds), empty)
 
 	bare := typed.start(&job.Job{Version: job.Version, Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
 	g.add(typed, "bare", "card-no-tank", jobPath(bare))
@@ -255,6 +259,15 @@ func hostileJob(t *testing.T) *job.Job {
 		if tank.Shape != nil {
 			tank.Shape.Name, tank.Shape.Note = runs, most(breaksOut, endless)
 		}
+		tank.Sender.Type, tank.Sender.Batch, tank.Sender.Serial = most(runs, endless), most(breaksOut, signs), most(signs)
+		service := job.Service{Bench: job.Bench{Date: "2027-05-02", By: most(runs, endless), Meter: most(breaksOut, signs)}, Note: most(endless, breaksOut)}
+		for k, r := range tank.Bench.Readings {
+			if k%5 == 0 {
+				r.Ohm *= 1.04
+				service.Readings = append(service.Readings, r)
+			}
+		}
+		tank.Services = []job.Service{service}
 		if tank.Setting != nil {
 			tank.Setting.By = most(breaksOut, endless)
 		}
@@ -280,9 +293,9 @@ func (g *gallery) hostile(typed, metered *bench) {
 	for _, n := range []int{1, 2, 3} {
 		typed.post(fmt.Sprintf("%s/%d/bench/strike", at, n), "tank", j.Tanks[n-1].Name, "ref", sitting.Ref(typed.job(id).Tanks[n-1], 1), "reason", (breaksOut + j.Note)[:200])
 	}
-	for _, page := range []string{"", "/facts", "/history", "/tanks", "/record", "/record/paper", "/1/bench", "/1/curve", "/1/set", "/1/prove", "/1/tank", "/1/contents",
-		"/2/bench", "/2/curve", "/2/set", "/2/prove", "/2/tank", "/3/bench", "/3/contents"} {
-		g.add(typed, "hostile", "hostile"+strings.ReplaceAll(page, "/", "-"), at+page)
+	for _, page := range []string{"", "/facts", "/history", "/tanks", "/record", "/record/paper", "/record/paper?as=card", "/at/1/card", "/at/1/paper", "/history?from=1&to=4", "/1/bench", "/1/curve", "/1/set", "/1/prove", "/1/tank", "/1/contents",
+		"/1/later", "/1/later/1/check", "/2/later", "/2/later/1/check", "/3/later/1/check", "/2/bench", "/2/curve", "/2/set", "/2/prove", "/2/tank", "/3/bench", "/3/contents"} {
+		g.add(typed, "hostile", "hostile"+strings.NewReplacer("/", "-", "?", "-", "=", "-", "&", "-").Replace(page), at+page)
 	}
 	g.refused(typed, "hostile", "hostile-set-own", 422, at+"/1/set?lower=3&upper="+url.QueryEscape(breaksOut))
 	g.add(metered, "hostile", "hostile-bench-meter", at+"/1/bench")

@@ -50,9 +50,11 @@ const scriptOnly = `(() => { ` + named + ` return [...document.querySelectorAll(
 // changes the page of another.
 func TestEveryPageWithoutScripts(t *testing.T) {
 	g := everyLook(t)
-	g.store.mu.Lock()
-	g.store.fail = job.ErrFull
-	g.store.mu.Unlock()
+	for _, store := range []*memory{g.store, g.kinds} {
+		store.mu.Lock()
+		store.fail = job.ErrFull
+		store.mu.Unlock()
+	}
 	var looks []look
 	for _, l := range g.looks {
 		if !strings.HasPrefix(l.name, "hostile") && !l.bare {

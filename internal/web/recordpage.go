@@ -7,6 +7,7 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"errors"
+	"io"
 	"net/http"
 	"strings"
 	"time"
@@ -19,8 +20,13 @@ import (
 type recordBody struct {
 	Paper  string
 	Papers []option
-	Todo   []todoLine // what the work still lacks
-	Made   string     // when it was last handed over; "" where it wasn't
+	As     string // "record" or "card"
+	Kinds  []option
+	Codes  []printedCode
+	Signs  bool          // job files can be signed here
+	Sealed signatureBody // of the job as it was taken in
+	Todo   []todoLine    // what the work still lacks
+	Made   string        // when it was last handed over; "" where it wasn't
 	Key    string
 	Blank  bool // there is no tank yet
 }
@@ -80,8 +86,10 @@ func (s *Site) recordPage(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.left(r, kept, "record")
-	paper := paperOf(r)
-	b := recordBody{Paper: string(paper), Key: newKey(), Blank: len(kept.Job.Tanks) == 0,
+	paper, as := paperOf(r), asOf(r)
+	b := recordBody{As: as, Kinds: chosen([]option{{Value: wholeRecord, Name: "The whole record"}, {Value: pocketCard, Name: "Pocket cards"}}, as),
+		Codes: s.codesOf(kept.Job), Signs: s.o.SigningKey != nil, Sealed: s.signatureOf(r.Context(), kept.Job),
+		Paper: string(paper), Key: newKey(), Blank: len(kept.Job.Tanks) == 0,
 		Papers: chosen([]option{{Value: string(record.A4), Name: "A4"}, {Value: string(record.Letter), Name: "Letter"}}, string(paper))}
 	if b.Made, _, err = s.lastRecord(r.Context(), kept); err != nil {
 		return err
@@ -104,36 +112,85 @@ func paperOf(r *http.Request) record.Paper {
 	return record.A4
 }
 
-// document makes the record of the job of an address, as `gaugewright record`
-// does of its file.
-func (s *Site) document(r *http.Request) (*job.Kept, *record.Document, error) {
-	kept, err := s.job(r)
-	if err != nil {
-		return nil, nil, err
+// What can be printed: the record, or of each tank the card that goes inside a
+// cupboard door.
+const (
+	wholeRecord = "record"
+	pocketCard  = "card"
+)
+
+// asOf gives which of them was asked for, or the record.
+func asOf(r *http.Request) string {
+	if r.URL.Query().Get("as") == pocketCard {
+		return pocketCard
 	}
-	data, err := kept.Job.Encode()
+	return wholeRecord
+}
+
+// onPaper is the record or the cards of a job.
+type onPaper interface {
+	HTML(w io.Writer, paper record.Paper) error
+	PDF(w io.Writer, paper record.Paper) error
+}
+
+// printedOf makes what was asked for of a job.
+func (s *Site) printedOf(r *http.Request, j *job.Job) (onPaper, error) {
+	if asOf(r) == wholeRecord {
+		d, err := s.documentOf(j)
+		if err != nil {
+			return nil, err
+		}
+		return d.In(s.book(r)), nil
+	}
+	data, err := j.Encode()
 	if err != nil {
-		return nil, nil, err
+		return nil, err
+	}
+	sum := job.Checksum(data)
+	c, ok := s.cards.get(sum)
+	if !ok {
+		if c, err = record.NewCards(j, sum, time.Time{}); err != nil {
+			return nil, err
+		}
+		s.cards.put(sum, c)
+	}
+	return c.In(s.book(r)), nil
+}
+
+// documentOf makes the record of a job, in English. It may be shared and is never changed.
+func (s *Site) documentOf(j *job.Job) (*record.Document, error) {
+	data, err := j.Encode()
+	if err != nil {
+		return nil, err
 	}
 	sum := job.Checksum(data)
 	d, ok := s.records.get(sum)
 	if !ok {
-		if d, err = record.New(kept.Job, sum, time.Time{}); err != nil {
-			return nil, nil, err
+		if d, err = record.New(j, sum, time.Time{}); err != nil {
+			return nil, err
 		}
 		s.records.put(sum, d)
 	}
-	return kept, d.In(s.book(r)), nil
+	return d, nil
 }
 
 // recordPaper is the record itself, as a page of its own.
 func (s *Site) recordPaper(w http.ResponseWriter, r *http.Request) error {
-	_, d, err := s.document(r)
+	kept, err := s.job(r)
 	if err != nil {
 		return err
 	}
+	d, err := s.printedOf(r, kept.Job)
+	if err != nil {
+		return err
+	}
+	return s.givePaper(w, d, paperOf(r))
+}
+
+// givePaper writes a record as a page of its own.
+func (s *Site) givePaper(w http.ResponseWriter, d onPaper, paper record.Paper) error {
 	var b bytes.Buffer
-	if err := d.HTML(&b, paperOf(r)); err != nil {
+	if err := d.HTML(&b, paper); err != nil {
 		return err
 	}
 	style, err := styleHash(b.Bytes())
@@ -160,9 +217,14 @@ func styleHash(page []byte) (string, error) {
 	return "sha256-" + base64.StdEncoding.EncodeToString(sum[:]), nil
 }
 
-// recordPDF is the record as a PDF. Making one counts as handing it over.
+// recordPDF is the record as a PDF, or the cards. Making the record counts as handing
+// it over.
 func (s *Site) recordPDF(w http.ResponseWriter, r *http.Request) error {
-	kept, d, err := s.document(r)
+	kept, err := s.job(r)
+	if err != nil {
+		return err
+	}
+	d, err := s.printedOf(r, kept.Job)
 	if err != nil {
 		return err
 	}
@@ -170,20 +232,31 @@ func (s *Site) recordPDF(w http.ResponseWriter, r *http.Request) error {
 	if err := d.PDF(&b, paperOf(r)); err != nil {
 		return err
 	}
+	if asOf(r) == pocketCard {
+		return givePDF(w, kept.Job, &b, ".card.pdf")
+	}
 	if err := s.handOver(r, kept); err != nil {
 		return err
 	}
+	return givePDF(w, kept.Job, &b, ".record.pdf")
+}
+
+// givePDF gives a PDF of a name with an ending.
+func givePDF(w http.ResponseWriter, j *job.Job, pdf *bytes.Buffer, ending string) error {
 	w.Header().Set("Content-Type", "application/pdf")
-	w.Header().Set("Content-Disposition", disposition("inline", kept.Job, ".record.pdf"))
-	_, _ = b.WriteTo(w)
+	w.Header().Set("Content-Disposition", disposition("inline", j, ending))
+	_, _ = pdf.WriteTo(w)
 	return nil
 }
 
-// noteRecord notes that the record was printed.
+// noteRecord notes that the record was printed; a card by itself is no record.
 func (s *Site) noteRecord(w http.ResponseWriter, r *http.Request) error {
 	kept, err := s.job(r)
 	if err != nil {
 		return err
+	}
+	if asOf(r) == pocketCard {
+		return goTo(w, r, jobPath(kept.ID)+"/record?as="+pocketCard)
 	}
 	if err := s.handOver(r, kept); err != nil {
 		return err

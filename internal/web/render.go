@@ -131,6 +131,17 @@ func (s *Site) showAs(w http.ResponseWriter, r *http.Request, status int, v view
 	return nil
 }
 
+// showPart writes a part of a page by itself.
+func (s *Site) showPart(w http.ResponseWriter, page, part string, data any) error {
+	var b bytes.Buffer
+	if err := templates()[page].ExecuteTemplate(&b, part, data); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	_, _ = b.WriteTo(w) // a browser that went away is no matter
+	return nil
+}
+
 // goTo sends a browser on after a form, so that loading the page again sends
 // nothing twice.
 func goTo(w http.ResponseWriter, r *http.Request, address string) error {

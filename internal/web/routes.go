@@ -7,6 +7,7 @@ const (
 	importPath   = "/jobs/import"
 	staticPath   = "/static/"
 	signInPath   = "/sign-in"
+	signingPath  = "/signing"
 	languagePath = "/language"
 )
 
@@ -21,8 +22,22 @@ func (s *Site) routes() http.Handler {
 	page("GET /{$}", s.jobsPage)
 	page("POST /jobs", s.startJob)
 	page("POST "+importPath, s.importJobs)
+	page("GET "+fromCodePath, s.fromCodePage)
+	page("POST "+fromCodePath, s.startFromCode)
 	page("GET /words", s.wordsPage)
 
+	page("GET /types", s.typesPage)
+	page("GET /types/gather", s.gatherPage)
+	page("POST /types/gather", s.gatherType)
+	page("GET /types/type", s.typePage)
+	page("GET /types/file", s.typeFile)
+	page("POST /types/import", s.importType)
+	page("POST /types/remove", s.removeType)
+	page("POST /types/unit", s.removeUnit)
+	page("GET "+signingPath, s.signingPage)
+	page("POST /signing/make", s.makeKey)
+	page("POST /signing/trust", s.trust)
+	page("POST /signing/remove", s.distrust)
 	page("POST "+languagePath, s.chooseLanguage)
 
 	page("GET /meters", s.metersPage)
@@ -37,7 +52,14 @@ func (s *Site) routes() http.Handler {
 	page("POST /jobs/{id}/facts", s.keepFacts)
 	page("POST /jobs/{id}/copy", s.copyJob)
 	page("GET /jobs/{id}/file", s.jobFile)
+	page("GET /jobs/{id}/signed", s.signedFile)
 	page("GET /jobs/{id}/history", s.historyPage)
+	page("GET /jobs/{id}/at/{revision}/card", s.pastPage)
+	page("GET /jobs/{id}/at/{revision}/changes", s.pastChanges)
+	page("GET /jobs/{id}/at/{revision}/file", s.pastFile)
+	page("GET /jobs/{id}/at/{revision}/paper", s.pastPaper)
+	page("GET /jobs/{id}/at/{revision}/pdf", s.pastPDF)
+	page("POST /jobs/{id}/at/{revision}/back", s.putBack)
 	page("GET /jobs/{id}/tanks", s.newTankPage)
 	page("POST /jobs/{id}/tanks", s.addTank)
 	page("POST /jobs/{id}/{n}/remove", s.removeTank)
@@ -58,6 +80,8 @@ func (s *Site) routes() http.Handler {
 	page("POST /jobs/{id}/{n}/bench/correct", s.correct)
 	page("POST /jobs/{id}/{n}/bench/hand", s.moveHand)
 
+	page("POST /jobs/{id}/{n}/type", s.keepType)
+
 	page("GET /jobs/{id}/{n}/curve", s.curvePage)
 	page("GET /jobs/{id}/{n}/set", s.setPage)
 	page("GET /jobs/{id}/{n}/set/try", s.trySetting)
@@ -65,6 +89,19 @@ func (s *Site) routes() http.Handler {
 	page("GET /jobs/{id}/{n}/prove", s.provePage)
 	page("POST /jobs/{id}/{n}/prove", s.keepCheck)
 	page("POST /jobs/{id}/{n}/prove/strike", s.strikeCheck)
+
+	page("GET /jobs/{id}/{n}/later", s.laterPage)
+	page("POST /jobs/{id}/{n}/later", s.beginLater)
+	page("GET /jobs/{id}/{n}/later/{k}/check", s.checkPage)
+	page("POST /jobs/{id}/{n}/later/{k}/check", s.keepCheckSetup)
+	page("POST /jobs/{id}/{n}/later/{k}/take", s.take)
+	page("POST /jobs/{id}/{n}/later/{k}/undo", s.undo)
+	page("POST /jobs/{id}/{n}/later/{k}/strike", s.strike)
+	page("POST /jobs/{id}/{n}/later/{k}/restore", s.restore)
+	page("POST /jobs/{id}/{n}/later/{k}/hand", s.moveHand)
+	page("POST /jobs/{id}/{n}/later/{k}/found", s.keepFound)
+	page("POST /jobs/{id}/{n}/later/{k}/drop", s.dropCheck)
+	page("POST /jobs/{id}/{n}/later/{k}/bench", s.rebench)
 
 	page("GET /jobs/{id}/record", s.recordPage)
 	page("GET /jobs/{id}/record/paper", s.recordPaper)

@@ -23,6 +23,7 @@ func readoutOptions(signal curve.Signal) []setOption {
 	return []setOption{
 		{Value: telling.TwoPoint, Name: "Two end values", Says: fmt.Sprintf("The display takes the %s at 0 %% and at 100 %%, and shows a straight line between.", signal.Figures())},
 		{Value: telling.Table, Name: "A table", Says: fmt.Sprintf("The display takes a list of %s, each with what is to be shown.", signal.Figures())},
+		{Value: telling.EndsThenTable, Name: "Two end values, then a table", Says: fmt.Sprintf("The display takes the %s at 0 %% and at 100 %%, and a list of percentages that puts right what lies between.", signal.Figures())},
 	}
 }
 
@@ -116,6 +117,9 @@ func bestOf(p telling.Proposal) bestBody {
 	if g := b.Numbers.Table; g != nil {
 		t := gridTable("Table to key in", *g)
 		b.Table, b.Called = &t, fmt.Sprintf("this table of %d entries", len(g.Rows))
+		if both, ok := p.Best.Setting.(span.EndsThenTable); ok {
+			b.Called = fmt.Sprintf("%s and the table of %d entries", both.Ends, len(both.Table))
+		}
 	}
 	return b
 }
@@ -127,7 +131,9 @@ func keptWords(at *tankAt) string {
 		return ""
 	}
 	what := k.Numbers
-	if k.Table != nil {
+	if k.Table != nil && what != "" {
+		what = fmt.Sprintf("%s %s, then a table of %d entries", what, at.Signal().Unit(), len(k.Table.Rows))
+	} else if k.Table != nil {
 		what = fmt.Sprintf("a table of %d entries", len(k.Table.Rows))
 	} else if signal := at.Signal(); signal != curve.Ohms {
 		what += " " + signal.Unit()

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"strings"
 	"time"
 
 	"gaugewright/internal/curve"
@@ -126,6 +127,11 @@ func keepKeyed(t *job.Tank, how job.Setting, w telling.Wish, keyed string) error
 func setChangeWords(keyed string, c *curve.Curve) string {
 	if ends, err := span.ParseEnds(keyed); err == nil {
 		return fmt.Sprintf("keyed in: %s %s", ends, c.Signal().Unit())
+	}
+	if ends, _, both := strings.Cut(keyed, " "); both && strings.Contains(keyed, ">") {
+		if e, err := span.ParseEnds(ends); err == nil {
+			return fmt.Sprintf("keyed in: %s %s, then a table", e, c.Signal().Unit())
+		}
 	}
 	return "keyed in: a table"
 }

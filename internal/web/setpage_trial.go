@@ -65,6 +65,10 @@ func trialOf(at *tankAt, p telling.Proposal, setting span.Setting) (*trialBody, 
 		b.Called = fmt.Sprintf("a table of %d entries", len(setting.(span.Table)))
 		b.Why = []string{span.Why(p.Curve, p.Scale, setting)} // its entries stand above
 	}
+	if both, ok := setting.(span.EndsThenTable); ok {
+		b.Called = fmt.Sprintf("%s and the table of %d entries", both.Ends, len(both.Table))
+		b.Why = []string{span.Why(p.Curve, p.Scale, setting)}
+	}
 	g, note := telling.Shown(p.Curve, p.Scale, p.Best.Trial, others)
 	b.Table = gridTable("What will be shown", g, note)
 	for i, row := range b.Table.Rows {
@@ -78,6 +82,9 @@ func worstWords(p telling.Proposal, t span.Trial) string {
 	with := t.Setting.String()
 	if table, ok := t.Setting.(span.Table); ok {
 		with = fmt.Sprintf("this table of %d entries", len(table))
+	}
+	if both, ok := t.Setting.(span.EndsThenTable); ok {
+		with = fmt.Sprintf("%s and this table of %d entries", both.Ends, len(both.Table))
 	}
 	return fmt.Sprintf("With %s: worst error %s points, at %s.", with, telling.Points(t.Worst), telling.Marks(p.Curve.Unit(), t.WorstAt))
 }
@@ -129,6 +136,12 @@ func exactSetting(s span.Setting) string {
 		parts := make([]string, len(s))
 		for i, e := range s {
 			parts[i] = full(float64(e.Ohm)) + "=" + full(float64(e.Share)*100)
+		}
+		return strings.Join(parts, " ")
+	case span.EndsThenTable:
+		parts := []string{exactSetting(s.Ends)}
+		for _, c := range s.Table {
+			parts = append(parts, full(float64(c.In)*100)+">"+full(float64(c.Out)*100))
 		}
 		return strings.Join(parts, " ")
 	}

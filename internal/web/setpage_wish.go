@@ -78,21 +78,36 @@ func wishBefore(s *job.Setting, signal curve.Signal) map[string]string {
 			text[name] = quantity.Short(*mark, 3)
 		}
 	}
-	switch {
-	case s.Readout == job.TwoPoint && s.StepOhm != float64(signal.Step()):
-		text["step"] = quantity.Short(s.StepOhm, 6)
-	case s.Readout == job.Table:
-		text["points"] = fmt.Sprint(len(s.Table))
-		if s.StepOhm != 0 {
-			text["table-step"] = quantity.Short(s.StepOhm, 6)
+	if s.Objective != "" {
+		text["objective"] = s.Objective
+	}
+	for name, v := range map[string]float64{"lowest": s.LowestOhm, "highest": s.HighestOhm} {
+		if v != 0 {
+			text[name] = quantity.Short(v, 6)
 		}
+	}
+	switch {
+	case s.Readout != job.Table && s.StepOhm != float64(signal.Step()):
+		text["step"] = quantity.Short(s.StepOhm, 6)
+	case s.Readout == job.Table && s.StepOhm != 0:
+		text["table-step"] = quantity.Short(s.StepOhm, 6)
+	}
+	switch {
+	case s.Readout == job.TwoPoint:
+	case s.Points > 0: // what was asked for was kept
+		text["points"] = fmt.Sprint(s.Points)
+		if s.StepPct != 0 {
+			text["percent-step"] = quantity.Short(s.StepPct, 6)
+		}
+	default:
+		text["points"] = fmt.Sprint(max(len(s.Table), len(s.ThenTable)))
 		text["percent-step"] = percentStep(s.Table)
 	}
 	return text
 }
 
-// percentStep tells the step of the percentages that were keyed in, which a job
-// doesn't hold: the coarsest of the usual ones that all of them are on.
+// percentStep tells the step of the percentages that were keyed in, where a job
+// doesn't hold it: the coarsest of the usual ones that all of them are on.
 func percentStep(table []job.Entry) string {
 	for _, step := range []float64{1, 0.5, 0.1, 0.01} {
 		on := true

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"crypto/ed25519"
 	"errors"
 	"log/slog"
 	"net/http"
@@ -35,6 +36,9 @@ type Options struct {
 	// port; names of this machine itself and bare addresses always may.
 	Hosts []string
 
+	// SigningKey gives the workshop's key to sign job files with. It makes one where
+	// there is none yet, or gives nil where it isn't to. nil: nothing is signed here.
+	SigningKey func(create bool) (ed25519.PrivateKey, error)
 	// Languages are those that the pages can be read in besides English.
 	Languages language.Books
 
@@ -46,16 +50,21 @@ type Options struct {
 
 // Site is the pages. It is an [http.Handler] and may be used at once.
 type Site struct {
-	o        Options
-	handler  http.Handler
-	sessions *scs.SessionManager
-	pulse    pulse
-	run      string // names this run of the program
-	tries    tries
-	spells   spellRuns
-	fits     fits
-	said     sync.Map                 // what scripts say, by language
-	records  recall[*record.Document] // by the checksum of the job
+	o          Options
+	handler    http.Handler
+	sessions   *scs.SessionManager
+	pulse      pulse
+	run        string // names this run of the program
+	tries      tries
+	spells     spellRuns
+	fits       fits
+	records    recall[*record.Document] // by the checksum of the job
+	cards      recall[*record.Cards]    // likewise
+	codes      recall[[]printedCode]    // likewise
+	checkMarks recall[[]float64]        // by the job, its revision and the tank
+	said       sync.Map                 // what scripts say, by language
+	types      typesKept
+	laters     recall[laterFound] // by the job, its revision, the tank and the check
 }
 
 // New makes the pages.

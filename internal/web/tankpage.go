@@ -21,6 +21,7 @@ type describedBody struct {
 	File     string // what the shape is where it is in a file only
 	Without  int    // parts taken away from the shape
 	Signal   string // "ohms"
+	Kin      tankType
 }
 
 func (s *Site) tankPage(w http.ResponseWriter, r *http.Request) error {
@@ -39,6 +40,7 @@ func (s *Site) tankPage(w http.ResponseWriter, r *http.Request) error {
 func (s *Site) showTank(w http.ResponseWriter, r *http.Request, kept *job.Kept, at *tankAt, b describedBody, drawn job.Tank, lean bool) error {
 	b.prepare(kept, at)
 	b.Look = lookOf(drawn, lean)
+	b.Kin = s.tankTypeOf(r.Context(), *at.Tank)
 	v := view{Page: "tank", Title: "Tank " + at.Name, Job: kept, Tank: at, Wide: true, Body: b}
 	if b.wrong() {
 		v.Fault = b.fault()

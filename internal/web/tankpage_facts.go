@@ -33,6 +33,9 @@ func tankValues(t job.Tank, u quantity.Units) url.Values {
 	v.Set("permitted_fill_pct", figureField(t.PermittedPct()))
 	v.Set("heel_l", heelField(t, u))
 	v.Set("sender.description", t.Sender.Description)
+	v.Set("sender.type", t.Sender.Type)
+	v.Set("sender.batch", t.Sender.Batch)
+	v.Set("sender.serial", t.Sender.Serial)
 	for _, c := range t.Sender.Claimed {
 		v.Add("claimed", quantity.Short(c.EmptyOhm, 9)+" to "+quantity.Short(c.FullOhm, 9))
 	}
@@ -123,6 +126,7 @@ func (f *typed) facts(t *job.Tank, u quantity.Units) {
 		t.Shape = shape
 	}
 	t.Sender.Description = f.text("sender.description")
+	t.Sender.Type, t.Sender.Batch, t.Sender.Serial = f.text("sender.type"), f.text("sender.batch"), f.text("sender.serial")
 	f.claims(t)
 	f.wire(t, u)
 }

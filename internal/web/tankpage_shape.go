@@ -215,6 +215,9 @@ func (f *typed) tankPlace(path []string) string {
 		if len(path) > 2 && path[1] == "claimed" {
 			return f.claimPlace(path[2])
 		}
+		if len(path) == 2 && (path[1] == "type" || path[1] == "batch" || path[1] == "serial") {
+			return "sender." + path[1]
+		}
 		return "sender.description"
 	case "shape":
 		return f.shapePlace(path[1:], f.text("shape"))

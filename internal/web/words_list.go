@@ -23,6 +23,8 @@ var wordsOfBench = []word{
 	{Name: "curve", From: "calibration curve", Meaning: "What the sender does: ohms at every mark, fitted to the readings, with how well that is known."},
 	{Name: "dead travel", From: ours, Meaning: "The mark moves and the ohms don’t, most often near an end."},
 	{Name: "hysteresis", From: linears, Meaning: "The difference between what the sender gives at one mark on the way up and on the way down."},
+	{Name: "later check", Also: []string{"service"}, From: ours, Meaning: "A few readings of a sender, a season or some years after its record was made, that tell whether it has changed."},
+	{Name: "sender type", Also: []string{"type"}, From: ours, Meaning: "Senders of one kind, of which several were read in full: their common curve, and how far one differs from another."},
 	{Name: "repeatability", From: linears, Meaning: "How closely the sender gives the same again at one mark, approached the same way."},
 	{Name: "independent linearity", Also: []string{"linearity"}, From: linears, Meaning: "How far the curve lies from the straight line that fits it best."},
 	{Name: "terminal-based linearity", From: linears, Meaning: "How far the curve lies from the straight line through its two ends."},

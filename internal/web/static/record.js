@@ -11,3 +11,8 @@ document.addEventListener("submit", async (event) => {
 	const answer = await send(form, new FormData(form));
 	if (answer?.ok) location.reload();
 });
+
+// A press into the text of a code picks all of it, to be copied.
+document.addEventListener("focusin", (event) => {
+	if (event.target.matches("[data-pick]")) event.target.select();
+});

@@ -1,0 +1,43 @@
+package web
+
+import (
+	"testing"
+	"time"
+
+	"gaugewright/internal/browser"
+)
+
+// At a later check readings are taken as on the bench, by the bar of a keyboard or
+// by typing, and what they come to stands on the page at once.
+func TestLaterCheckTakesByHand(t *testing.T) {
+	m := newBenchMeters()
+	m.stands(6.8, 1)
+	b := open(t, inSpring, func(o *Options) { o.Meters = m })
+	id := b.start(sample(t))
+	path := jobPath(id) + "/1/later"
+	if status, text := b.post(path, "key", newKey(), "tank", "Gas", "date", "2027-05-02"); status != 200 {
+		t.Fatalf("%d\n%s", status, text)
+	}
+	f := fitter{t, browser.Open(t), b, id}
+	browser.View(t, f.ctx, 1440, 900, false)
+	browser.Go(t, f.ctx, b.url+path+"/1/check")
+	f.reads("#ohms", "6.8 Ω")
+	f.reads("#next", "Begin at 0 %, going up.")
+	f.press(" ")
+	f.waits(`document.querySelector("#came .verdict")`)
+	f.reads("#next", "Next: 20 %, going up.")
+	m.stands(24.1, 2)
+	f.reads("#ohms", "24.1 Ω")
+	time.Sleep(apart)
+	f.press(" ")
+	f.waits(`document.querySelectorAll("#strip li").length === 2 && document.querySelector("#came figure")`)
+	f.click("#undo")
+	f.waits(`document.querySelectorAll("#strip .struck").length === 1`)
+	s := b.job(id).Tanks[0].Services[0]
+	if len(s.Readings) != 1 || len(s.Struck) != 1 || s.Readings[0].Ohm != 6.8 || *s.Struck[0].MarkPct != 20 {
+		t.Errorf("kept: %+v", s)
+	}
+	if n := len(b.job(id).Tanks[0].Bench.Readings); n != 17 {
+		t.Errorf("the bench has %d readings", n)
+	}
+}
