@@ -13,6 +13,9 @@ const tries = 1500
 // deep is how many holes may stand inside one another.
 const deep = 6
 
+// aList is the context of lists: what stands between their commas is said by itself.
+const aList = "list"
+
 // turn is the saying of one text.
 type turn struct {
 	v    *Voice
@@ -54,6 +57,11 @@ func (t *turn) anew(context, text string, depth int) saying {
 	}
 	if t.left <= 0 || depth > deep {
 		return saying{text, false}
+	}
+	if list := strings.Split(text, ", "); context == aList && len(list) > 1 {
+		if s := t.listed(list, depth); s.all {
+			return s
+		}
 	}
 	best := t.formed(context, text, depth)
 	if best.all {
@@ -200,6 +208,16 @@ func (t *turn) date(text string, depth int) saying {
 		s.text += ", " + time
 	}
 	return s
+}
+
+// listed says the parts of a list one by one.
+func (t *turn) listed(list []string, depth int) saying {
+	all := true
+	for i := range list {
+		s := t.say(aList, list[i], depth+1)
+		list[i], all = s.text, all && s.all
+	}
+	return saying{strings.Join(list, ", "), all}
 }
 
 // joined says parts one by one. Sentences are said together where the catalogue
