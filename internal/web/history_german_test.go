@@ -19,7 +19,7 @@ func TestHistoryWordsInGerman(t *testing.T) {
 		"Gas: checked as left, 3 of 3 within 2 points, 1 of them by less than the doubt": "",
 		"Gas: key in 0 and 81":                                                              "",
 		"Gas: key in 0.5 and 4.5 V, then a table of 3 entries":                              "Gas: 0,5 und 4,5 V, dann eine Tabelle mit 3 Einträgen eingeben",
-		"Gas: key in a table of 5 entries":                                                  "Gas: eine Tabelle mit 5 Einträgen eingeben",
+		"Gas: key in a table of 5 entries":                                                  "Gas: Tabelle mit 5 Einträgen eingeben",
 		"put back as it was after change 4":                                                 "",
 		"tank described":                                                                    "",
 		"shape from a tank file":                                                            "",
