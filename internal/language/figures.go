@@ -76,15 +76,9 @@ var units = func() map[string]bool {
 	return set
 }()
 
-// chance is "97 in 100", which is no length in inches.
-var chance = regexp.MustCompile(`[0-9] in [0-9]`)
-
 // onlyFigures says whether nothing in a text is a word: figures, signs and the
 // symbols of units.
 func onlyFigures(text string) bool {
-	if chance.MatchString(text) {
-		return false
-	}
 	for _, w := range strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) || private(r) }) {
 		// A clause has a letter after its number: "7.8.2.1 b, c".
 		if clause := len(w) == 1 && w[0] >= 'a' && w[0] <= 'z' && digit(text[0]); !units[w] && !clause {
