@@ -1,6 +1,7 @@
 package language
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -12,6 +13,12 @@ const tries = 1500
 
 // deep is how many holes may stand inside one another.
 const deep = 6
+
+// aList is the context of lists: what stands between their commas is said by itself.
+const aList = "list"
+
+// chance is "97 in 100", which is no length in inches.
+var chance = regexp.MustCompile(`[0-9] in [0-9]`)
 
 // turn is the saying of one text.
 type turn struct {
@@ -46,7 +53,7 @@ func (t *turn) anew(context, text string, depth int) saying {
 	if s, ok := t.exact(context, text); ok {
 		return saying{s, true}
 	}
-	if onlyFigures(text) {
+	if onlyFigures(text) && !chance.MatchString(text) {
 		return saying{t.v.b.local(text), true}
 	}
 	if strings.Contains(text, ", ") && dateAt(text) == len(text) {
@@ -54,6 +61,11 @@ func (t *turn) anew(context, text string, depth int) saying {
 	}
 	if t.left <= 0 || depth > deep {
 		return saying{text, false}
+	}
+	if list := strings.Split(text, ", "); context == aList && len(list) > 1 {
+		if s := t.listed(list, depth); s.all {
+			return s
+		}
 	}
 	best := t.formed(context, text, depth)
 	if best.all {
@@ -200,6 +212,16 @@ func (t *turn) date(text string, depth int) saying {
 		s.text += ", " + time
 	}
 	return s
+}
+
+// listed says the parts of a list one by one.
+func (t *turn) listed(list []string, depth int) saying {
+	all := true
+	for i := range list {
+		s := t.say(aList, list[i], depth+1)
+		list[i], all = s.text, all && s.all
+	}
+	return saying{strings.Join(list, ", "), all}
 }
 
 // joined says parts one by one. Sentences are said together where the catalogue
