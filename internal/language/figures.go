@@ -88,17 +88,47 @@ func onlyFigures(text string) bool {
 	return true
 }
 
+// designation is the number of a standard, with the clause in it where that is
+// named ("ISA-18.2", "JCGM 106, 8.3"): it is a name, and no figure.
+var designation = regexp.MustCompile(`\b(?:JCGM|ISO|IEC|ISO/IEC|ISA|OIML|DIN|EN|BS|ASTM|NIST|RFC|WCAG|ECE|UNECE)(?: R| TS| TR| EN| ISO| IEC)?[ -]?[0-9]+(?:[-:.][0-9]+)*(?:, [1-9][0-9]*(?:\.[0-9]+)+\b)?`)
+
+// designations gives where designations stand in a text, each as begin and end.
+func designations(text string) [][]int {
+	if !strings.Contains(text, ".") {
+		return nil
+	}
+	return designation.FindAllStringIndex(text, -1)
+}
+
+// named gives where the designation ends that a place in a text belongs to; 0
+// where it belongs to none.
+func named(list [][]int, at int) int {
+	for _, d := range list {
+		if at >= d[0] && at < d[1] {
+			return d[1]
+		}
+	}
+	return 0
+}
+
 // local writes every figure of a text with the language's own sign before the
-// decimals. What has several points, as addresses and versions have, stays.
+// decimals. Names stay: what has several points, as addresses and versions have,
+// and the designations of standards.
 func (b *Book) local(text string) string {
 	if b.decimal == "." || !strings.Contains(text, ".") {
 		return text
 	}
 	var out strings.Builder
+	names := designations(text)
 	for i := 0; i < len(text); {
 		if !digit(text[i]) {
 			out.WriteByte(text[i])
 			i++
+			continue
+		}
+		if n := named(names, i); n > 0 {
+			out.WriteString(text[i:n])
+			i = n
 			continue
 		}
 		k := i

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -97,6 +98,11 @@ func TestEveryPageInGerman(t *testing.T) {
 		}
 		if a, b := figuresOf(english, "en"), figuresOf(page, "de"); !slices.Equal(a, b) {
 			t.Errorf("%s: the figures differ: %v", l.name, firstOther(a, b))
+			for _, line := range strings.Split(language.TextOf([]byte(page)), "\n") {
+				if ok, _ := regexp.MatchString(`[0-9]\.[0-9]`, line); ok {
+					println("FIG", l.name, "|", strings.TrimSpace(line))
+				}
+			}
 		}
 	}
 	for _, text := range scriptTexts() {
