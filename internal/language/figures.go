@@ -49,6 +49,9 @@ func numberAt(s string) int {
 		for n++; n < len(s) && digit(s[n]); n++ {
 		}
 	}
+	if n+1 < len(s) && s[n] == '.' && digit(s[n+1]) && strings.Contains(s[begin:n], ".") {
+		return 0 // an address, or the number of a clause
+	}
 	if n+2 < len(s) && s[n] == 'e' && (s[n+1] == '-' || s[n+1] == '+') && digit(s[n+2]) {
 		for n += 2; n < len(s) && digit(s[n]); n++ {
 		}
@@ -76,9 +79,15 @@ var units = func() map[string]bool {
 	return set
 }()
 
+// moment is a day or a time as files have it (RFC 3339).
+var moment = regexp.MustCompile(`^[0-9]{4}-[01][0-9]-[0-3][0-9](?:T[0-9:.]+(?:Z|[+-][0-9:]+))?$`)
+
 // onlyFigures says whether nothing in a text is a word: figures, signs and the
 // symbols of units.
 func onlyFigures(text string) bool {
+	if moment.MatchString(text) {
+		return true
+	}
 	for _, w := range strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) || private(r) }) {
 		// A clause has a letter after its number: "7.8.2.1 b, c".
 		if clause := len(w) == 1 && w[0] >= 'a' && w[0] <= 'z' && digit(text[0]); !units[w] && !clause {
