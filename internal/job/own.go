@@ -1,6 +1,10 @@
 package job
 
-import "reflect"
+import (
+	"reflect"
+
+	"gaugewright/internal/kin"
+)
 
 // ownFields are the fields of a job that hold a person's own words: names, notes
 // and descriptions, which are never put into another language. Each field of text
@@ -32,6 +36,15 @@ func (j *Job) OwnWords() []string {
 			if t == reflect.TypeFor[Gas]() {
 				return // by mass or by volume
 			}
+			if known, ok := v.Interface().(kin.Known); ok {
+				for _, text := range known.OwnWords() {
+					if !seen[text] {
+						seen[text] = true
+						out = append(out, text)
+					}
+				}
+				return
+			}
 			for i := range t.NumField() {
 				f := t.Field(i)
 				if !f.IsExported() {
@@ -47,5 +60,8 @@ func (j *Job) OwnWords() []string {
 		}
 	}
 	walk(reflect.ValueOf(j))
+	if j.Signature != nil {
+		out = append(out, KeyMark(j.Signature.Key)) // its letters are no words
+	}
 	return out
 }

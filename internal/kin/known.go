@@ -1,5 +1,7 @@
 package kin
 
+import "regexp"
+
 // Known is a curve known by knots, without readings of the sender's own: one
 // restored from a printed code, or that of a type, which then holds as well how
 // units of the type differ. All values are in the shown units that Marks and
@@ -24,6 +26,26 @@ type Known struct {
 	Noise   float64 `json:"noise,omitempty"`
 	NoiseDF int     `json:"noise_df,omitempty"`
 	Knots   []Knot  `json:"knots"` // 2 to 65, marks rising
+}
+
+var namesIn = regexp.MustCompile(`^(?:printed code of job (.+)|sender type (.+), [0-9]+ units(?: of .+)?)$`)
+
+// OwnWords gives what a person called that which it is from: the number of a job,
+// or the name of a type.
+func (k *Known) OwnWords() []string {
+	if m := namesIn.FindStringSubmatch(k.From); m != nil {
+		return []string{m[1] + m[2]}
+	}
+	return nil
+}
+
+// OwnWords gives every text in the type that a person wrote.
+func (t *Type) OwnWords() []string {
+	out := []string{t.Name, t.Words}
+	for _, u := range t.Units {
+		out = append(out, u.Job, u.Tank, u.Batch, u.Serial)
+	}
+	return out
 }
 
 // Knot is one mark of a known curve.

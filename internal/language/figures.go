@@ -49,6 +49,9 @@ func numberAt(s string) int {
 		for n++; n < len(s) && digit(s[n]); n++ {
 		}
 	}
+	if n+1 < len(s) && s[n] == '.' && digit(s[n+1]) && strings.Contains(s[begin:n], ".") {
+		return 0 // an address, or the number of a clause
+	}
 	if n+2 < len(s) && s[n] == 'e' && (s[n+1] == '-' || s[n+1] == '+') && digit(s[n+2]) {
 		for n += 2; n < len(s) && digit(s[n]); n++ {
 		}
@@ -76,9 +79,15 @@ var units = func() map[string]bool {
 	return set
 }()
 
+// moment is a day or a time as files have it (RFC 3339).
+var moment = regexp.MustCompile(`^[0-9]{4}-[01][0-9]-[0-3][0-9](?:T[0-9:.]+(?:Z|[+-][0-9:]+))?$`)
+
 // onlyFigures says whether nothing in a text is a word: figures, signs and the
 // symbols of units.
 func onlyFigures(text string) bool {
+	if moment.MatchString(text) {
+		return true
+	}
 	for _, w := range strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) || private(r) }) {
 		// A clause has a letter after its number: "7.8.2.1 b, c".
 		if clause := len(w) == 1 && w[0] >= 'a' && w[0] <= 'z' && digit(text[0]); !units[w] && !clause {
@@ -88,17 +97,47 @@ func onlyFigures(text string) bool {
 	return true
 }
 
+// designation is the number of a standard, with the clause in it where that is
+// named ("ISA-18.2", "JCGM 106, 8.3"): it is a name, and no figure.
+var designation = regexp.MustCompile(`\b(?:JCGM|ISO|IEC|ISO/IEC|ISA|OIML|DIN|EN|BS|ASTM|NIST|RFC|WCAG|ECE|UNECE)(?: R| TS| TR| EN| ISO| IEC)?[ -]?[0-9]+(?:[-:.][0-9]+)*(?:, [1-9][0-9]*(?:\.[0-9]+)+\b)?`)
+
+// designations gives where designations stand in a text, each as begin and end.
+func designations(text string) [][]int {
+	if !strings.Contains(text, ".") {
+		return nil
+	}
+	return designation.FindAllStringIndex(text, -1)
+}
+
+// named gives where the designation ends that a place in a text belongs to; 0
+// where it belongs to none.
+func named(list [][]int, at int) int {
+	for _, d := range list {
+		if at >= d[0] && at < d[1] {
+			return d[1]
+		}
+	}
+	return 0
+}
+
 // local writes every figure of a text with the language's own sign before the
-// decimals. What has several points, as addresses and versions have, stays.
+// decimals. Names stay: what has several points, as addresses and versions have,
+// and the designations of standards.
 func (b *Book) local(text string) string {
 	if b.decimal == "." || !strings.Contains(text, ".") {
 		return text
 	}
 	var out strings.Builder
+	names := designations(text)
 	for i := 0; i < len(text); {
 		if !digit(text[i]) {
 			out.WriteByte(text[i])
 			i++
+			continue
+		}
+		if n := named(names, i); n > 0 {
+			out.WriteString(text[i:n])
+			i = n
 			continue
 		}
 		k := i

@@ -19,9 +19,15 @@ func Figures(text, code string) []string {
 		sign = decimalOf(tag)
 	}
 	var out []string
+	names := designations(text)
 	for i := 0; i < len(text); {
 		if !digit(text[i]) {
 			i++
+			continue
+		}
+		if n := named(names, i); n > 0 {
+			out = append(out, text[i:n])
+			i = n
 			continue
 		}
 		if n := chapter(text[i:]); n > 0 {
@@ -83,6 +89,9 @@ func TextOf(page []byte) string {
 		case html.StartTagToken, html.EndTagToken:
 			b, _ := z.TagName()
 			name := string(b)
+			if name == "noscript" && kind == html.StartTagToken {
+				z.NextIsNotRawText()
+			}
 			if skip == "" && kind == html.StartTagToken && (silent[name] || kept[name]) {
 				skip = name
 			}

@@ -62,6 +62,9 @@ func (v *Voice) Page(page []byte) []byte {
 		case html.StartTagToken, html.SelfClosingTagToken:
 			b, _ := z.TagName()
 			name := string(b)
+			if name == "noscript" { // a browser without scripts reads what is in it as a page
+				z.NextIsNotRawText()
+			}
 			if skip != "" {
 				if name == skip && kind == html.StartTagToken {
 					depth++

@@ -48,7 +48,8 @@ func (t *turn) say(context, text string, depth int) saying {
 }
 
 // anew tries, in this order: the text itself, a text of figures, a form, the
-// same with a small first letter, what its parts are by themselves.
+// same with a small first letter, what its parts are by themselves. What stands
+// between commas is a part only where all of them can be said.
 func (t *turn) anew(context, text string, depth int) saying {
 	if s, ok := t.exact(context, text); ok {
 		return saying{s, true}
@@ -81,7 +82,7 @@ func (t *turn) anew(context, text string, depth int) saying {
 			return saying{capital(s), true}
 		}
 	}
-	for _, split := range []func(string) ([]string, string){between(" · "), sentences, between(" – "), ended, bracketed} {
+	for _, split := range []func(string) ([]string, string){between(" · "), sentences, between(" – "), ended, bracketed, between("; "), between(", ")} {
 		list, join := split(text)
 		if list == nil {
 			continue

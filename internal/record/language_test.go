@@ -77,9 +77,6 @@ func figuresOf(page []byte, code string, own []string) []string {
 			text = strings.ReplaceAll(text, string(cut[:20]), "")
 		}
 	}
-	for _, clause := range []string{"JCGM 106, 8.2", "JCGM 106, 8.3"} {
-		text = strings.ReplaceAll(text, clause, "")
-	}
 	return language.Figures(text, code)
 }
 

@@ -82,6 +82,9 @@ func ownIn(ctx context.Context, words ...string) {
 // spokenMissed is told of what the catalogue lacks, in tests.
 var spokenMissed func(path string, v *language.Voice, text string)
 
+// spokenOwn is told what a person wrote on a page that is said, in tests.
+var spokenOwn func(own []string)
+
 // spoken puts every page, and every piece of one, into the language of who asks.
 // It is the one place where that is done.
 func (s *Site) spoken(h http.Handler) http.Handler {
@@ -113,6 +116,9 @@ func (s *Site) spoken(h http.Handler) http.Handler {
 			}
 		}
 		v := b.Voice(own.list)
+		if spokenOwn != nil {
+			spokenOwn(own.list)
+		}
 		if spokenMissed != nil {
 			v.Missed = func(text string) { spokenMissed(r.URL.Path, v, text) }
 		}

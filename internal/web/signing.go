@@ -51,7 +51,11 @@ func (s *Site) trusted(ctx context.Context) ([]workshop, error) {
 		return nil, err
 	}
 	var list []workshop
-	return list, json.Unmarshal([]byte(text), &list)
+	err = json.Unmarshal([]byte(text), &list)
+	for _, w := range list {
+		ownIn(ctx, w.Name)
+	}
+	return list, err
 }
 
 func (s *Site) signingPage(w http.ResponseWriter, r *http.Request) error {

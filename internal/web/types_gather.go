@@ -68,6 +68,9 @@ func (s *Site) typeTanks(ctx context.Context) ([]typeTank, error) {
 		out = append(out, found.tanks...)
 	}
 	s.types.jobs = known
+	for _, t := range out {
+		ownIn(ctx, t.Type, t.Number, t.Tank, t.Batch, t.Serial)
+	}
 	return out, nil
 }
 

@@ -56,12 +56,14 @@ func (s *Site) typeOf(ctx context.Context, name string) (typeFound, bool, error)
 		return typeFound{}, false, err
 	}
 	if found, ok := s.types.files.get(text); ok {
+		ownIn(ctx, found.kind.OwnWords()...)
 		return found, true, nil
 	}
 	kind, err := kin.Read(strings.NewReader(text), "sender type "+name)
 	if err != nil {
 		return typeFound{}, false, fmt.Errorf("the sender type %q can't be read: %w", name, err)
 	}
+	ownIn(ctx, kind.OwnWords()...)
 	found := typeFound{kind: kind}
 	found.Gathered, found.err = kind.Gather()
 	s.types.files.put(text, found)
