@@ -158,6 +158,11 @@ function listen() {
 document.addEventListener("visibilitychange", () => {
 	if (document.hidden && stream) { stream.close(); stream = null; } else listen();
 });
+// Where the steps of a tank are one line that is moved sideways, the one that is
+// open is in sight.
+const step = document.querySelector(".steps [aria-current]");
+if (step) step.parentElement.scrollLeft = step.offsetLeft - step.parentElement.offsetLeft - (step.parentElement.clientWidth - step.offsetWidth) / 2;
+
 // A listener of the page's own script must be there before the first event.
 queueMicrotask(listen);
 document.documentElement.classList.add("scripted");
