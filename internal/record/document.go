@@ -100,6 +100,7 @@ type Figure struct {
 // Table is figures in rows. The first column names the row.
 type Table struct {
 	ID      string // its own within the document
+	Of      string // the ID of what it belongs to, where several tables have one heading
 	Heading string
 	Columns []Column
 	Rows    []Row
