@@ -27,7 +27,11 @@ func (p *pdf) front(d *Document) []slab {
 	for _, s := range d.Findings {
 		slabs = append(slabs, p.sentence(s, p.column())...)
 	}
-	slabs = append(slabs, p.titleBlock(d.Facts)...)
+	facts := p.titleBlock(d.Facts)
+	if len(facts) > 0 && len(d.Findings) > 0 {
+		facts[0].space += 8
+	}
+	slabs = append(slabs, facts...)
 	if d.Note != "" {
 		slabs = append(slabs, p.paragraph(p.run(d.Note, body()), 8)...)
 	}
