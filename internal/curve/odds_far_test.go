@@ -76,7 +76,7 @@ func TestOddsOfAnything(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := Sheet{Unit: rapid.SampledFrom(MarkUnits).Draw(t, "unit"), Signal: rapid.SampledFrom(Signals).Draw(t, "signal")}
 		for range rapid.IntRange(2, 8).Draw(t, "n") {
-			s.Readings = append(s.Readings, Reading{Mark: number.Draw(t, "mark"), Ohm: quantity.Ohm(math.Abs(number.Draw(t, "value")))})
+			s.Readings = append(s.Readings, Reading{Mark: number.Draw(t, "mark"), Ohm: min(s.Signal.Limit(), quantity.Ohm(math.Abs(number.Draw(t, "value"))))})
 		}
 		var o Options
 		if rapid.Bool().Draw(t, "doubts") {
