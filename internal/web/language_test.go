@@ -110,7 +110,7 @@ func TestEveryPageInGerman(t *testing.T) {
 					println("FIG", l.name, "|", strings.TrimSpace(line))
 				}
 			}
-			println("FIGS", l.name, strings.Join(a," "), "|||", strings.Join(b, " "))
+			println("FIGS", l.name, strings.Join(a, " "), "|||", strings.Join(b, " "))
 		}
 		mu.Unlock()
 	}
