@@ -76,8 +76,9 @@ var house = []room{
 }
 
 // testsMay are the rooms that any _test.go file may import besides those of
-// its own room: the ways to ask someone else, and a reader for test data.
-var testsMay = rooms("peer", "browser", "golden", "readings", "store/storetest", "store/sqlite", "feed/meter/simulated")
+// its own room: the ways to ask someone else, a reader for test data, and the
+// languages that its sentences are said in.
+var testsMay = rooms("language", "peer", "browser", "golden", "readings", "store/storetest", "store/sqlite", "feed/meter/simulated")
 
 const (
 	module     = "gaugewright"
