@@ -41,8 +41,8 @@ func (t *turn) say(context, text string, depth int) saying {
 }
 
 // anew tries, in this order: the text itself, a text of figures, a form, the
-// same with a small first letter, what its parts are by themselves. What stands
-// between commas is a part only where all of them can be said.
+// same with a small first letter, what its parts are by themselves: those between
+// commas only in a list.
 func (t *turn) anew(context, text string, depth int) saying {
 	if s, ok := t.exact(context, text); ok {
 		return saying{s, true}
@@ -55,6 +55,15 @@ func (t *turn) anew(context, text string, depth int) saying {
 	}
 	if t.left <= 0 || depth > deep {
 		return saying{text, false}
+	}
+	if context == listed {
+		for _, mark := range []string{"; ", ", "} {
+			if list, join := between(mark)(text); list != nil {
+				if s := t.joined(context, list, join, depth); s.all {
+					return s
+				}
+			}
+		}
 	}
 	best := t.formed(context, text, depth)
 	if best.all {
@@ -70,7 +79,7 @@ func (t *turn) anew(context, text string, depth int) saying {
 			return saying{capital(s), true}
 		}
 	}
-	for _, split := range []func(string) ([]string, string){between(" · "), sentences, between(" – "), ended, bracketed, between("; "), between(", ")} {
+	for _, split := range []func(string) ([]string, string){between(" · "), sentences, between(" – "), ended, bracketed} {
 		list, join := split(text)
 		if list == nil {
 			continue
@@ -169,8 +178,10 @@ func (t *turn) fill(f *form, got []string, depth int) saying {
 	for _, w := range f.wild {
 		text := got[w.n]
 		switch {
-		case w.kind == own:
+		case w.kind == own && (t.v.own[text] || strings.ContainsFunc(text, unicode.IsLetter)):
 			said[w.n] = text
+		case w.kind == own: // figures, or a mark for somebody's words
+			said[w.n] = t.v.b.local(text)
 		case !strings.ContainsFunc(text, unicode.IsLetter) && strings.ContainsFunc(text, private):
 			said[w.n] = t.v.b.local(text) // an own text stands there
 		default:
