@@ -19,6 +19,7 @@ const (
 	number = "number"
 	dated  = "date"
 	own    = "own"
+	listed = "list" // phrases with semicolons or commas between them
 )
 
 // part of a form: literal text, or a hole where n > 0.

@@ -35,6 +35,9 @@ func (f *form) match(text string) ([]string, bool) {
 					}
 					begin += k
 				}
+				if inFigure(text, begin) {
+					continue
+				}
 				if e, ok := fit(block, text, begin, got); ok && (!last || e == len(text)) {
 					end = e
 					break
@@ -48,6 +51,12 @@ func (f *form) match(text string) ([]string, bool) {
 		at = end
 	}
 	return got, true
+}
+
+// inFigure says whether the point at a place in a text stands between the digits of
+// a figure, and so ends no sentence.
+func inFigure(text string, at int) bool {
+	return at > 0 && at+1 < len(text) && text[at] == '.' && digit(text[at-1]) && digit(text[at+1])
 }
 
 // fit lays parts without phrases onto a text from a place on, and gives where

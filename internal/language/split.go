@@ -27,7 +27,7 @@ func sentences(text string) ([]string, string) {
 			continue
 		}
 		r, _ := utf8.DecodeRuneInString(text[i+2:])
-		if !unicode.IsUpper(r) && !private(r) {
+		if !unicode.IsUpper(r) && !unicode.IsDigit(r) && !private(r) {
 			continue
 		}
 		list = append(list, text[from:i+1])

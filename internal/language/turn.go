@@ -48,8 +48,8 @@ func (t *turn) say(context, text string, depth int) saying {
 }
 
 // anew tries, in this order: the text itself, a text of figures, a form, the
-// same with a small first letter, what its parts are by themselves. What stands
-// between commas is a part only where all of them can be said.
+// same with a small first letter, what its parts are by themselves: those between
+// commas only in a list.
 func (t *turn) anew(context, text string, depth int) saying {
 	if s, ok := t.exact(context, text); ok {
 		return saying{s, true}
@@ -63,9 +63,19 @@ func (t *turn) anew(context, text string, depth int) saying {
 	if t.left <= 0 || depth > deep {
 		return saying{text, false}
 	}
+<<<<<<< HEAD
 	if list := strings.Split(text, ", "); context == aList && len(list) > 1 {
 		if s := t.listed(list, depth); s.all {
 			return s
+=======
+	if context == listed {
+		for _, mark := range []string{"; ", ", "} {
+			if list, join := between(mark)(text); list != nil {
+				if s := t.joined(context, list, join, depth); s.all {
+					return s
+				}
+			}
+>>>>>>> 4aecadcfebf0347a244c80beb066bdd136cecd02
 		}
 	}
 	best := t.formed(context, text, depth)
@@ -82,7 +92,7 @@ func (t *turn) anew(context, text string, depth int) saying {
 			return saying{capital(s), true}
 		}
 	}
-	for _, split := range []func(string) ([]string, string){between(" · "), sentences, between(" – "), ended, bracketed, between("; "), between(", ")} {
+	for _, split := range []func(string) ([]string, string){between(" · "), sentences, between(" – "), ended, bracketed} {
 		list, join := split(text)
 		if list == nil {
 			continue
@@ -181,8 +191,10 @@ func (t *turn) fill(f *form, got []string, depth int) saying {
 	for _, w := range f.wild {
 		text := got[w.n]
 		switch {
-		case w.kind == own:
+		case w.kind == own && (t.v.own[text] || strings.ContainsFunc(text, unicode.IsLetter)):
 			said[w.n] = text
+		case w.kind == own: // figures, or a mark for somebody's words
+			said[w.n] = t.v.b.local(text)
 		case !strings.ContainsFunc(text, unicode.IsLetter) && strings.ContainsFunc(text, private):
 			said[w.n] = t.v.b.local(text) // an own text stands there
 		default:
