@@ -63,19 +63,13 @@ func (t *turn) anew(context, text string, depth int) saying {
 	if t.left <= 0 || depth > deep {
 		return saying{text, false}
 	}
-<<<<<<< HEAD
-	if list := strings.Split(text, ", "); context == aList && len(list) > 1 {
-		if s := t.listed(list, depth); s.all {
-			return s
-=======
-	if context == listed {
+	if context == aList {
 		for _, mark := range []string{"; ", ", "} {
 			if list, join := between(mark)(text); list != nil {
 				if s := t.joined(context, list, join, depth); s.all {
 					return s
 				}
 			}
->>>>>>> 4aecadcfebf0347a244c80beb066bdd136cecd02
 		}
 	}
 	best := t.formed(context, text, depth)
@@ -225,16 +219,6 @@ func (t *turn) date(text string, depth int) saying {
 		s.text += ", " + time
 	}
 	return s
-}
-
-// listed says the parts of a list one by one.
-func (t *turn) listed(list []string, depth int) saying {
-	all := true
-	for i := range list {
-		s := t.say(aList, list[i], depth+1)
-		list[i], all = s.text, all && s.all
-	}
-	return saying{strings.Join(list, ", "), all}
 }
 
 // joined says parts one by one. Sentences are said together where the catalogue

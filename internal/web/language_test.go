@@ -104,15 +104,6 @@ func TestEveryPageInGerman(t *testing.T) {
 		mu.Lock()
 		if a, b := figuresOf(english, "en", own), figuresOf(page, "de", own); !slices.Equal(a, b) {
 			t.Errorf("%s: the figures differ: %v", l.name, firstOther(a, b))
-<<<<<<< HEAD
-			for _, line := range strings.Split(language.TextOf([]byte(page)), "\n") {
-				if ok, _ := regexp.MatchString(`[0-9]\.[0-9]`, line); ok {
-					println("FIG", l.name, "|", strings.TrimSpace(line))
-				}
-			}
-			println("FIGS", l.name, strings.Join(a, " "), "|||", strings.Join(b, " "))
-=======
->>>>>>> 4aecadcfebf0347a244c80beb066bdd136cecd02
 		}
 		mu.Unlock()
 	}
