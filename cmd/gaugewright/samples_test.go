@@ -22,6 +22,8 @@ func TestSamples(t *testing.T) {
 		"tidewater.card.pdf":   {"--card"},
 		"hut.A4.pdf":           {},
 		"hut.card.Letter.pdf":  {"--card", "--paper", "Letter"},
+		"hut.de.A4.pdf":        {"--language", "de"},
+		"hut.de.card.pdf":      {"--card", "--language", "de"},
 	} {
 		job, _, _ := strings.Cut(name, ".")
 		out := filepath.Join(t.TempDir(), name)

@@ -83,6 +83,10 @@ func (c *Cards) In(b *language.Book) *Cards {
 }
 
 // cardOf is the card of one tank.
+// Unsaid tells of every text that the catalogue of the cards' language lacks, while
+// they are written.
+func (c *Cards) Unsaid(tell func(text string)) { c.about.Unsaid(tell) }
+
 func cardOf(j *job.Job, index int, checksum string) Card {
 	t := j.Tanks[index]
 	words, accent := contents(t.Contents)

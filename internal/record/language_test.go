@@ -114,6 +114,50 @@ func TestRecordInGerman(t *testing.T) {
 			t.Errorf("%s: %d figures were compared", name, len(x))
 		}
 	}
+	lacks(t, missing)
+}
+
+// Pocket cards in German are German whole, as a page and as a PDF, with the figures
+// of the English ones.
+func TestCardsInGerman(t *testing.T) {
+	b := german(t)
+	missing := map[string]bool{}
+	for name, j := range languageJobs(t) {
+		if len(j.Tanks) == 0 {
+			continue
+		}
+		c, err := record.NewCards(j, checksum, made)
+		if err != nil {
+			t.Fatal(err)
+		}
+		in := c.In(b)
+		voice := b.Voice(j.OwnWords())
+		in.Unsaid(func(text string) {
+			for _, form := range voice.Lacking(text) {
+				missing[form] = true
+			}
+		})
+		var english, said, pdf bytes.Buffer
+		for _, err := range []error{c.HTML(&english, record.A4), in.HTML(&said, record.A4), in.PDF(&pdf, record.A4)} {
+			if err != nil {
+				t.Fatal(err)
+			}
+		}
+		if !strings.Contains(said.String(), `<html lang="de"`) || !bytes.Contains(pdf.Bytes(), []byte("/Lang (de)")) && !bytes.Contains(pdf.Bytes(), []byte("/Lang <FEFF00640065>")) {
+			t.Errorf("%s: the cards don't say that they are German", name)
+		}
+		x, y := figuresOf(english.Bytes(), "en", j.OwnWords()), figuresOf(said.Bytes(), "de", j.OwnWords())
+		if !slices.Equal(x, y) || len(x) < 5 {
+			t.Errorf("%s: the figures differ: %d and %d\n%v\n%v", name, len(x), len(y), x, y)
+		}
+	}
+	lacks(t, missing)
+}
+
+// lacks complains of what the German lacks, and adds it to its files where that is
+// asked for.
+func lacks(t *testing.T, missing map[string]bool) {
+	t.Helper()
 	list := slices.Sorted(maps.Keys(missing))
 	if *fillIn {
 		n, err := language.Fill(germanFiles, "record", list)
