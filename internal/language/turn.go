@@ -86,8 +86,11 @@ func (t *turn) anew(context, text string, depth int) saying {
 			return saying{capital(s), true}
 		}
 	}
-	for _, split := range []func(string) ([]string, string){between(" · "), sentences, between(" – "), ended, bracketed} {
+	for _, split := range []func(string) ([]string, string){between(" · "), sentences, between(" – "), ended, bracketed, between("; ")} {
 		list, join := split(text)
+		if join == "; " && depth > 0 {
+			continue // facts of one thing, which stand by themselves
+		}
 		if list == nil {
 			continue
 		}

@@ -46,6 +46,11 @@ func languageJobs(t testing.TB) map[string]*job.Job {
 		t.Fatal(err)
 	}
 	jobs := map[string]*job.Job{"whole": sample(), "empty": {Version: job.Version, Tanks: []job.Tank{}}, "begun": sample(), "unset": sample(), "unproved": sample(), "table": sample(), "pages": pages, "served": served(12), "steady": served(0)}
+	for _, name := range []string{"hut", "tidewater"} {
+		if jobs[name], err = job.ReadFile("../../docs/samples/" + name + ".job.json"); err != nil {
+			t.Fatal(err)
+		}
+	}
 	for i := range jobs["begun"].Tanks {
 		t := &jobs["begun"].Tanks[i]
 		t.Bench.Readings, t.Setting, t.Checks = nil, nil, nil
