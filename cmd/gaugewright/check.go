@@ -110,7 +110,7 @@ func (v *checkVerb) prove(s streams, sheet readings.ShownSheet) (span.Proof, err
 	}
 	proof := proofs[len(proofs)-1].Proof
 	if v.Into == "" {
-		v.left, err = v.againstLeft(t, proofs)
+		v.left, err = t.SinceLeft(proofs, len(proofs)-1, drift.Options{ErrorRate: float64(v.ErrorRate) / 100})
 		return proof, err
 	}
 	_, err = s.write(v.Into, j, before, v.By, fmt.Sprintf("%s: checked %s, %s", t.Name, check.When, proof.Judgement()))

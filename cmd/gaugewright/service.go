@@ -12,7 +12,6 @@ import (
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/readings"
-	"gaugewright/internal/span"
 	"gaugewright/internal/telling"
 )
 
@@ -155,40 +154,6 @@ func (v *checkVerb) keepService(s streams, j *job.Job, t *job.Tank, sheet curve.
 	t.AddService(sheet, job.Service{Bench: job.Bench{By: v.By, Date: day.Format(time.DateOnly), Doubts: job.DoubtsOf(doubts, sheet.Unit)}})
 	_, err = s.write(v.Into, j, before, v.By, fmt.Sprintf("%s: checked later, with %d readings", t.Name, len(sheet.Readings)))
 	return err
-}
-
-// againstLeft holds a check of the display, the last of those proved, against the
-// last one made as left; nil where there is none.
-func (v *checkVerb) againstLeft(t *job.Tank, proofs []job.Proved) (*drift.SeenResult, error) {
-	now := proofs[len(proofs)-1].Proof
-	for i := len(proofs) - 2; i >= 0; i-- {
-		p := proofs[i]
-		if p.Check.When != job.AsLeft {
-			continue
-		}
-		sc, err := t.Scale()
-		if err != nil {
-			return nil, err
-		}
-		d := p.Proof.Doubt
-		d.Step = max(d.Step, now.Doubt.Step)
-		day, _ := time.Parse(time.DateOnly, p.Check.Date) // without one the sentence names no day
-		r, err := drift.CompareSeen(seenIn(p.Proof), seenIn(now), t.Unit(), sc, d, drift.Options{ErrorRate: float64(v.ErrorRate) / 100, Record: "the check as left", RecordDay: day})
-		if err != nil {
-			return nil, fmt.Errorf("beside the check made as left: %w", err)
-		}
-		return &r, nil
-	}
-	return nil, nil
-}
-
-// seenIn gives what was seen in a check.
-func seenIn(p span.Proof) []span.Seen {
-	out := make([]span.Seen, len(p.Rows))
-	for i, row := range p.Rows {
-		out[i] = row.Seen
-	}
-	return out
 }
 
 func printService(s streams, sheet curve.Sheet, result telling.ServiceCheck) {

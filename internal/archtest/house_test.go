@@ -51,7 +51,7 @@ var house = []room{
 	{name: "lookup", may: rooms("quantity", "finding", "scale", "curve", "gauge", "span", "circuit"), outside: rooms(gonum)},
 	{name: "job", may: rooms("quantity", "contents", "circuit", "finding", "wording", "keep", "scale", "curve", "doubt", "tank", "span", "gauge", "readings", "strict", "tankfile", "drift", "kin"), outside: rooms(jsonschema)},
 	{name: "tag", may: rooms("quantity", "wording", "scale", "curve", "span", "strict", "tankfile", "kin", "job"), outside: rooms(cbor, qr)},
-	{name: "sitting", may: rooms("quantity", "finding", "wording", "scale", "curve", "span", "gauge", "tank", "tankfile", "job")},
+	{name: "sitting", may: rooms("quantity", "finding", "wording", "scale", "curve", "span", "gauge", "tank", "tankfile", "kin", "job")},
 	// second floor
 	{name: "chart", may: rooms("quantity")},
 	{name: "record", may: rooms("language", "wording", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "scale", "curve", "doubt", "readings", "span", "gauge", "job", "chart", "tank"), outside: rooms(fpdf)},
@@ -76,8 +76,9 @@ var house = []room{
 }
 
 // testsMay are the rooms that any _test.go file may import besides those of
-// its own room: the ways to ask someone else, and a reader for test data.
-var testsMay = rooms("peer", "browser", "golden", "readings", "store/storetest", "store/sqlite", "feed/meter/simulated")
+// its own room: the ways to ask someone else, a reader for test data, and the
+// languages that its sentences are said in.
+var testsMay = rooms("language", "peer", "browser", "golden", "readings", "store/storetest", "store/sqlite", "feed/meter/simulated")
 
 const (
 	module     = "gaugewright"

@@ -47,7 +47,7 @@ func UsualSpans() []Stated { return append([]Stated(nil), usualSpans...) }
 // Families gives how probable each of the usual spans is. It is for a sender of
 // which nothing is claimed, and does as [Curve.Odds] does, but for this: only
 // the ends tell the kind of a sender, so what it does between them doesn't
-// count. The only error is a full mark that isn't above the empty one.
+// count. The errors are those of a scale from empty to full.
 func (c *Curve) Families(empty, full float64) (Odds, error) {
 	return c.odds(Odds{Usual: true, Empty: empty, Full: full}, UsualSpansOf(c.signal))
 }

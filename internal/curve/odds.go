@@ -122,6 +122,9 @@ const ruledOut = 0.05
 // that and twice its doubt together and the claim's probability is below 5 in
 // 100, or when its ohms go the other way. Marks in litres or kilograms are
 // allowed to stray further between the ends: see [strayAllowance].
+//
+// It is an error where the scale from empty to full, or its distance from the
+// marks read, is out of all proportion to the stretch that was read.
 func (c *Curve) Odds(claims []Stated, empty, full float64) (Odds, error) {
 	return c.odds(Odds{Empty: empty, Full: full}, claims)
 }
@@ -130,6 +133,9 @@ func (c *Curve) odds(o Odds, claims []Stated) (Odds, error) {
 	empty, full := o.Empty, o.Full
 	if !(full > empty) || math.IsInf(full-empty, 0) {
 		return Odds{}, fmt.Errorf("the full mark must lie above the empty one; found empty %s and full %s", c.unit.Text(empty), c.unit.Text(full))
+	}
+	if err := c.inProportion(empty, full); err != nil {
+		return Odds{}, err
 	}
 	for _, s := range claims {
 		if s.Tolerance == 0 {

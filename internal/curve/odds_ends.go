@@ -1,6 +1,7 @@
 package curve
 
 import (
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/integrate/quad"
@@ -54,6 +55,30 @@ type ends struct {
 
 func (e ends) u(i int) float64 { return math.Sqrt(e.variance[i]) }
 
+// Beyond these the marks tell nothing of the ends, and the sums would lose all
+// their digits.
+const (
+	mostBeyond = 1e9 // times the stretch of the marks that the scale is long
+	mostAway   = 1e6 // times the scale that a mark lies from either end
+)
+
+// inProportion refuses a scale of which the marks can't tell anything.
+func (c *Curve) inProportion(empty, full float64) error {
+	first, last := c.points[0].Mark, c.points[len(c.points)-1].Mark
+	stretch, scale := last-first, full-empty
+	away := max(math.Abs(first-empty), math.Abs(last-empty), math.Abs(first-full), math.Abs(last-full))
+	if scale <= mostBeyond*stretch && away <= mostAway*scale && away < math.Inf(1) {
+		return nil
+	}
+	read := "read"
+	if c.known() {
+		read = "known"
+	}
+	text := func(mark float64) string { return fmt.Sprintf("%.9g", c.unit.ToShown(mark)) }
+	return fmt.Errorf("the marks %s, %s to %s %s, tell nothing of a scale from %s to %s %s: they must reach over more than a billionth of it, and lie nearer to it than a million times its length; take readings all over the scale",
+		read, text(first), text(last), c.unit.Symbol(), text(empty), text(full), c.unit.Symbol())
+}
+
 // endValues tells the ohms at the empty and the full mark from the points, by
 // generalised least squares on y(s) = a·(1−s) + b·s + bend(s) + own, with s the
 // share of the way from empty to full. The bend is a Brownian bridge, zero at
@@ -76,8 +101,8 @@ func (c *Curve) endValues(empty, full float64) ends {
 	for i, p := range points {
 		share[i] = (p.Mark - empty) / (full - empty)
 	}
-	travel := share[n-1] - share[0]
-	span := float64(c.Span()) / travel
+	first, stretch := points[0].Mark, points[n-1].Mark-points[0].Mark
+	span := float64(c.Span()) / stretch * (full - empty)
 	bend := 4 * square(c.bendSD()*span) // a bridge has a quarter of this half-way
 	cov := mat.NewSymDense(n, nil)
 	y := mat.NewVecDense(n, nil)
@@ -105,9 +130,24 @@ func (c *Curve) endValues(empty, full float64) ends {
 			own += square(float64(p.U))
 		}
 		cov.SetSym(i, i, cov.At(i, i)+own)
-		t := (share[i] - share[0]) / travel
+		t := (p.Mark - first) / stretch
 		design.SetRow(i, []float64{1 - t, t})
 		y.SetVec(i, float64(p.Ohm))
+	}
+	// Marks that are known far better than others would make the matrix all but
+	// singular; in parts of each mark's own standard deviation it isn't.
+	size := make([]float64, n)
+	for i := range size {
+		size[i] = math.Sqrt(cov.At(i, i))
+	}
+	for i := range size {
+		for j := i; j < n; j++ {
+			cov.SetSym(i, j, cov.At(i, j)/size[i]/size[j])
+		}
+		y.SetVec(i, y.AtVec(i)/size[i])
+		for k := range 2 {
+			design.Set(i, k, design.At(i, k)/size[i])
+		}
 	}
 	var chol mat.Cholesky
 	if !chol.Factorize(cov) {
@@ -131,7 +171,7 @@ func (c *Curve) endValues(empty, full float64) ends {
 		birge = max(1, mat.Dot(&fitted, &rest)/float64(n-2))
 	}
 	// From the first and the last mark to the ends: linear.
-	t0, t1 := -share[0]/travel, (1-share[0])/travel
+	t0, t1 := (empty-first)/stretch, (full-first)/stretch
 	to := [2][2]float64{{1 - t0, t0}, {1 - t1, t1}}
 	v := [3]float64{d * det * birge, -b * det * birge, a * det * birge}
 	var e ends
@@ -240,7 +280,7 @@ func square(v float64) float64 { return v * v }
 
 // must is for solutions with a matrix that has been factorized: they fail only
 // where the matrix is singular to working precision, which the part that each
-// mark has by itself keeps it from being.
+// mark has by itself keeps it from being on a scale in proportion to the marks.
 func must(err error) {
 	if err != nil {
 		panic("curve: " + err.Error())

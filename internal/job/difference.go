@@ -49,6 +49,15 @@ func (s spot) at(field string) spot {
 	return spot{tank: s.tank, path: s.path + "/" + escaper.Replace(field), label: s.label, key: strings.TrimPrefix(s.key+"/"+field, "/")}
 }
 
+// within gives the place whose sentences begin with what it is called, as with a
+// tank: "Gas: service 1: …".
+func (s spot) within() spot {
+	if s.label != "" {
+		s.tank, s.label = s.tank+": "+s.label, ""
+	}
+	return s
+}
+
 // say adds a sentence. Without a tank it begins with a capital of its own.
 func (d *differ) say(s spot, format string, args ...any) {
 	text := fmt.Sprintf(format, args...)

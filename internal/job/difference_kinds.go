@@ -32,24 +32,21 @@ func (d *differ) readings(s spot, before, now any) {
 	a, b := entries(before), entries(now)
 	head, tail := sameEnds(a, b)
 	out, in := a[head:len(a)-tail], b[head:len(b)-tail]
-	whose := ""
-	if s.label != "" {
-		whose = s.label + ": "
-	}
+	s = s.within()
 	figures := fmt.Sprintf("%d, was %d", len(b), len(a))
 	switch {
 	case len(out) == 0:
-		d.say(s, "%s%s more (%s)", whose, count(len(in), "reading", "readings"), figures)
+		d.say(s, "%s more (%s)", count(len(in), "reading", "readings"), figures)
 	case len(in) == 0:
-		d.say(s, "%s%s fewer (%s)", whose, count(len(out), "reading", "readings"), figures)
+		d.say(s, "%s fewer (%s)", count(len(out), "reading", "readings"), figures)
 	case len(in) == len(out):
 		for i := range in {
 			if !equal(out[i], in[i]) {
-				d.say(s.at(strconv.Itoa(head+i)), "%sreading %d is %s, was %s", whose, head+i+1, readingWords(in[i]), readingWords(out[i]))
+				d.say(s.at(strconv.Itoa(head+i)), "reading %d is %s, was %s", head+i+1, readingWords(in[i]), readingWords(out[i]))
 			}
 		}
 	default:
-		d.say(s, "%s%s in the place of %d, from the one at place %d on (%s)", whose, count(len(in), "reading", "readings"), len(out), head+1, figures)
+		d.say(s, "%s in the place of %d, from the one at place %d on (%s)", count(len(in), "reading", "readings"), len(out), head+1, figures)
 	}
 }
 
@@ -58,23 +55,20 @@ func (d *differ) struck(s spot, before, now any) {
 	a, b := entries(before), entries(now)
 	head, tail := sameEnds(a, b)
 	out, in := a[head:len(a)-tail], b[head:len(b)-tail]
-	whose := ""
-	if s.label != "" {
-		whose = s.label + ": "
-	}
+	s = s.within()
 	if len(in) == len(out) {
 		for i := range in {
 			if !equal(out[i], in[i]) {
-				d.say(s.at(strconv.Itoa(head+i)), "%sstruck reading %d is %s, was %s", whose, head+i+1, readingWords(in[i]), readingWords(out[i]))
+				d.say(s.at(strconv.Itoa(head+i)), "struck reading %d is %s, was %s", head+i+1, readingWords(in[i]), readingWords(out[i]))
 			}
 		}
 		return
 	}
 	for i, r := range in {
-		d.say(s.at(strconv.Itoa(head+i)), "%sa reading was struck out: %s", whose, readingWords(r))
+		d.say(s.at(strconv.Itoa(head+i)), "a reading was struck out: %s", readingWords(r))
 	}
 	for _, r := range out {
-		d.say(s, "%sno longer among the struck readings: %s", whose, readingWords(r))
+		d.say(s, "no longer among the struck readings: %s", readingWords(r))
 	}
 }
 
@@ -101,6 +95,10 @@ func readingWords(v any) string {
 		case text == "":
 		case field == "sweep":
 			parts = append(parts, text)
+		case field == "time":
+			parts = append(parts, "on "+text)
+		case field == "struck":
+			parts = append(parts, "struck on "+text)
 		default:
 			parts = append(parts, word.words()+" "+text)
 		}
@@ -199,11 +197,11 @@ func (d *differ) services(s spot, before, now any) {
 	}
 }
 
-// onDate gives " on 2025-11-03 by A. Example".
+// onDate gives " on 3 November 2025 by A. Example".
 func onDate(date, by string) string {
 	text := ""
 	if date != "" {
-		text += " on " + date
+		text += " on " + momentOf("date", date)
 	}
 	if by != "" {
 		text += " by " + by
@@ -218,6 +216,9 @@ func inWords(v any) string {
 		var parts []string
 		for _, field := range inOrder(slices.Collect(maps.Keys(v))) {
 			s := spot{key: field}
+			if field == "temperature_c" {
+				s.key = "in/temperature_c" // of whatever the list is of
+			}
 			_, object := v[field].(map[string]any)
 			list, isList := v[field].([]any)
 			if object || isList && !isRange(list) {

@@ -48,10 +48,10 @@ func TestDiff(t *testing.T) {
 		{"another check", func(j *Job) {
 			j.Tanks[0].Checks = append(j.Tanks[0].Checks, Check{When: AsLeft, Date: "2026-10-20", By: "A. Example", TolerancePct: 2,
 				Readings: []CheckPoint{{MarkPct: ptr(40.0), ShownPct: 70}}})
-		}, "Gas: checked as left on 2026-10-20 by A. Example at 1 mark: 0 of 1 within 2 points, 1 outside by more than the doubt."},
+		}, "Gas: checked as left on 20 October 2026 by A. Example at 1 mark: 0 of 1 within 2 points, 1 outside by more than the doubt."},
 		{"a service", func(j *Job) {
 			j.Tanks[0].Services = []Service{{Bench: Bench{Date: "2026-10-20", Readings: []Reading{{MarkPct: ptr(0.0), Ohm: 1}}}}}
-		}, "Gas: read again in service on 2026-10-20: 1 reading."},
+		}, "Gas: read again in service on 20 October 2026: 1 reading."},
 		{"the check put right", func(j *Job) { j.Tanks[0].Checks[1].Readings[2].ShownPct = 100 }, "Gas: check 2 mark 3: shown is 100 %, was 99 %."},
 		{"sender", func(j *Job) { j.Tanks[0].Sender.Serial = "0042" }, "Gas: serial number of the sender is 0042, was not stated."},
 		{"a load", func(j *Job) {
@@ -73,12 +73,13 @@ func TestDiff(t *testing.T) {
 	}
 }
 
-// Whatever differs is told: each leaf of a job that uses every field is changed,
-// and taken out, in turn.
-func TestDiffLeavesNothingOut(t *testing.T) {
+// EveryChange makes a job that uses every field, and gives it beside what it is when
+// each of its leaves is changed, and taken out, in turn.
+func EveryChange(t *testing.T, each func(was, is *Job, path string)) {
+	t.Helper()
 	was, _ := sampleV2(t)
 	told := 0
-	each := func(tree any, path string) {
+	try := func(tree any, path string) {
 		text, err := json.Marshal(tree)
 		if err != nil {
 			t.Fatal(err)
@@ -87,18 +88,9 @@ func TestDiffLeavesNothingOut(t *testing.T) {
 		if err := json.Unmarshal(text, is); err != nil {
 			return // no job could say so
 		}
-		if was.SameContent(is) {
-			return
-		}
-		told++
-		list := Diff(was, is)
-		if len(list) == 0 {
-			t.Errorf("%s was changed, and nothing is said", path)
-		}
-		for _, d := range list {
-			if strings.HasSuffix(d.Text, " differs.") || strings.Contains(d.Text, ": .") || strings.Contains(d.Text, "  ") || strings.Contains(d.Text, "%!") {
-				t.Errorf("%s: %s", path, d.Text)
-			}
+		if !was.SameContent(is) {
+			told++
+			each(was, is, path)
 		}
 	}
 	whole, err := was.content()
@@ -113,7 +105,7 @@ func TestDiffLeavesNothingOut(t *testing.T) {
 				at := path + "/" + name
 				walk(value, at, func(n any) { v[name] = n })
 				delete(v, name)
-				each(whole, at+" taken out")
+				try(whole, at+" taken out")
 				v[name] = value
 			}
 		case []any:
@@ -122,20 +114,20 @@ func TestDiffLeavesNothingOut(t *testing.T) {
 			}
 			if len(v) > 0 {
 				put(v[1:])
-				each(whole, path+" one less")
+				try(whole, path+" one less")
 				put(v)
 			}
 		case float64:
 			put(v + 1)
-			each(whole, path)
+			try(whole, path)
 			put(v)
 		case string:
 			put(v + "x")
-			each(whole, path)
+			try(whole, path)
 			put(v)
 		case bool:
 			put(!v)
-			each(whole, path)
+			try(whole, path)
 			put(v)
 		}
 	}
@@ -144,6 +136,21 @@ func TestDiffLeavesNothingOut(t *testing.T) {
 		t.Errorf("only %d changes were tried", told)
 	}
 	t.Logf("%d changes", told)
+}
+
+// Whatever differs is told.
+func TestDiffLeavesNothingOut(t *testing.T) {
+	EveryChange(t, func(was, is *Job, path string) {
+		list := Diff(was, is)
+		if len(list) == 0 {
+			t.Errorf("%s was changed, and nothing is said", path)
+		}
+		for _, d := range list {
+			if strings.HasSuffix(d.Text, " differs.") || strings.Contains(d.Text, ": .") || strings.Contains(d.Text, "  ") || strings.Contains(d.Text, "%!") {
+				t.Errorf("%s: %s", path, d.Text)
+			}
+		}
+	})
 }
 
 // Two jobs have differences when they say something different, and only then.

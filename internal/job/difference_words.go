@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"gaugewright/internal/strict"
 )
@@ -13,7 +14,7 @@ import (
 // the fields alone.
 var called = map[string]string{
 	"water_capacity_l": "water capacity", "permitted_fill_pct": "permitted fill", "heel_l": "heel", "density_kg_l": "density",
-	"temperature_c": "temperature of the contents", "price_per_l": "price of a litre", "price_per_kg": "price of a kilogram",
+	"temperature_c": "temperature of the contents", "in/temperature_c": "temperature", "price_per_l": "price of a litre", "price_per_kg": "price of a kilogram",
 	"bench/by": "who read the sender", "bench/date": "date of the readings", "bench/meter": "meter", "bench/temperature_c": "temperature of the sender",
 	"bench/marks": "kind of marks", "bench/gives": "what the sender gives", "bench/empty_mark": "lowest mark of the bench", "bench/full_mark": "highest mark of the bench",
 	"bench/doubts/meter_pct": "error of the meter", "bench/doubts/meter_digits": "digits of the meter's error", "bench/doubts/meter_step": "last digit of the meter",
@@ -36,7 +37,7 @@ var called = map[string]string{
 	"setting/lower_ohm": "lower end value", "setting/upper_ohm": "upper end value", "setting/lower_value": "lower end value", "setting/upper_value": "upper end value",
 	"checks": "check", "checks/when": "when it was made", "checks/by": "who checked", "checks/date": "date", "checks/tolerance_pct": "tolerance", "checks/display_step_pct": "step of the display",
 	"checks/mark_doubt": "doubt of a mark", "checks/readings": "mark", "checks/readings/shown_pct": "shown",
-	"services": "service", "loads": "load", "struck": "struck", "reason": "because", "at": "place", "time": "at",
+	"services": "service", "loads": "load", "struck": "struck", "reason": "because", "at": "place",
 }
 
 // words says what a place is called.
@@ -87,6 +88,9 @@ func (s spot) figure(v any) string {
 	case float64:
 		ending := s.key[strings.LastIndexByte(s.key, '/')+1:]
 		ending = ending[strings.LastIndexByte(ending, '_')+1:]
+		if strings.HasSuffix(s.key, "density_kg_l") {
+			return figureOf(v) + " kg/L"
+		}
 		if unit := symbols[ending]; unit != "" && !strings.Contains(s.key, "_per_") {
 			return figureOf(v) + " " + unit
 		}
@@ -98,7 +102,7 @@ func (s spot) figure(v any) string {
 		if v == "" {
 			return "empty"
 		}
-		return v
+		return momentOf(s.key, v)
 	case bool:
 		if v {
 			return "yes"
@@ -117,6 +121,32 @@ func (s spot) figure(v any) string {
 		return inWords(v)
 	}
 	return "nothing"
+}
+
+// momentOf writes a day and a time of a file for people: "2 November 2025",
+// "2 November 2025 at 09:30 UTC". Any other text, and one that is neither, stays.
+func momentOf(key, v string) string {
+	switch key[strings.LastIndexByte(key, '/')+1:] {
+	case "date":
+		if day, err := time.Parse(time.DateOnly, v); err == nil {
+			return day.Format("2 January 2006")
+		}
+	case "time", "struck":
+		at, err := time.Parse(time.RFC3339, v)
+		if err != nil {
+			return v
+		}
+		clock := "15:04"
+		if at.Second() != 0 || at.Nanosecond() != 0 {
+			clock = "15:04:05.999999999"
+		}
+		zone := "UTC"
+		if _, offset := at.Zone(); offset != 0 {
+			zone = at.Format("UTC-07:00")
+		}
+		return at.Format("2 January 2006 at "+clock) + " " + zone
+	}
+	return v
 }
 
 // figureOf prints a number with all its digits.

@@ -156,7 +156,7 @@ type Setting struct {
 	Scale     string   `json:"scale"`                // "mark", "volume", "fill" or "usable"
 	StepOhm   float64  `json:"step_ohm,omitempty"`   // the readout's step; 0: any value
 	MarginOhm float64  `json:"margin_ohm,omitempty"` // kept above the sender's largest ohms
-	EmptyMark *float64 `json:"empty_mark,omitempty"` // the mark at 0 %, in the bench's unit; absent: 0 % of a dial, else the lowest mark read, or that of the bench before any is
+	EmptyMark *float64 `json:"empty_mark,omitempty"` // the mark at 0 %, in the bench's unit; absent: 0 % of a dial, else the lowest mark read, or before any is that of the bench, or the lowest known without readings
 	FullMark  *float64 `json:"full_mark,omitempty"`  // the mark at 100 % of the mark scale, likewise
 	LowerOhm  *float64 `json:"lower_ohm,omitempty"`
 	UpperOhm  *float64 `json:"upper_ohm,omitempty"`

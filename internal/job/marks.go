@@ -124,9 +124,11 @@ func (b Bench) unit() (curve.MarkUnit, bool) {
 
 // Ends gives the marks at 0 % and 100 % of the tank's mark scale, in the shown
 // unit: those of the setting, or 0 and 100 on a dial, or the lowest and the
-// highest mark read or known without readings, or before there are any those of
-// the bench. It is an error
-// where they aren't known or stand the wrong way round.
+// highest mark read, of a type also known without readings. Before any is read
+// they are those of the bench, or as far as it states none the lowest and the
+// highest mark known without readings: a curve may end before the scale does
+// where a reading was set aside. It is an error where they aren't known or stand
+// the wrong way round.
 func (t Tank) Ends() (empty, full float64, err error) {
 	unit := t.Unit()
 	var low, high *float64
@@ -143,7 +145,8 @@ func (t Tank) Ends() (empty, full float64, err error) {
 				high = &m
 			}
 		}
-		if k := t.Sender.Known; k != nil && (low == nil || k.Differs()) {
+		read := low != nil
+		if k := t.Sender.Known; k != nil && (!read || k.Differs()) {
 			// The knots of a type hold beyond the few marks read of a unit.
 			for _, knot := range k.Knots {
 				if low == nil || knot.Mark < *low {
@@ -154,8 +157,11 @@ func (t Tank) Ends() (empty, full float64, err error) {
 				}
 			}
 		}
-		if low == nil {
-			low, high = t.Bench.EmptyMark, t.Bench.FullMark
+		if m := t.Bench.EmptyMark; m != nil && !read {
+			low = m
+		}
+		if m := t.Bench.FullMark; m != nil && !read {
+			high = m
 		}
 	}
 	if t.Setting != nil && t.Setting.EmptyMark != nil {

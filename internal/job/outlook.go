@@ -101,20 +101,51 @@ func (t Tank) lasting(o *Outlook, s Substance, capacity quantity.CubicMetre, eac
 			return err
 		}
 	}
-	if o.Lasting, err = contents.Lasts(supply, loads); err != nil {
+	if o.Lasting, err = contents.Lasts(supply, loads); err != nil || !each {
 		return err
 	}
+	o.Running, err = running(supply, loads)
+	return err
+}
+
+// running tells how long each load runs by itself.
+func running(supply contents.Supply, loads []contents.Load) ([]Running, error) {
+	var out []Running
 	for _, l := range loads {
-		if !each || l.Kind > contents.CubicMetresPerSecond || l.Rate.High == 0 {
+		if l.Kind > contents.CubicMetresPerSecond || l.Rate.High == 0 {
 			continue
 		}
 		d, err := contents.BurnTime(supply, l)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		o.Running = append(o.Running, Running{l.Name, d})
+		out = append(out, Running{l.Name, d})
 	}
-	return nil
+	return out, nil
+}
+
+// Running tells how long each load that runs by the hour would do so by itself,
+// without a pause, on what is in the tank at a level: what Outlook gives in Running,
+// without the rest. Errors are those of Outlook, and for what isn't known.
+func (t Tank) Running(l Level) ([]Running, error) {
+	loads, err := t.Draws()
+	if err != nil {
+		return nil, err
+	}
+	amount, err := t.Amount(l)
+	if err != nil {
+		return nil, err
+	}
+	s, err := t.Substance()
+	if err != nil {
+		return nil, err
+	}
+	heel, _ := t.Heel()
+	supply, err := s.supply(amount, t.capacity(), heel, t.Kelvin())
+	if err != nil {
+		return nil, err
+	}
+	return running(supply, loads)
 }
 
 // ask tells how much may be filled in.

@@ -7,6 +7,7 @@ import (
 
 	"gaugewright/internal/curve"
 	"gaugewright/internal/doubt"
+	"gaugewright/internal/kin"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/scale"
 	"gaugewright/internal/span"
@@ -15,6 +16,7 @@ import (
 func TestScale(t *testing.T) {
 	dial := func(m float64) Reading { return Reading{MarkPct: &m} }
 	mm := func(m float64) Reading { return Reading{MarkMM: &m} }
+	known := &kin.Known{Marks: "mark_mm", Gives: "ohm", Knots: []kin.Knot{{Mark: 50, Value: 10}, {Mark: 250, Value: 90}}}
 	for _, c := range []struct {
 		name        string
 		tank        Tank
@@ -27,6 +29,10 @@ func TestScale(t *testing.T) {
 		{"float, as read", Tank{Bench: Bench{Readings: []Reading{mm(300), mm(20), mm(150)}}}, 0.02, 0.3, ""},
 		{"float, as stated", Tank{Bench: Bench{Readings: []Reading{mm(300), mm(20)}}, Setting: &Setting{Scale: "mark", EmptyMark: ptr(0.0), FullMark: ptr(400.0)}}, 0, 0.4, ""},
 		{"float of water, fill", Tank{Contents: Water, PermittedFillPct: 90, Bench: Bench{Readings: []Reading{mm(0), mm(200)}}, Setting: &Setting{Scale: "fill"}}, 0, 0.18, ""},
+		{"known", Tank{Sender: Sender{Known: known}}, 0.05, 0.25, ""},
+		{"known, bench reaches further", Tank{Sender: Sender{Known: known}, Bench: Bench{EmptyMark: ptr(20.0)}}, 0.02, 0.25, ""},
+		{"known, bench states both", Tank{Sender: Sender{Known: known}, Bench: Bench{EmptyMark: ptr(60.0), FullMark: ptr(300.0)}}, 0.06, 0.3, ""},
+		{"known, but read", Tank{Sender: Sender{Known: known}, Bench: Bench{EmptyMark: ptr(0.0), FullMark: ptr(400.0), Readings: []Reading{mm(300), mm(20)}}}, 0.02, 0.3, ""},
 		{"one mark", Tank{Name: "A", Bench: Bench{Readings: []Reading{mm(20)}}}, 0, 0, "the full mark must lie above the empty mark; found empty 20 mm and full 20 mm"},
 		{"only checks", Tank{Name: "A", Checks: []Check{{Readings: []CheckPoint{{MarkMM: ptr(5.0)}}}}}, 0, 0, `tank "A" has no bench readings, so the marks at 0 % and 100 % aren't known; state empty_mark and full_mark`},
 		{"fill of what", Tank{Name: "A", Setting: &Setting{Scale: "fill"}}, 0, 0, `tank "A": the scale "fill" needs the tank's permitted_fill_pct`},

@@ -40,13 +40,19 @@ func (k Known) Check() error {
 	return err
 }
 
+// mostDoubt is the greatest doubt of a knot and of a reading, in parts of the most
+// that a sender can give: far more than the steepest curve leaves of a mark
+// misread, and few enough for sums of squares.
+const mostDoubt = 1e6
+
 // check looks at what a curve has no part in.
 func (k Known) check() error {
 	unit, ok := k.Unit()
 	if !ok {
 		return fmt.Errorf("marks: found %q; expected mark_pct, mark_mm, mark_l or mark_kg", k.Marks)
 	}
-	if _, ok := k.Signal(); !ok {
+	signal, ok := k.Signal()
+	if !ok {
 		return fmt.Errorf("gives: found %q; expected ohm, volt, milliamp or of_supply_pct", k.Gives)
 	}
 	if n := len(k.Knots); n < FewestKnots || n > MostKnots {
@@ -61,6 +67,10 @@ func (k Known) check() error {
 			return fmt.Errorf("units, batches, df, noise and noise_df: found %g; expected 0 or more", v)
 		}
 	}
+	most := mostDoubt * float64(signal.Limit())
+	if k.Noise > most {
+		return fmt.Errorf("noise: found %g; expected up to %g", k.Noise, most)
+	}
 	for i, n := range k.Knots {
 		if !(n.Mark >= 0 && n.Mark <= unit.Limit()) {
 			return fmt.Errorf("knots: %d: the mark is %g; expected 0 to %g", i, n.Mark, unit.Limit())
@@ -74,6 +84,9 @@ func (k Known) check() error {
 		}
 		if !(n.Floor >= 0 && n.U >= 0 && math.Sqrt(sum) <= n.U*(1+1e-6)+1e-12) || math.IsInf(n.U, 0) {
 			return fmt.Errorf("knots: %d: u is %g and its parts come to %g; expected u to hold them", i, n.U, math.Sqrt(sum))
+		}
+		if n.U > most {
+			return fmt.Errorf("knots: %d: u is %g; expected up to %g", i, n.U, most)
 		}
 	}
 	return nil

@@ -178,7 +178,7 @@ func (p *prior) benchCov(a, b curve.Reading, same bool) float64 {
 		if d.Pouring != nil {
 			v += square(d.Pouring.U(a.Mark) * slope)
 		}
-		v += square(1e-6 * p.span) // so that the sums keep their digits
+		v += square(1e-6 * p.span) // so that two readings are never one
 	}
 	return v
 }
@@ -224,6 +224,11 @@ func (p *prior) expected(r read, wide float64, floor bool) *mat.SymDense {
 			c := p.cov(r.places[i], r.places[j], wide) + r.doubt.At(i, j)
 			if floor {
 				c += r.places[i].of(p.floor) * r.places[j].of(p.floor)
+			}
+			if i == j {
+				// Readings at one mark differ by their own doubt alone. Where that is
+				// nothing beside the type's, a millionth of all keeps the sums' digits.
+				c *= 1 + 1e-12
 			}
 			v.SetSym(i, j, c)
 		}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -45,6 +46,13 @@ func TestNoReadingsLeaveTheTypeAsItIs(t *testing.T) {
 	}
 }
 
+func values(points []curve.Point) (ohms []quantity.Ohm) {
+	for _, p := range points {
+		ohms = append(ohms, p.Ohm)
+	}
+	return ohms
+}
+
 // Laws of weighing: a reading never widens the doubt anywhere, the curve stays
 // in order and within what a sender can give, and the doubt left is the planned
 // one whatever the readings show.
@@ -60,10 +68,11 @@ func TestLawsOfReadings(t *testing.T) {
 			Temperature:   quantity.Share(rapid.Float64Range(0, 0.01).Draw(t, "temperature")),
 		}}
 		sheet := curve.Sheet{Unit: curve.Dial}
-		before, _, err := k.With(sheet, o)
+		alone, _, err := k.With(sheet, o)
 		if err != nil {
 			t.Fatal(err)
 		}
+		before := alone
 		for range rapid.IntRange(1, 6).Draw(t, "readings") {
 			mark := rapid.Float64Range(0, 1).Draw(t, "at")
 			ohm := min(400, max(0, float64(before.Ohm(mark, curve.Refuse).Ohm)+rapid.Float64Range(-40, 40).Draw(t, "off")))
@@ -76,6 +85,12 @@ func TestLawsOfReadings(t *testing.T) {
 				t.Fatalf("%+v", v)
 			}
 			p, q := before.Points(), after.Points()
+			if v.Judgement == Refused && slices.Equal(values(q), values(alone.Points())) {
+				// What is left of readings that contradict each other may have no order,
+				// as of 179, 203 and 83 Ω at one mark. Then the type's own curve stands,
+				// with all its doubt.
+				p = alone.Points()
+			}
 			for i := range q {
 				// The sender's temperature goes by its ohms, which the readings move.
 				warm := float64(o.Doubts.Temperature) * math.Abs(float64(q[i].Ohm-p[i].Ohm))

@@ -104,10 +104,11 @@ func marked(text string) string {
 	return out.String()
 }
 
-// index puts each form under the rarest of its words.
+// index puts each form under the rarest of its words. Of two that say the same, that
+// of a context goes first.
 func (b *Book) index() {
 	slices.SortStableFunc(b.forms, func(x, y *form) int {
-		return cmp.Or(cmp.Compare(y.letters, x.letters), cmp.Compare(len(x.wild), len(y.wild)), cmp.Compare(len(y.e.id), len(x.e.id)), cmp.Compare(x.e.context, y.e.context), cmp.Compare(x.e.id, y.e.id))
+		return cmp.Or(cmp.Compare(y.letters, x.letters), cmp.Compare(len(x.wild), len(y.wild)), cmp.Compare(len(y.e.id), len(x.e.id)), cmp.Compare(y.e.context, x.e.context), cmp.Compare(x.e.id, y.e.id))
 	})
 	often := map[string]int{}
 	for _, f := range b.forms {

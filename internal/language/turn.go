@@ -1,6 +1,7 @@
 package language
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -12,6 +13,12 @@ const tries = 1500
 
 // deep is how many holes may stand inside one another.
 const deep = 6
+
+// aList is the context of lists: what stands between their commas is said by itself.
+const aList = "list"
+
+// chance is "97 in 100", which is no length in inches.
+var chance = regexp.MustCompile(`[0-9] in [0-9]`)
 
 // turn is the saying of one text.
 type turn struct {
@@ -47,7 +54,7 @@ func (t *turn) anew(context, text string, depth int) saying {
 	if s, ok := t.exact(context, text); ok {
 		return saying{s, true}
 	}
-	if onlyFigures(text) {
+	if onlyFigures(text) && !chance.MatchString(text) {
 		return saying{t.v.b.local(text), true}
 	}
 	if strings.Contains(text, ", ") && dateAt(text) == len(text) {
@@ -56,7 +63,7 @@ func (t *turn) anew(context, text string, depth int) saying {
 	if t.left <= 0 || depth > deep {
 		return saying{text, false}
 	}
-	if context == listed {
+	if context == aList {
 		for _, mark := range []string{"; ", ", "} {
 			if list, join := between(mark)(text); list != nil {
 				if s := t.joined(context, list, join, depth); s.all {

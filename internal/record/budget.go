@@ -36,7 +36,7 @@ func (b tank) budgetTable() (Table, bool) {
 	if len(budget.Lines) == 0 || budget.Combined() == 0 {
 		return Table{}, false
 	}
-	t := Table{ID: b.id + "-budget", Heading: "Uncertainty budget", Scrolls: true, Parts: []float64{0.31, 0.15, 0.18, 0.16, 0.1, 0.1},
+	t := Table{ID: b.id + "-budget", Of: b.id, Heading: "Uncertainty budget", Scrolls: true, Parts: []float64{0.31, 0.15, 0.18, 0.16, 0.1, 0.1},
 		Columns: []Column{{"In doubt", false}, {"Standard uncertainty", true}, {"Distribution, degrees of freedom", false}, {"Sensitivity", true}, {"Adds, " + symbol, true}, {"Share, %", true}}}
 	for i, l := range budget.Lines {
 		of := string(l.Distribution)

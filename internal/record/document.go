@@ -10,9 +10,10 @@ import (
 // Document is a record, ready to be written.
 type Document struct {
 	Title      string
-	Name       string // the title with the job's number, for a list of files
-	Facts      []Fact // who, what, when
-	Note       string // the fitter's own words; may be empty
+	Name       string     // the title with the job's number, for a list of files
+	Facts      []Fact     // who, what, when
+	Note       string     // the fitter's own words; may be empty
+	Findings   []Sentence // what is to be known of the job file as a whole, before all else
 	Sections   []Section
 	States     Table    // what it states and what doesn't apply
 	Terms      []string // what the record is and what it isn't
@@ -99,6 +100,7 @@ type Figure struct {
 // Table is figures in rows. The first column names the row.
 type Table struct {
 	ID      string // its own within the document
+	Of      string // the ID of what it belongs to, where several tables have one heading
 	Heading string
 	Columns []Column
 	Rows    []Row

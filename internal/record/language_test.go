@@ -47,7 +47,7 @@ func languageJobs(t testing.TB) map[string]*job.Job {
 	if err != nil {
 		t.Fatal(err)
 	}
-	jobs := map[string]*job.Job{"whole": sample(), "empty": {Version: job.Version, Tanks: []job.Tank{}}, "begun": sample(), "unset": sample(), "unproved": sample(), "table": sample(), "pages": pages}
+	jobs := map[string]*job.Job{"whole": sample(), "empty": {Version: job.Version, Tanks: []job.Tank{}}, "begun": sample(), "unset": sample(), "unproved": sample(), "table": sample(), "pages": pages, "served": served(12), "steady": served(0)}
 	for _, name := range []string{"hut", "tidewater"} {
 		if jobs[name], err = job.ReadFile("../../docs/samples/" + name + ".job.json"); err != nil {
 			t.Fatal(err)

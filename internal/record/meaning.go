@@ -60,13 +60,21 @@ func (b tank) meansTable(held job.Substance) (Table, bool) {
 		over  bool
 	}
 	var rows []row
-	for _, level := range []quantity.Share{1, 0.75, 0.5, 0.25} {
-		at, err := b.AtLevel(level)
-		if err != nil {
-			return t, false
+	levels := []quantity.Share{1, 0.75, 0.5, 0.25}
+	type looked struct {
+		at  job.Level
+		out job.Outlook
+		err error
+	}
+	all := sideBySide(len(levels), func(i int) (l looked) {
+		if l.at, l.err = b.AtLevel(levels[i]); l.err == nil {
+			l.out, l.err = b.OutlookTogether(l.at, time.Time{})
 		}
-		out, err := b.OutlookTogether(at, time.Time{})
-		if err != nil || !out.Amount.Weighs {
+		return l
+	})
+	for i, level := range levels {
+		at, out := all[i].at, all[i].out
+		if all[i].err != nil || !out.Amount.Weighs {
 			t.Notes = nil
 			return t, false
 		}
@@ -167,12 +175,12 @@ func (b tank) runsNote(level quantity.Share) []string {
 	if err != nil {
 		return nil
 	}
-	out, err := b.Outlook(at, time.Time{})
-	if err != nil || len(out.Running) == 0 {
+	running, err := b.Running(at)
+	if err != nil || len(running) == 0 {
 		return nil
 	}
 	var parts []string
-	for _, r := range out.Running {
+	for _, r := range running {
 		parts = append(parts, clean(r.Name)+" "+r.Words())
 	}
 	return []string{fmt.Sprintf("Each by itself, without a pause, from %s on the display: %s.", level, listed(parts))}

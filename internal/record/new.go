@@ -52,6 +52,9 @@ func New(j *job.Job, checksum string, made time.Time) (*Document, error) {
 	}
 	d.Sections = sideBySide(len(j.Tanks), func(i int) Section { return tankSection(j, i) })
 	d.States = states(j)
+	for _, f := range j.Findings() {
+		d.Findings = append(d.Findings, SentenceOf(f))
+	}
 	return d, nil
 }
 
@@ -122,6 +125,7 @@ func tankSection(j *job.Job, index int) Section {
 	words, accent := contents(t.Contents)
 	b := build(t, fmt.Sprintf("tank-%d", index+1), accent)
 	b.units, b.runs = j.Shown(), true
+	b.judgeLater()
 	s := Section{
 		ID:      b.id,
 		Over:    fmt.Sprintf("Tank %d of %d: %s", index+1, len(j.Tanks), words),

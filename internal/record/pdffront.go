@@ -24,7 +24,14 @@ func (p *pdf) document(d *Document) []slab {
 func (p *pdf) front(d *Document) []slab {
 	title := p.lines(d.Title, style{titleSize, true, chart.Ink()}, p.column())
 	slabs := []slab{{height: height(title) + 6, hold: firm, draw: func(top float64) { p.rows(title, margin, top, p.column(), 0) }}}
-	slabs = append(slabs, p.titleBlock(d.Facts)...)
+	for _, s := range d.Findings {
+		slabs = append(slabs, p.sentence(s, p.column())...)
+	}
+	facts := p.titleBlock(d.Facts)
+	if len(facts) > 0 && len(d.Findings) > 0 {
+		facts[0].space += 8
+	}
+	slabs = append(slabs, facts...)
 	if d.Note != "" {
 		slabs = append(slabs, p.paragraph(p.run(d.Note, body()), 8)...)
 	}

@@ -36,7 +36,7 @@ func states(j *job.Job) Table {
 	add("How the results go back to the SI", "7.8.4.1 c", "Not claimed. The meter is named where the fitter named it; its own calibration isn't kept in the job.")
 	add("Results before and after adjustment", "7.8.4.1 d", foundAndLeft(j))
 	add("Conformity, and the rule by which it was decided", "7.8.4.1 e; 7.8.6", conformity(j))
-	add("When to calibrate again", "7.8.4.3", "Not stated: the record sets no date for the next check.")
+	add("When to calibrate again", "7.8.4.3", nextCheck(j))
 	add("Opinions and interpretations", "7.8.7", "What the sender does, and every sentence that begins with Look at this or Not fit, is the program's judgement by rule from the figures shown.")
 	t.Notes = []string{"Clauses are those of ISO/IEC 17025:2017, in our own words. The record must be copied whole or not at all."}
 	return t
@@ -72,7 +72,7 @@ func brief(names []string) string {
 
 // datesOf is when readings were taken, numbers keyed in and displays checked.
 func datesOf(j *job.Job) string {
-	var read, set, proved []string
+	var read, set, proved, again []string
 	for _, t := range j.Tanks {
 		if len(t.Bench.Readings) > 0 {
 			read = append(read, day(t.Bench.Date))
@@ -82,6 +82,9 @@ func datesOf(j *job.Job) string {
 		}
 		for _, c := range t.Checks {
 			proved = append(proved, day(c.Date))
+		}
+		for _, s := range t.Services {
+			again = append(again, day(s.Date))
 		}
 	}
 	on := func(days []string) string {
@@ -93,7 +96,11 @@ func datesOf(j *job.Job) string {
 		}
 		return orElse(brief(once), "no stated day")
 	}
-	return fmt.Sprintf("Job of %s. Read on %s, keyed in on %s, checked on %s.", orElse(day(j.Date), "no stated day"), on(read), on(set), on(proved))
+	words := fmt.Sprintf("Job of %s. Read on %s, keyed in on %s, checked on %s.", orElse(day(j.Date), "no stated day"), on(read), on(set), on(proved))
+	if len(again) > 0 {
+		words += fmt.Sprintf(" Senders were read again on %s.", on(again))
+	}
+	return words
 }
 
 // signedBy says who answers for the record.
@@ -141,7 +148,22 @@ func foundAndLeft(j *job.Job) string {
 	} else {
 		parts = append(parts, "As left: no display was checked after it was set.")
 	}
+	if again := namesOf(j, checkedLater); len(again) > 0 {
+		parts = append(parts, fmt.Sprintf("The sender itself was read again later: %s.", brief(again)))
+	}
 	return strings.Join(parts, " ")
+}
+
+func checkedLater(t job.Tank) bool {
+	return slices.ContainsFunc(t.Services, func(s job.Service) bool { return len(s.Readings) > 0 })
+}
+
+// nextCheck says whether a day for the next check is proposed.
+func nextCheck(j *job.Job) string {
+	if again := namesOf(j, func(t job.Tank) bool { return checkedLater(t) && t.Setting != nil }); len(again) > 0 {
+		return fmt.Sprintf("No date is set. Beneath a later check stands in what time to look again, from what was seen to move: %s.", brief(again))
+	}
+	return "Not stated: the record sets no date for the next check."
 }
 
 // conformity says by which rule displays were judged.

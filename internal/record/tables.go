@@ -119,8 +119,14 @@ func (b tank) checkTable(i int, p job.Proved) Table {
 	switch p.Check.When {
 	case job.AsFound:
 		heading = "Check as found, before setting"
+		if later := b.comesLater(); i < len(later) && later[i] {
+			heading = "Check as found, at a later visit"
+		}
 	case job.AsLeft:
 		heading = "Check as left"
+		if later := b.comesLater(); i < len(later) && later[i] {
+			heading = "Check as left, at a later visit"
+		}
 	}
 	t := Table{ID: fmt.Sprintf("%s-check-%d", b.id, i+1), Heading: heading + ": " + verdict(p.Proof),
 		Columns: []Column{{markHead(b.unit), true}, {"Should show, %", true}, {"Shown, %", true}, {"Error, points", true}, {"Verdict; sure within", false}}}
@@ -165,9 +171,11 @@ func (b tank) strip() Strip {
 		// Whether a reading is set aside is settled by its mark and its ohms,
 		// so equal readings share the verdict.
 		for _, r := range b.curve.SetAside() {
-			aside[pair{r.Mark, float64(r.Ohm)}] = true
+			aside[pair{r.Mark, quantity.Round(float64(r.Ohm), 9)}] = true
 		}
 	}
+	// The curve has them without the shorted test leads.
+	leads := float64(b.Doubts().Leads)
 	setAside, struckOut, decimals := false, false, 0
 	for _, r := range b.Bench.Strip() {
 		if text := quantity.Short(r.Ohm, 3); strings.Contains(text, ".") {
@@ -187,7 +195,7 @@ func (b tank) strip() Strip {
 			if reason := clean(b.Bench.Struck[r.Index].Reason); reason != "" {
 				e.Note = strings.Trim(e.Note+"; "+reason, "; ")
 			}
-		case ok && aside[pair{unit.FromShown(mark), r.Ohm}]:
+		case ok && aside[pair{unit.FromShown(mark), quantity.Round(r.Ohm-leads, 9)}]:
 			e.Out, setAside = "set aside", true
 		}
 		s.Entries = append(s.Entries, e)

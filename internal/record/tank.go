@@ -32,6 +32,9 @@ type tank struct {
 	trial    span.Trial // of keyed on curve; Rows is nil without either
 	proofs   []job.Proved
 	proofErr error
+
+	later     []laterCheck // checks of the sender itself after the record
+	laterLeft int          // those before, which aren't judged
 }
 
 func build(t job.Tank, id string, accent chart.Accent) tank {
@@ -104,6 +107,16 @@ func (b tank) glance() Glance {
 			g.Proof = verdict(p.Proof)
 		}
 	}
+	for i := len(b.later) - 1; i >= 0; i-- { // the last one that was judged
+		if c := b.later[i]; !c.empty && c.err == nil {
+			g.Proof += "; later check"
+			if on := day(c.bench.Date); on != "" {
+				g.Proof += " of " + on
+			}
+			g.Proof += ": " + c.verdict()
+			break
+		}
+	}
 	return g
 }
 
@@ -135,9 +148,13 @@ func (b tank) blocks() []Block {
 	if f := b.claims(); len(f.List) > 0 {
 		blocks = append(blocks, f)
 	}
+	later := b.comesLater()
 	for i, p := range b.proofs {
-		blocks = append(blocks, b.checkTable(i, p))
+		if !later[i] {
+			blocks = append(blocks, b.checkTable(i, p))
+		}
 	}
+	blocks = append(blocks, b.laterBlocks()...)
 	if b.curve != nil {
 		if t, ok := b.budgetTable(); ok {
 			blocks = append(blocks, t)
@@ -236,6 +253,11 @@ func (b tank) todo() Todo {
 	for _, step := range b.Summary() {
 		if !step.Done {
 			t.List = append(t.List, clean(step.String()))
+		}
+	}
+	if n := len(b.later); n > 0 {
+		if c := b.later[n-1]; c.todo() != "" && !b.setAfter(c) && !b.leftWell(c) {
+			t.List = append(t.List, fmt.Sprintf("After the later check of %s: %s, as said beneath that check.", orElse(day(c.bench.Date), "a day that isn't stated"), c.todo()))
 		}
 	}
 	return t

@@ -98,3 +98,11 @@ func (v View) Checks() []Table {
 
 // Strip is the readings as they were taken.
 func (v View) Strip() Strip { return v.b.strip() }
+
+// LaterChecks is what was found at later visits, in the order of time, as it stands in
+// the record: [Findings] and a [Table] for each check of the sender itself, a Table
+// for each of the display. Each of the sender takes about as long as a curve.
+func (v View) LaterChecks() []Block {
+	v.b.judgeLater()
+	return v.b.laterBlocks()
+}

@@ -26,10 +26,12 @@ func Doubts(t job.Tank) []string {
 	if err != nil {
 		return out
 	}
-	c, err := curve.Fit(sheet, curve.Options{})
+	// By the readings alone, also where the sender's type is known.
+	c, err := curve.Fit(sheet, curve.Options{Doubts: t.Doubts()})
 	if err != nil {
 		return out
 	}
+	sheet.Readings = leadsOff(t, sheet.Readings)
 	aside := setAside(c)
 	for i, r := range sheet.Readings {
 		if !aside[pairOf(r)] {

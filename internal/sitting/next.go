@@ -19,6 +19,9 @@ type Next struct {
 // Suggest says which mark to go to next. Where the dial or the float stands now
 // may be given, as it is inside; nil stands for the mark of the last reading.
 //
+//   - A sender of which it is known how units of its type differ goes by the type's
+//     own plan, for as long as its readings don't refuse the type: two or three
+//     marks. One that is refused is read as any other.
 //   - A mark at which the curve sets aside all that was read comes first: it is
 //     to be read once more; and so is one whose two readings lie so far apart, by
 //     what is usual at the others, that one of them must be wrong.
@@ -42,8 +45,13 @@ func Suggest(t job.Tank, sweep curve.Sweep, at *float64) Next {
 	if err != nil {
 		return Next{Words: err.Error()}
 	}
-	c, err := curve.Fit(sheet, curve.Options{})
 	p := passOf(sheet.Readings, ladder(sheet.Unit, low, high), sweep, at)
+	n, ok, refused := ofType(t, sheet, low, high, p)
+	if ok {
+		return n
+	}
+	c, err := curve.Fit(sheet, curve.Options{Doubts: t.Doubts()})
+	sheet.Readings = leadsOff(t, sheet.Readings)
 	if err == nil {
 		within := func(i int) bool { return sheet.Readings[i].Mark >= low && sheet.Readings[i].Mark <= high }
 		if i, ok := toRepeat(c, sheet.Readings); ok && within(i) {
@@ -54,6 +62,9 @@ func Suggest(t job.Tank, sweep curve.Sweep, at *float64) Next {
 		}
 	}
 	if n, ok := p.next(sheet.Unit); ok {
+		if refused {
+			n.Words += "; it isn't of its type, so it is read in full"
+		}
 		return n
 	}
 	if err != nil {

@@ -38,16 +38,11 @@ func LaterOf(t job.Tank, k int) (Later, error) {
 	if err != nil {
 		return l, err
 	}
-	tolerance := quantity.Share(0)
-	for _, c := range t.Checks {
-		if c.When == job.AsLeft && c.TolerancePct > 0 {
-			tolerance = quantity.Share(c.TolerancePct / 100)
-		}
-	}
+	tolerance := t.Tolerance()
 	own := t
 	if t.Setting == nil {
 		l.Lacks = "Nothing is keyed in for this tank, so there is nothing to leave or to key in anew."
-	} else if _, bad := serviceReadout(t, tolerance); bad != nil {
+	} else if bad := t.CanAdvise(); bad != nil {
 		own.Setting, l.Lacks = nil, Sentence(bad.Error()) // the sender can be judged all the same
 	}
 	check, err := CheckService(own, sheet, t.ServiceDoubts(k), l.Day, tolerance, drift.Options{})
@@ -216,4 +211,13 @@ func (l Later) CauseLines() []string {
 		out = append(out, odds+": "+c.Sentence)
 	}
 	return out
+}
+
+// dateOf reads a date as a job keeps it; zero where there is none.
+func dateOf(text string) time.Time {
+	day, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		return time.Time{}
+	}
+	return day
 }

@@ -10,7 +10,6 @@ import (
 	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
-	"gaugewright/internal/span"
 )
 
 // ServiceCheck is a later bench of a tank's sender held against its record.
@@ -38,99 +37,11 @@ func (s ServiceCheck) Findings() []finding.Finding {
 // sender changes. The tolerance is that of the display, 0 the usual one; a zero
 // day stands for an unknown one.
 func CheckService(t job.Tank, later curve.Sheet, doubts curve.Doubts, day time.Time, tolerance quantity.Share, o drift.Options) (ServiceCheck, error) {
-	record, err := t.Curve()
-	if err != nil {
-		return ServiceCheck{}, fmt.Errorf("tank %q has no record to compare with: %w", t.Name, err)
-	}
-	o.RecordDay = dateOf(t.Bench.Date)
-	s := ServiceCheck{Cautions: append([]string{}, t.Cautions()...)}
-	if s.Drift, err = drift.Compare(record, later, doubts, o); err != nil {
-		return ServiceCheck{}, err
-	}
-	if t.Setting == nil {
-		return s, nil
-	}
-	in, err := serviceReadout(t, tolerance)
+	l, err := t.Against(nil, later, doubts, day, tolerance, o)
 	if err != nil {
 		return ServiceCheck{}, err
 	}
-	in.RecordDay, in.Day = o.RecordDay, day
-	if !in.RecordDay.IsZero() && !day.IsZero() && day.Before(in.RecordDay) {
-		return ServiceCheck{}, fmt.Errorf("the service is dated %s and the record %s; a service can't come before its record", day.Format(time.DateOnly), in.RecordDay.Format(time.DateOnly))
-	}
-	if in.Earlier, err = earlier(t, record, in, o); err != nil {
-		return ServiceCheck{}, err
-	}
-	advice, err := drift.Advise(s.Drift, in)
-	if err != nil {
-		return ServiceCheck{}, err
-	}
-	s.Advice = &advice
-	return s, nil
-}
-
-// serviceReadout gives what a tank's setting says of its readout.
-func serviceReadout(t job.Tank, tolerance quantity.Share) (drift.Readout, error) {
-	sc, err := t.Scale()
-	if err != nil {
-		return drift.Readout{}, err
-	}
-	keyed, err := t.Setting.Keyed()
-	if err != nil {
-		return drift.Readout{}, fmt.Errorf("tank %q: %w", t.Name, err)
-	}
-	objective, err := span.ParseObjective(t.Setting.Objective)
-	if err != nil {
-		return drift.Readout{}, fmt.Errorf("tank %q: %w", t.Name, err)
-	}
-	return drift.Readout{
-		Setting: keyed, Scale: sc, Tolerance: tolerance,
-		Margin:    span.Margin{Ohm: quantity.Ohm(t.Setting.MarginOhm)},
-		Takes:     span.Readout{Step: quantity.Ohm(t.Setting.StepOhm), Lowest: quantity.Ohm(t.Setting.LowestOhm), Highest: quantity.Ohm(t.Setting.HighestOhm)},
-		Points:    t.Setting.Points,
-		ShareStep: quantity.Share(t.Setting.StepPct / 100),
-		Objective: objective,
-		Overfills: len(t.Cautions()) > 0,
-	}, nil
-}
-
-// earlier gives what the services of a tank before a day found of its display.
-// Those without a date, or dated no later than the record, say nothing of how
-// fast.
-func earlier(t job.Tank, record *curve.Curve, in drift.Readout, o drift.Options) ([]drift.Visit, error) {
-	if in.RecordDay.IsZero() {
-		return nil, nil
-	}
-	var visits []drift.Visit
-	for i, s := range t.Services {
-		day := dateOf(s.Date)
-		if !day.After(in.RecordDay) || !day.Before(in.Day) {
-			continue
-		}
-		sheet, err := t.Service(i)
-		if err != nil {
-			return nil, err
-		}
-		r, err := drift.Compare(record, sheet, t.ServiceDoubts(i), o)
-		if err != nil {
-			return nil, fmt.Errorf("the service of %s: %w", s.Date, err)
-		}
-		at := in
-		at.Day = day
-		if v, ok := r.Visit(at); ok {
-			visits = append(visits, v)
-		}
-	}
-	return visits, nil
-}
-
-// dateOf reads a date as a job keeps it; zero where there is none.
-func dateOf(text string) time.Time {
-	day, err := time.Parse(time.DateOnly, text)
-	if err != nil {
-		return time.Time{}
-	}
-	return day
+	return ServiceCheck{Drift: l.Drift, Advice: l.Advice, Cautions: append([]string{}, t.Cautions()...)}, nil
 }
 
 // Service lays the marks of a service check out, and says what the columns are.

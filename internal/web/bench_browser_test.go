@@ -460,3 +460,36 @@ func TestBenchAtHand(t *testing.T) {
 		}
 	}
 }
+
+// A page that was asked for before a form was answered, and comes after the answer,
+// is out of date and isn't shown.
+func TestLateRefreshIsNotShown(t *testing.T) {
+	b := open(t)
+	f := b.sits(b.start(sample(t)))
+	f.waits(`document.documentElement.matches(".scripted") && document.querySelector("#undo")`)
+	runScript(t, f.ctx, `(() => {
+		const real = window.fetch;
+		window.held = 0;
+		const open = new Promise((go) => { window.letGo = go; });
+		window.fetch = async (...asked) => {
+			const answer = await real(...asked);
+			if (asked[1]?.method === "POST") return answer;
+			const text = await answer.text(); // as it is now
+			window.held++;
+			await open;
+			return new Response(text, { headers: answer.headers });
+		};
+	})()`)
+	b.takes(f.id, "mark", "60", "ohm", "55")
+	f.waits(`window.held === 1`)
+	f.click("#undo")
+	f.waits(`document.querySelectorAll("#strip .struck").length === 1`)
+	runScript(t, f.ctx, `(() => {
+		window.back = 0;
+		new MutationObserver(() => { if (document.querySelectorAll("#strip .struck").length !== 1) window.back++; }).observe(document.body, { childList: true, subtree: true });
+		window.letGo();
+	})()`)
+	f.waits(`window.held > 1`)
+	time.Sleep(200 * time.Millisecond)
+	f.waits(`window.back === 0`)
+}

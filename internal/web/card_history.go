@@ -114,7 +114,7 @@ func (s *Site) compared(r *http.Request, kept *job.Kept) (compareBody, error) {
 	if err != nil {
 		return c, err
 	}
-	c.Changes = whatChanged(was, is)
+	c.Changes = whatChanged(r.Context(), was, is)
 	return c, nil
 }
 

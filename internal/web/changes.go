@@ -1,10 +1,16 @@
 package web
 
-import "gaugewright/internal/job"
+import (
+	"context"
+
+	"gaugewright/internal/job"
+)
 
 // whatChanged says in sentences what differs between two states of a job; nothing
 // where nothing does.
-func whatChanged(was, is *job.Job) []string {
+func whatChanged(ctx context.Context, was, is *job.Job) []string {
+	ownIn(ctx, was.OwnWords()...)
+	ownIn(ctx, is.OwnWords()...)
 	var out []string
 	for _, d := range job.Diff(was, is) {
 		out = append(out, d.Text)

@@ -25,7 +25,7 @@ func (s *Site) jobFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	out, err := job.Export(r.Context(), s.o.Store, kept)
+	out, err := s.outgoing(r.Context(), kept)
 	if err != nil {
 		return err
 	}

@@ -31,6 +31,7 @@ func TestLaterCheckTakesByHand(t *testing.T) {
 	time.Sleep(apart)
 	f.press(" ")
 	f.waits(`document.querySelectorAll("#strip li").length === 2 && document.querySelector("#came figure")`)
+	f.reads("#said", "Taken: 20 %, 24.1 Ω")
 	f.click("#undo")
 	f.waits(`document.querySelectorAll("#strip .struck").length === 1`)
 	s := b.job(id).Tanks[0].Services[0]

@@ -71,7 +71,7 @@ func (s *Site) showPast(w http.ResponseWriter, r *http.Request, p *past, fault s
 	j := p.was
 	b := pastBody{N: p.n, Last: p.now.Revision, Since: p.now.Revision - p.n, Path: p.path, Key: newKey(),
 		Facts:   cardFacts(j),
-		Changed: whatChanged(j, p.now.Job)}
+		Changed: whatChanged(r.Context(), j, p.now.Job)}
 	b.Facts = append([]record.Fact{{Name: "Customer", Value: j.Customer}, {Name: "Vehicle", Value: j.Vehicle}}, b.Facts...)
 	for i := range b.Facts[:2] {
 		if b.Facts[i].Value == "" {
@@ -117,7 +117,7 @@ func (s *Site) pastChanges(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		list = whatChanged(before, p.was)
+		list = whatChanged(r.Context(), before, p.was)
 	}
 	return s.showPart(w, "history", "changes", list)
 }

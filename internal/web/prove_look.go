@@ -57,7 +57,7 @@ func (b proveBody) look(t job.Tank, now time.Time) (sitting.Look, error) {
 	}
 	var err error
 	if l.Mark, err = sitting.ParseMark(t.Unit(), b.Mark); err != nil {
-		return l, refused("The mark " + err.Error() + ".")
+		return l, refused(capital(err.Error()) + ".")
 	}
 	if l.ShownPct, err = percent(b.Shown); err != nil || !(l.ShownPct >= 0 && l.ShownPct <= 100) {
 		return l, refused(fmt.Sprintf("Found %q for what the display shows; expected percent, 0 to 100, like 47.", b.Shown))

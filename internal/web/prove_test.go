@@ -71,9 +71,10 @@ func TestProveRefuses(t *testing.T) {
 		{"40", "101", "2", "as left", "expected percent"},
 		{"40", "-1", "2", "as left", "expected percent"},
 		{"40", "NaN", "2", "as left", "expected percent"},
-		{"", "50", "2", "as left", "The mark"},
+		{"", "50", "2", "as left", "No mark was typed; type it like"},
 		{"400", "50", "2", "as left", "mark"},
-		{"40 mm", "50", "2", "as left", "mark"},
+		{"40 mm", "50", "2", "as left", "The mark"},
+		{"lots", "50", "2", "as left", "The mark"},
 		{"40", "50", "0", "as left", "expected points"},
 		{"40", "50", "2", "later", "before setting or after it"},
 	} {

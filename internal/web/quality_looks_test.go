@@ -29,6 +29,12 @@ type look struct {
 	bare   bool   // it is a sheet of paper, without the head that pages have
 }
 
+// again says that a look differs from another in its texts and fields, not in how
+// its page is made up or coloured: one pass of axe-core tells of it what two would.
+func (l look) again() bool {
+	return l.status != http.StatusOK || l.job == "hostile" || l.job == "known" || l.job == "few"
+}
+
 // gallery is every page of the site in every state that looks different. The
 // sites in it share their jobs and differ in their meters.
 type gallery struct {
@@ -149,7 +155,6 @@ func (g *gallery) sample(typed, metered, open *bench) {
 		g.add(typed, "sample", name, at+path)
 	}
 	g.add(typed, "sample", "record-paper", at+"/record/paper")
-	g.add(typed, "sample", "record-paper-letter", at+"/record/paper?paper=Letter")
 	g.answers(typed, "sample", "facts-refused", 422, at+"/facts", "key", "k1", "number", "", "customer", "x", "date", "3 November")
 	g.answers(typed, "sample", "newtank-refused", 422, at+"/tanks", "key", "k2", "name", "Gas", "contents", "lpg", "water_capacity_l", "lots")
 	for n := 1; n <= 3; n++ {
@@ -293,7 +298,7 @@ func (g *gallery) hostile(typed, metered *bench) {
 	for _, n := range []int{1, 2, 3} {
 		typed.post(fmt.Sprintf("%s/%d/bench/strike", at, n), "tank", j.Tanks[n-1].Name, "ref", sitting.Ref(typed.job(id).Tanks[n-1], 1), "reason", (breaksOut + j.Note)[:200])
 	}
-	for _, page := range []string{"", "/facts", "/history", "/tanks", "/record", "/record/paper", "/record/paper?as=card", "/at/1/card", "/at/1/paper", "/history?from=1&to=4", "/1/bench", "/1/curve", "/1/set", "/1/prove", "/1/tank", "/1/contents",
+	for _, page := range []string{"", "/facts", "/history", "/tanks", "/record", "/record/paper", "/record/paper?as=card", "/at/1/card", "/history?from=1&to=4", "/1/bench", "/1/curve", "/1/set", "/1/prove", "/1/tank", "/1/contents",
 		"/1/later", "/1/later/1/check", "/2/later", "/2/later/1/check", "/3/later/1/check", "/2/bench", "/2/curve", "/2/set", "/2/prove", "/2/tank", "/3/bench", "/3/contents"} {
 		g.add(typed, "hostile", "hostile"+strings.NewReplacer("/", "-", "?", "-", "=", "-", "&", "-").Replace(page), at+page)
 	}

@@ -91,7 +91,7 @@ func axe(t *testing.T, ctx context.Context, where string) {
 }
 
 // Every page in every state: no rule of WCAG 2.2 at levels A and AA broken that
-// axe-core knows (light on a phone, dark on a tablet or a desk), no sideways scroll from 320 pixels
+// axe-core knows (light on a phone, dark on a tablet or a desk; texts alone that differ: on a phone), no sideways scroll from 320 pixels
 // (WCAG 1.4.10) to 1440 nor at twice the size of letters (1.4.4), targets of 48
 // pixels and more, reached by Tab in their order with the focus in sight, headings
 // in order, nothing that moves for who asked for stillness, nothing asked of
@@ -134,7 +134,9 @@ func TestEveryPage(t *testing.T) {
 		run(t, ctx, `document.documentElement.style.fontSize = ""`)
 		dark := []int{820, 1440}[len(l.name)%2]
 		browser.View(t, ctx, dark, 1000, true)
-		axe(t, ctx, fmt.Sprint(dark, " dark"))
+		if !l.again() {
+			axe(t, ctx, fmt.Sprint(dark, " dark"))
+		}
 		finds(t, ctx, "pale in dark", pale)
 
 		// With everything unfolded.

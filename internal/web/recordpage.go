@@ -7,6 +7,7 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"net/http"
 	"strings"
@@ -133,8 +134,28 @@ type onPaper interface {
 	PDF(w io.Writer, paper record.Paper) error
 }
 
+// outgoing gives a job as its file has it when it goes out, history and all, so
+// that the checksum in a record is that of the job file which goes with it. It may
+// be shared and is never changed.
+func (s *Site) outgoing(ctx context.Context, kept *job.Kept) (*job.Job, error) {
+	key := fmt.Sprintf("%s/%d", kept.ID, kept.Revision)
+	out, ok := s.gone.get(key)
+	if !ok {
+		var err error
+		if out, err = job.Export(ctx, s.o.Store, kept); err != nil {
+			return nil, err
+		}
+		s.gone.put(key, out)
+	}
+	return out, nil
+}
+
 // printedOf makes what was asked for of a job.
-func (s *Site) printedOf(r *http.Request, j *job.Job) (onPaper, error) {
+func (s *Site) printedOf(r *http.Request, kept *job.Kept) (onPaper, error) {
+	j, err := s.outgoing(r.Context(), kept)
+	if err != nil {
+		return nil, err
+	}
 	if asOf(r) == wholeRecord {
 		d, err := s.documentOf(j)
 		if err != nil {
@@ -180,7 +201,7 @@ func (s *Site) recordPaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d, err := s.printedOf(r, kept.Job)
+	d, err := s.printedOf(r, kept)
 	if err != nil {
 		return err
 	}
@@ -224,7 +245,7 @@ func (s *Site) recordPDF(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d, err := s.printedOf(r, kept.Job)
+	d, err := s.printedOf(r, kept)
 	if err != nil {
 		return err
 	}

@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"mime"
 	"net/http"
 	"strings"
@@ -36,17 +37,28 @@ func TestRecordPage(t *testing.T) {
 	}
 }
 
-// The paper is what the command line writes of the job's file, to the byte.
+// The paper is what the command line writes of the job's file as it goes out, with
+// the history of what was changed here, to the byte.
 func TestRecordPaper(t *testing.T) {
 	b := open(t)
 	id := b.start(sample(t))
+	b.post(fmt.Sprintf("/jobs/%s/1/prove", id), "tank", "Gas", "mark", "40", "shown", "50", "tolerance", "2", "when", "as left")
 	answer, err := http.Get(fmt.Sprintf("%s/jobs/%s/record/paper?paper=Letter", b.url, id))
 	_, text := b.answer(answer, err)
-	data, err := b.job(id).Encode()
+	file, err := http.Get(fmt.Sprintf("%s/jobs/%s/file", b.url, id))
 	if err != nil {
 		t.Fatal(err)
 	}
-	d, err := record.New(b.job(id), job.Checksum(data), time.Time{})
+	data, err := io.ReadAll(file.Body)
+	file.Body.Close()
+	if err != nil {
+		t.Fatal(err)
+	}
+	j, err := job.Read(bytes.NewReader(data), "the job's file")
+	if err != nil || len(j.History) < 2 {
+		t.Fatalf("the job's file has a history of %d: %v", len(j.History), err)
+	}
+	d, err := record.New(j, job.Checksum(data), time.Time{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -59,6 +59,7 @@ type Site struct {
 	spells     spellRuns
 	fits       fits
 	records    recall[*record.Document] // by the checksum of the job
+	gone       recall[*job.Job]         // by the job and its revision
 	cards      recall[*record.Cards]    // likewise
 	codes      recall[[]printedCode]    // likewise
 	checkMarks recall[[]float64]        // by the job, its revision and the tank

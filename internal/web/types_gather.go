@@ -126,6 +126,9 @@ func (s *Site) showGather(w http.ResponseWriter, r *http.Request, name, words st
 			b.Tanks = append(b.Tanks, gatherTank{t, !few && (chosen == nil || slices.Contains(chosen, t.Ref())), few})
 		}
 	}
+	slices.SortStableFunc(b.Tanks, func(a, b gatherTank) int {
+		return cmp.Or(cmp.Compare(a.Number, b.Number), cmp.Compare(a.N, b.N))
+	})
 	for n, k := range count {
 		b.Names = append(b.Names, gatherName{n, "/types/gather?" + url.Values{"name": {n}}.Encode(), howMany(k, "tank", "tanks")})
 	}

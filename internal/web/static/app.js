@@ -20,9 +20,12 @@ export function say(text) {
 	line.hidden = text === "";
 }
 
+let swaps = 0; // how often this page was made anew
+
 // swap puts the parts of a page that are marked data-live in the place of the
 // ones that stand here, where they differ, and keeps the focus.
 export function swap(text) {
+	swaps++;
 	const fresh = new DOMParser().parseFromString(text, "text/html");
 	const focus = document.activeElement;
 	const focused = focus && focus.id;
@@ -44,17 +47,21 @@ export function swap(text) {
 
 let refreshing = null;
 
-// refresh fetches this page anew; asked again meanwhile, it does so once more.
+// refresh fetches this page anew; asked again meanwhile, it does so once more. So
+// it does when a form was answered meanwhile: what was fetched may be from before.
 export async function refresh() {
 	if (refreshing) { refreshing.again = true; return refreshing.done; }
 	const turn = { again: false };
 	turn.done = (async () => {
 		do {
 			turn.again = false;
+			const before = swaps;
 			try {
 				const answer = await fetch(location.href, { headers: { Accept: "text/html" } });
 				if (answer.redirected && new URL(answer.url).pathname === "/sign-in") { location.reload(); return; }
-				if (answer.ok) swap(await answer.text());
+				const text = await answer.text();
+				if (swaps !== before) turn.again = true;
+				else if (answer.ok) swap(text);
 			} catch { /* the stream below comes back and asks again */ }
 		} while (turn.again);
 		refreshing = null;
@@ -151,6 +158,11 @@ function listen() {
 document.addEventListener("visibilitychange", () => {
 	if (document.hidden && stream) { stream.close(); stream = null; } else listen();
 });
+// Where the steps of a tank are one line that is moved sideways, the one that is
+// open is in sight.
+const step = document.querySelector(".steps [aria-current]");
+if (step) step.parentElement.scrollLeft = step.offsetLeft - step.parentElement.offsetLeft - (step.parentElement.clientWidth - step.offsetWidth) / 2;
+
 // A listener of the page's own script must be there before the first event.
 queueMicrotask(listen);
 document.documentElement.classList.add("scripted");
