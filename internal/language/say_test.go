@@ -128,3 +128,47 @@ func TestRefused(t *testing.T) {
 		}
 	}
 }
+
+// Names keep their points, lists are said piece by piece, and the point of a figure
+// ends no sentence.
+func TestSayNamesAndLists(t *testing.T) {
+	b := book(t,
+		"alarms, {1}", "Alarme, {1}",
+		"by {1} and {2:number} points", "nach {1} und {2} Punkten",
+		"{1:own}: struck: {2:list}", "{1}: gestrichen: {2}",
+		"up", "aufwärts",
+		"place {1:number}", "Platz {1}",
+		"It points to {1}.{2}", "Es zeigt auf {1}.{2}",
+		"It points to {1}.", "Es zeigt auf {1}.",
+		"between readings", "zwischen Ablesungen",
+	)
+	v := b.Voice([]string{"Gas"})
+	for english, want := range map[string]string{
+		"JCGM 106, 8.3":  "JCGM 106, 8.3",
+		"127.0.0.1:5025": "127.0.0.1:5025",
+		"Gas: struck: 0.8 Ω, place 16, up, 2025-11-02T09:30:00Z": "Gas: gestrichen: 0,8 Ω, Platz 16, aufwärts, 2025-11-02T09:30:00Z",
+		"It points to 19.9 Ω.":                                   "Es zeigt auf 19,9 Ω.",
+		"between readings; 0.5 Ω":                                "zwischen Ablesungen; 0,5 Ω",
+		"by 0.25 and 1.5 points":                                 "nach 0,25 und 1,5 Punkten",
+	} {
+		if got, _ := v.Say(english); got != want {
+			t.Errorf("%q is said as %q; expected %q", english, got, want)
+		}
+	}
+	if got, all := v.Say("Gas: struck: up, elsewhere"); all {
+		t.Errorf("a list with a piece that isn't known is said to be whole: %q", got)
+	}
+	a, c := language.Figures("ISA-18.2, JCGM 106, 8.3, DIN 28011, 0.25 and 1.5", "en"), language.Figures("ISA-18.2, JCGM 106, 8.3, DIN 28011, 0,25 und 1,5", "de")
+	if strings.Join(a, "|") != strings.Join(c, "|") {
+		t.Errorf("%q and %q", a, c)
+	}
+}
+
+// What stands in noscript is a part of the page for whoever has no scripts.
+func TestPageWithoutScripts(t *testing.T) {
+	v := small(t).Voice(nil)
+	got := string(v.Page([]byte(`<body><noscript><p class="note">The tank is full</p></noscript><p>Note</p></body>`)))
+	if want := `<body><noscript><p class="note">Der Tank ist voll</p></noscript><p>Hinweis</p></body>`; got != want {
+		t.Errorf("%s; expected %s", got, want)
+	}
+}

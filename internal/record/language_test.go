@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"flag"
 	"maps"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -177,5 +179,37 @@ func lacks(t *testing.T, missing map[string]bool) {
 			break
 		}
 		t.Errorf("the German lacks %q", form)
+	}
+}
+
+// A third language is a file in a folder; what it hasn't stays English.
+func TestRecordInThirdLanguage(t *testing.T) {
+	folder := t.TempDir()
+	text := "msgid \"\"\nmsgstr \"Language: nl\\nX-Language-Name: Nederlands\\n\"\n\nmsgid \"Customer\"\nmsgstr \"Klant\"\n\nmsgid \"Vehicle\"\nmsgstr \"Voertuig\"\n"
+	if err := os.WriteFile(filepath.Join(folder, "dutch.po"), []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	books, err := language.Open(folder)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := books.Find("nl")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, err := record.New(sample(), checksum, made)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var page, pdf bytes.Buffer
+	for _, err := range []error{d.In(b).HTML(&page, record.A4), d.In(b).PDF(&pdf, record.A4)} {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, want := range []string{`<html lang="nl"`, "Klant", "Voertuig", "Fitter"} {
+		if !strings.Contains(page.String(), want) {
+			t.Errorf("the record in Dutch hasn't %q", want)
+		}
 	}
 }
