@@ -9,7 +9,7 @@ import (
 
 // tries is how many forms one text is laid against at the most, with everything
 // that its holes hold: what isn't said by then isn't said.
-const tries = 1500
+const tries = 6000
 
 // deep is how many holes may stand inside one another.
 const deep = 6
