@@ -345,15 +345,20 @@ func (v *jobShow) Run(s streams) error {
 		return err
 	}
 	if v.JSON {
-		data, err := j.Encode()
-		if err != nil {
-			return err
-		}
-		_, err = s.out.Write(data)
-		return err
+		return s.writeJob(j)
 	}
 	printJob(s, j)
 	return nil
+}
+
+// writeJob writes a job as JSON, as it would be stored.
+func (s streams) writeJob(j *job.Job) error {
+	data, err := j.Encode()
+	if err != nil {
+		return err
+	}
+	_, err = s.out.Write(data)
+	return err
 }
 
 func printJob(s streams, j *job.Job) {

@@ -123,12 +123,7 @@ func (v *jobFromQR) Run(s streams) error {
 		return nil
 	}
 	if v.JSON {
-		data, err := j.Encode()
-		if err != nil {
-			return err
-		}
-		_, err = s.out.Write(data)
-		return err
+		return s.writeJob(j)
 	}
 	printJob(s, j)
 	printRestored(s, &j.Tanks[0])

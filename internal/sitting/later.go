@@ -3,7 +3,6 @@ package sitting
 import (
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 	"time"
 
@@ -155,16 +154,7 @@ func ToCheck(t job.Tank) ([]float64, error) {
 	first, last := marks[0], marks[len(marks)-1]
 	var out []float64
 	for i := range LaterMarks {
-		want := first + (last-first)*float64(i)/(LaterMarks-1)
-		nearest := marks[0]
-		for _, m := range marks {
-			if math.Abs(m-want) < math.Abs(nearest-want) {
-				nearest = m
-			}
-		}
-		if !slices.Contains(out, nearest) {
-			out = append(out, nearest)
-		}
+		out = withNearest(out, marks, first+(last-first)*float64(i)/(LaterMarks-1))
 	}
 	return out, nil
 }

@@ -36,18 +36,24 @@ func ToProve(t job.Tank) ([]float64, error) {
 	}
 	var out []float64
 	for _, share := range proveAt {
-		want := s.Of(share)
-		nearest := within[0]
-		for _, m := range within {
-			if math.Abs(m-want) < math.Abs(nearest-want) {
-				nearest = m
-			}
-		}
-		if !slices.Contains(out, nearest) {
-			out = append(out, nearest)
-		}
+		out = withNearest(out, within, s.Of(share))
 	}
 	return out, nil
+}
+
+// withNearest adds to a list the one of the marks that is nearest to the wanted,
+// unless it has it already.
+func withNearest(list, marks []float64, want float64) []float64 {
+	nearest := marks[0]
+	for _, m := range marks {
+		if math.Abs(m-want) < math.Abs(nearest-want) {
+			nearest = m
+		}
+	}
+	if slices.Contains(list, nearest) {
+		return list
+	}
+	return append(list, nearest)
 }
 
 // Look is one look at a display.
