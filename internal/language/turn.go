@@ -66,7 +66,7 @@ func (t *turn) anew(context, text string, depth int) saying {
 	if context == aList {
 		for _, mark := range []string{"; ", ", "} {
 			if list, join := between(mark)(text); list != nil {
-				if s := t.joined(context, list, join, depth); s.all {
+				if s := t.listed(list, join, depth); s.all {
 					return s
 				}
 			}
@@ -224,12 +224,25 @@ func (t *turn) date(text string, depth int) saying {
 	return s
 }
 
+// listed says the parts of a list one by one.
+func (t *turn) listed(list []string, join string, depth int) saying {
+	all := true
+	for i := range list {
+		s := t.say(aList, list[i], depth+1)
+		list[i], all = s.text, all && s.all
+	}
+	return saying{strings.Join(list, join), all}
+}
+
 // joined says parts one by one. Sentences are said together where the catalogue
 // has them together.
 func (t *turn) joined(context string, list []string, join string, depth int) saying {
 	var out []string
 	all := true
 	for i := 0; i < len(list); {
+		if depth == 0 {
+			t.left = tries // what was tried on the whole is not taken off its parts
+		}
 		s, took := saying{}, 0
 		for k := min(len(list), i+4); k > i; k-- {
 			if k-i == len(list) && k-i > 1 {

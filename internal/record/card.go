@@ -152,7 +152,7 @@ func (b tank) cardKeyIn(c *Card) {
 		}
 	}
 	c.Words = append(c.Words, plain(clean(b.scale.Sentence())))
-	if low := b.atFull(); b.curve != nil && low.Text != "" {
+	if low := b.atFull(); low.Text != "" {
 		c.Words = append(c.Words, low)
 	}
 	c.Words = append(c.Words, Sentence{Weight: finding.Note.String(), Word: "Check", Text: b.glance().Proof})

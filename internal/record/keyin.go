@@ -137,7 +137,10 @@ func (b tank) atFull() Sentence {
 		_, full := b.scale.Ends()
 		mark = &full
 	}
-	a := b.curve.Ohm(*mark, curve.Refuse)
+	var a curve.Answer
+	if b.curve != nil { // too few readings make none
+		a = b.curve.Ohm(*mark, curve.Refuse)
+	}
 	if !a.Known {
 		return weighed(finding.Doubt, fmt.Sprintf("The readings don't reach %s, so what the display shows with the tank that full isn't known. Don't fill by the display.", b.unit.Text(*mark)))
 	}

@@ -4,7 +4,11 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
 	"gaugewright/internal/browser"
+	"gaugewright/internal/job"
 )
 
 // At a later check readings are taken as on the bench, by the bar of a keyboard or
@@ -41,4 +45,20 @@ func TestLaterCheckTakesByHand(t *testing.T) {
 	if n := len(b.job(id).Tanks[0].Bench.Readings); n != 17 {
 		t.Errorf("the bench has %d readings", n)
 	}
+}
+
+// On a telephone the steps are one line; the one that is open is in sight, and Tab
+// brings the others there.
+func TestOpenStepIsInSight(t *testing.T) {
+	b := open(t)
+	j := sample(t)
+	j.Tanks[0].Services = []job.Service{serviced(j.Tanks[0], "2025-10-02", 3, func(v float64) float64 { return v })}
+	f := fitter{t, browser.Open(t), b, b.start(j)}
+	browser.View(t, f.ctx, 390, 844, false)
+	browser.Go(t, f.ctx, b.url+jobPath(f.id)+"/1/later/1/check")
+	const inSight = `((e) => { const box = e.getBoundingClientRect(); return box.left >= 0 && box.right <= innerWidth; })`
+	f.waits(inSight + `(document.querySelector(".steps [aria-current]"))`)
+	f.do(chromedp.Focus(chromedp.CSS(".docket a")))
+	f.press(kb.Tab)
+	f.waits(`document.activeElement.textContent === "Bench" && ` + inSight + `(document.activeElement)`)
 }
