@@ -58,6 +58,7 @@ func DrawColumn(c Column) Drawing {
 	}
 	var p pen
 	t := c.placed(d.Width, d.Height)
+	d.Width = t.width
 	t.fittings(&p)
 	c.filled(&p, t)
 	t.tube(&p)
@@ -128,6 +129,7 @@ type placing struct {
 	y           mapping // of marks
 	marks       ruler
 	values      ruler
+	width       float64 // of the drawing
 	valueWidth  float64 // of the widest figure at the right
 	note        []string
 }
@@ -157,6 +159,8 @@ func (c Column) placed(width, height float64) placing {
 	// The scales take what they need; what is left over goes to both sides.
 	half := bore/2 + glass + scaleApart + tickLong + 4
 	left, right := 4+markWidth+half, half+t.valueWidth+4
+	width = max(width, left+right) // figures of many digits make it wider
+	t.width = width
 	if c.Limit != nil && c.Limit.Label != "" {
 		t.note = wrapped(c.Limit.Label, usual, 76, 3)
 		right += 14 + widest(t.note, usual)

@@ -100,7 +100,8 @@ type Figure struct {
 // Table is figures in rows. The first column names the row.
 type Table struct {
 	ID      string // its own within the document
-	Of      string // the ID of what it belongs to, where several tables have one heading
+	Of      string // the ID of the section it belongs to, where several tables have one heading
+	Major   bool   // a part of the record by itself, under a heading as high as that of a tank
 	Heading string
 	Columns []Column
 	Rows    []Row

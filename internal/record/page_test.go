@@ -42,7 +42,7 @@ func TestGolden(t *testing.T) {
 				record.Code{ID: "tank-1-code", Heading: "Code", Text: "GW1:A", Captions: []string{"It holds this."},
 					Drawing: chart.Code("Code", "Read it.", [][]bool{{true, false}, {false, true}}, 160)},
 			}}},
-		States: record.Table{ID: "states", Heading: "What is stated", Columns: []record.Column{{Name: "Asked"}, {Name: "Here"}}, Rows: []record.Row{{Cells: []string{"A title", "It has one."}}}},
+		States: record.Table{ID: "states", Major: true, Heading: "What is stated", Columns: []record.Column{{Name: "Asked"}, {Name: "Here"}}, Rows: []record.Row{{Cells: []string{"A title", "It has one."}}}},
 		Terms:  []string{"A term."}, Signatures: []record.Signature{{Under: "Fitter", Name: "R. Moor"}, {Under: "Date"}},
 		Checksum: checksum, Made: made, Foot: "Job 1",
 	}

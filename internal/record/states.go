@@ -13,7 +13,7 @@ import (
 // and 7.8.7, from memory and in our own words). The record is no such
 // certificate, and says so first.
 func states(j *job.Job) Table {
-	t := Table{ID: "states", Heading: "What this record states, and what doesn't apply", Parts: []float64{0.27, 0.15, 0.58},
+	t := Table{ID: "states", Major: true, Heading: "What this record states, and what doesn't apply", Parts: []float64{0.27, 0.15, 0.58},
 		Columns: []Column{{"Asked of a calibration certificate", false}, {"Clause", false}, {"In this record", false}}}
 	add := func(asked, clause, here string) {
 		t.Rows = append(t.Rows, Row{Cells: []string{asked, clause, here}})
