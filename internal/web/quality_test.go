@@ -8,6 +8,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
@@ -204,6 +205,13 @@ func still(t *testing.T, ctx context.Context) {
 		t.Fatal(err)
 	}
 	finds(t, ctx, "moves", moving)
+	// What is still being reckoned comes before anybody goes through the page.
+	for end := time.Now().Add(20 * time.Second); scriptText(t, ctx, `String(document.querySelector("[aria-busy=true]") !== null)`) == "true"; time.Sleep(50 * time.Millisecond) {
+		if time.Now().After(end) {
+			t.Error("something on the page is still being reckoned after twenty seconds")
+			return
+		}
+	}
 }
 
 // tabs presses Tab once for each place that it should come to, and once more.

@@ -11,7 +11,9 @@ async function look(lean) {
 	const now = document.getElementById("look");
 	if (!form || !now) return;
 	const turn = ++asked;
+	timer = 0;
 	coming?.abort();
+	now.setAttribute("aria-busy", "true");
 	coming = new AbortController();
 	const data = new URLSearchParams(new FormData(form));
 	if (lean) data.set("lean", "1");
@@ -20,22 +22,31 @@ async function look(lean) {
 		if (!answer.ok || answer.redirected || turn !== asked) return;
 		const fresh = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("look");
 		if (!fresh || turn !== asked) return;
+		if (now.contains(document.activeElement)) {
+			// Whoever has gone into it by the keyboard isn't thrown out.
+			now.addEventListener("focusout", () => wait(300, lean), { once: true });
+			return;
+		}
 		now.replaceWith(fresh);
-		if (!lean && fresh.querySelector("#lean")) timer = setTimeout(look, 1200, true);
-	} catch { /* the next thing typed asks again; Draw it does too */ }
+		if (!lean && fresh.querySelector("#lean")) wait(1200, true);
+	} catch { /* the next thing typed asks again; Draw it does too */ } finally {
+		if (turn === asked && !timer) document.getElementById("look")?.removeAttribute("aria-busy");
+	}
 }
 
-function soon(wait) {
+function wait(time, lean) {
 	clearTimeout(timer);
-	timer = setTimeout(look, wait, false);
+	timer = setTimeout(look, time, lean);
+	document.getElementById("look")?.setAttribute("aria-busy", "true");
 }
 
 document.addEventListener("input", (event) => {
-	if (event.target.closest?.("#tankform")) soon(event.target.type === "radio" ? 0 : 250);
+	if (event.target.closest?.("#tankform")) wait(event.target.type === "radio" ? 0 : 250, false);
 });
 function begin() {
 	clearTimeout(timer);
-	if (document.querySelector("#look #lean")) timer = setTimeout(look, 600, true);
+	timer = 0;
+	if (document.querySelector("#look #lean")) wait(600, true);
 }
 document.addEventListener("shown", begin);
 begin();
