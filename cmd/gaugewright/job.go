@@ -3,9 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io/fs"
 	"math"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -47,9 +45,7 @@ type jobInit struct {
 }
 
 func (v *jobInit) Run(s streams) error {
-	if _, err := os.Stat(v.File); err == nil {
-		return fmt.Errorf("%s is there already; job init starts a new file", v.File)
-	} else if !errors.Is(err, fs.ErrNotExist) {
+	if err := mustBeNew(v.File, "job init starts a new file"); err != nil {
 		return err
 	}
 	date := v.Date

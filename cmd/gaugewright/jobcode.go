@@ -2,13 +2,10 @@ package main
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"image/png"
 	"io"
-	"io/fs"
 	"math"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -111,9 +108,7 @@ func (v *jobFromQR) Run(s streams) error {
 		return err
 	}
 	if v.Out != "" {
-		if _, err := os.Stat(v.Out); err == nil {
-			return fmt.Errorf("%s is there already; give the name of a new file", v.Out)
-		} else if !errors.Is(err, fs.ErrNotExist) {
+		if err := mustBeNew(v.Out, "give the name of a new file"); err != nil {
 			return err
 		}
 		if err := j.WriteFile(v.Out); err != nil {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"time"
 
 	"gaugewright/internal/finding"
@@ -164,10 +165,10 @@ func (v *jobDiff) two() (was, is *job.Job, between string, err error) {
 	return was, is, between, nil
 }
 
-// exists refuses a file that is there already.
-func exists(path string, open func(string) (fs.FileInfo, error)) error {
-	if _, err := open(path); err == nil {
-		return fmt.Errorf("%s is there already; choose another name", path)
+// mustBeNew refuses a file that is there already, with what to do about it.
+func mustBeNew(path, instead string) error {
+	if _, err := os.Stat(path); err == nil {
+		return fmt.Errorf("%s is there already; %s", path, instead)
 	} else if !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}

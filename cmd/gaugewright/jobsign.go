@@ -20,7 +20,7 @@ type jobKey struct {
 func (v *jobKey) Run(s streams) error {
 	public := v.File + ".pub"
 	for _, path := range []string{v.File, public} {
-		if err := exists(path, os.Stat); err != nil {
+		if err := mustBeNew(path, "choose another name"); err != nil {
 			return err
 		}
 	}

@@ -87,7 +87,7 @@ func (v *checkVerb) runService(s streams, sheet curve.Sheet) error {
 		return flagged(err)
 	}
 	file := v.Into + v.Against
-	j, err := job.ReadFile(file)
+	j, before, err := toChange(file)
 	if err != nil {
 		return err
 	}
@@ -100,7 +100,7 @@ func (v *checkVerb) runService(s streams, sheet curve.Sheet) error {
 		return named(v.File, err)
 	}
 	if v.Into != "" {
-		if err := v.keepService(s, j, t, sheet, doubts, day); err != nil {
+		if err := v.keepService(s, j, before, t, sheet, doubts, day); err != nil {
 			return err
 		}
 	}
@@ -146,13 +146,9 @@ func (v *checkVerb) day() (time.Time, error) {
 }
 
 // keepService puts the readings into the job as a service.
-func (v *checkVerb) keepService(s streams, j *job.Job, t *job.Tank, sheet curve.Sheet, doubts curve.Doubts, day time.Time) error {
-	before, err := j.Copy()
-	if err != nil {
-		return err
-	}
+func (v *checkVerb) keepService(s streams, j, before *job.Job, t *job.Tank, sheet curve.Sheet, doubts curve.Doubts, day time.Time) error {
 	t.AddService(sheet, job.Service{Bench: job.Bench{By: v.By, Date: day.Format(time.DateOnly), Doubts: job.DoubtsOf(doubts, sheet.Unit)}})
-	_, err = s.write(v.Into, j, before, v.By, fmt.Sprintf("%s: checked later, with %d readings", t.Name, len(sheet.Readings)))
+	_, err := s.write(v.Into, j, before, v.By, fmt.Sprintf("%s: checked later, with %d readings", t.Name, len(sheet.Readings)))
 	return err
 }
 
