@@ -72,12 +72,15 @@ func (v *recordVerb) how() (how recordHow, err error) {
 	if how.paper, err = record.ParsePaper(v.Paper); err != nil {
 		return how, err
 	}
-	books, err := language.Open(v.Languages)
-	if err != nil {
-		return how, err
-	}
-	if how.in, err = books.Find(v.Language); err != nil {
-		return how, fmt.Errorf("--language: %w", err)
+	// English needs no catalogue, and reading them takes as long as a record does.
+	if v.Language != "en" || v.Languages != "" {
+		books, err := language.Open(v.Languages)
+		if err != nil {
+			return how, err
+		}
+		if how.in, err = books.Find(v.Language); err != nil {
+			return how, fmt.Errorf("--language: %w", err)
+		}
 	}
 	if v.Made != "" {
 		if how.made, err = record.ParseMade(v.Made); err != nil {
