@@ -52,6 +52,10 @@ var house = []room{
 	{name: "job", may: rooms("quantity", "contents", "circuit", "finding", "wording", "keep", "scale", "curve", "doubt", "tank", "span", "gauge", "readings", "strict", "tankfile", "drift", "kin"), outside: rooms(jsonschema)},
 	{name: "tag", may: rooms("quantity", "wording", "scale", "curve", "span", "strict", "tankfile", "kin", "job"), outside: rooms(cbor, qr)},
 	{name: "sitting", may: rooms("quantity", "finding", "wording", "scale", "curve", "span", "gauge", "tank", "tankfile", "kin", "job")},
+	{name: "watch", may: rooms("quantity", "finding", "wording", "scale", "doubt", "curve", "tank", "contents", "circuit", "span", "gauge"), outside: rooms(gonum)},
+	{name: "fitted", may: rooms("quantity", "finding", "wording", "scale", "doubt", "curve", "tank", "contents", "circuit", "span", "gauge", "job", "watch")},
+	{name: "recording", may: rooms("quantity", "finding", "wording", "keep", "readings", "watch")},
+	{name: "vehicle", may: rooms("quantity", "wording", "tank", "watch"), outside: rooms(gonum)},
 	// second floor
 	{name: "chart", may: rooms("quantity")},
 	{name: "record", may: rooms("language", "wording", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "scale", "curve", "doubt", "readings", "span", "gauge", "job", "chart", "tank"), outside: rooms(fpdf)},
@@ -59,8 +63,17 @@ var house = []room{
 	// edges, which never import one another
 	{name: "feed/meter", may: rooms("quantity", "curve", "sitting"), outside: rooms(serial), kind: edge},
 	{name: "feed/meter/simulated", kind: edge},
-	{name: "store/sqlite", may: rooms("job", "strict", "keep"), outside: rooms(sqlite), kind: edge},
-	{name: "web", may: rooms("language", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling"), outside: rooms(scs), kind: edge},
+	{name: "feed", may: rooms("quantity", "watch"), kind: edge},
+	{name: "feed/mqtt", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(mochi, paho5, paho3), kind: edge},
+	{name: "feed/mqtt/simulated", may: rooms("quantity", "wording", "watch", "vehicle", "feed"), outside: rooms(paho5), kind: edge},
+	{name: "feed/modbus", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(modbus, serial), kind: edge},
+	{name: "feed/can", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(canbus), kind: edge},
+	{name: "feed/xdr", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(serial), kind: edge},
+	{name: "feed/lines", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(serial), kind: edge},
+	{name: "feed/post", may: rooms("quantity", "wording", "watch", "feed"), kind: edge},
+	{name: "feed/file", may: rooms("quantity", "wording", "recording", "watch", "feed"), kind: edge},
+	{name: "store/sqlite", may: rooms("job", "strict", "keep", "watch"), outside: rooms(sqlite), kind: edge},
+	{name: "web", may: rooms("language", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling", "watch"), outside: rooms(scs), kind: edge},
 	// beside the house
 	{name: "store/storetest", may: rooms("job", "curve", "quantity"), outside: rooms(cmp), kind: support},
 	{name: "peer", kind: support},
@@ -70,8 +83,9 @@ var house = []room{
 	{name: "tools/elfstatic", kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
-	{name: "app", may: rooms("language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs), kind: edge},
-	{name: "cmd/gaugewright", may: rooms("app", "language", "drift", "kin", "tag", "strict", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
+	{name: "station", may: rooms("quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml), kind: edge},
+	{name: "app", may: rooms("station", "watch", "fitted", "recording", "vehicle", "feed", "feed/mqtt/simulated", "language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs), kind: edge},
+	{name: "cmd/gaugewright", may: rooms("app", "station", "watch", "fitted", "recording", "vehicle", "language", "drift", "kin", "tag", "strict", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
 		outside: rooms(kong, jsonschema, term), kind: program},
 }
 
@@ -97,6 +111,12 @@ const (
 	xnet       = "golang.org/x/net"
 	cbor       = "github.com/fxamacker/cbor/v2"
 	qr         = "rsc.io/qr"
+	mochi      = "github.com/mochi-mqtt/server/v2"
+	paho5      = "github.com/eclipse/paho.golang"
+	paho3      = "github.com/eclipse/paho.mqtt.golang"
+	modbus     = "github.com/simonvetter/modbus"
+	canbus     = "go.einride.tech/can"
+	toml       = "github.com/BurntSushi/toml"
 )
 
 // binaryModules are all the modules whose code may end up in the binary. Each
@@ -124,6 +144,16 @@ var binaryModules = rooms(
 	scs,
 	fpdf,
 	term,
+	mochi,
+	"github.com/rs/xid",            // mochi's
+	"github.com/gorilla/websocket", // mochi's and paho's
+	paho5,
+	paho3,
+	"golang.org/x/sync", // paho3's
+	modbus,
+	"github.com/goburrow/serial", // modbus's
+	canbus,
+	toml,
 )
 
 // noNames say nothing about what is inside, so everything ends up in them.

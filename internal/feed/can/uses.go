@@ -1,0 +1,3 @@
+package can
+
+import _ "go.einride.tech/can/pkg/socketcan"

@@ -1,0 +1,2 @@
+// Package file plays a recorded history as if it came in now.
+package file

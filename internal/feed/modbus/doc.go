@@ -1,0 +1,2 @@
+// Package modbus polls registers over Modbus TCP and RTU.
+package modbus

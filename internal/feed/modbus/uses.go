@@ -1,0 +1,3 @@
+package modbus
+
+import _ "github.com/simonvetter/modbus"

@@ -1,0 +1,2 @@
+// Package post takes readings by HTTP POST.
+package post

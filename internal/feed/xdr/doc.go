@@ -1,0 +1,3 @@
+// Package xdr listens to transducer sentences of NMEA 0183 over TCP, UDP and
+// serial lines.
+package xdr

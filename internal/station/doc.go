@@ -1,0 +1,3 @@
+// Package station wires the watch together: feeds in, readings on disk, a watch
+// for each tank, levels out.
+package station

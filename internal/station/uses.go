@@ -1,0 +1,5 @@
+package station
+
+import (
+	_ "github.com/BurntSushi/toml"
+)
