@@ -31,7 +31,7 @@ func same(a, b watch.Reading) bool {
 	tilts := a.Tilt == nil && b.Tilt == nil || a.Tilt != nil && b.Tilt != nil && *a.Tilt == *b.Tilt
 	times := a.Time.Equal(b.Time) && a.Arrived.Equal(b.Arrived)
 	values := a.Value == b.Value || math.IsNaN(a.Value) && math.IsNaN(b.Value)
-	a.Tilt, a.Time, a.Arrived, a.Value = b.Tilt, b.Time, b.Arrived, b.Value
+	a.Tilt, a.Time, a.Arrived, a.Value, b.Value = b.Tilt, b.Time, b.Arrived, 0, 0
 	return tilts && times && values && a == b
 }
 
