@@ -72,7 +72,7 @@ var house = []room{
 	{name: "feed/lines", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(serial), kind: edge},
 	{name: "feed/post", may: rooms("quantity", "wording", "watch", "feed"), kind: edge},
 	{name: "feed/file", may: rooms("quantity", "wording", "recording", "watch", "feed"), kind: edge},
-	{name: "store/sqlite", may: rooms("job", "strict", "keep", "watch"), outside: rooms(sqlite), kind: edge},
+	{name: "store/sqlite", may: rooms("quantity", "job", "strict", "keep", "watch"), outside: rooms(sqlite), kind: edge},
 	{name: "web", may: rooms("language", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling", "watch"), outside: rooms(scs), kind: edge},
 	// beside the house
 	{name: "store/storetest", may: rooms("job", "curve", "quantity"), outside: rooms(cmp), kind: support},
