@@ -106,7 +106,7 @@ func parseSpell(text string) (from, to time.Duration, err error) {
 			continue
 		}
 		if *side.into, err = time.ParseDuration(side.text); err != nil || *side.into < 0 {
-			return 0, 0, fmt.Errorf("the times %q; expected from when to when after the start, like 2m..5m or 2m..", wording.Clip(text, 40))
+			return 0, 0, fmt.Errorf("the times %q; expected from when to when after the start, like 2m..5m, or 2m.. without an end", wording.Clip(text, 40))
 		}
 	}
 	if to != 0 && to <= from {

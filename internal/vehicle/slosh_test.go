@@ -27,7 +27,7 @@ func TestCyclesAgainstTheRegulation(t *testing.T) {
 			most = max(most, (s.to-speed)/3.6/s.seconds)
 			speed = s.to
 		}
-		if seconds != c.seconds || speed != 0 || math.Abs(km/c.km-1) > 0.005 || math.Abs(most-c.most) > 0.005 {
+		if seconds != c.seconds || speed != 0 || math.Abs(km/c.km-1) > 0.002 || math.Abs(most-c.most) > 0.005 {
 			t.Errorf("%s: %g s, %.4f km, at most %.3f m/s², ends at %g km/h; expected %g s, %g km, %g m/s², 0",
 				c.name, seconds, km, most, speed, c.seconds, c.km, c.most)
 		}
