@@ -51,3 +51,11 @@ type Reading struct {
 // Tilt is how a vehicle stands: pitch is positive nose up, roll positive
 // starboard down.
 type Tilt struct{ Pitch, Roll quantity.Radian }
+
+// String gives "ohm", "volt", "count" or "percent".
+func (s Signal) String() string {
+	return [...]string{"ohm", "volt", "count", "percent", "unknown"}[min(s, 4)]
+}
+
+// String gives "source" or "arrival".
+func (c Clock) String() string { return [...]string{"source", "arrival"}[min(c, 1)] }

@@ -1,10 +1,6 @@
 package watch
 
-import (
-	"time"
-
-	"gaugewright/internal/quantity"
-)
+import "time"
 
 // Config is one tank to be watched. The zero value of a field is its usual value.
 type Config struct {
@@ -66,17 +62,3 @@ func (c Counts) Named() []struct {
 } {
 	panic("not written yet")
 }
-
-// Ends makes the instrument of a sender that is known by its end values alone:
-// the ohms at empty and at full with a straight line between them, and no doubt
-// of its own. The capacity is 0 where it isn't known.
-func Ends(lower, upper quantity.Ohm, capacity quantity.CubicMetre) (*Instrument, error) {
-	panic("not written yet")
-}
-
-// Instrument turns a signal into what is in the tank.
-type Instrument struct{}
-
-// Reason says in a sentence what is amiss, "" where nothing is: "broken wire
-// since 14:02; last good 61 %".
-func (l Level) Reason(zone *time.Location) string { panic("not written yet") }
