@@ -32,6 +32,7 @@ type verbs struct {
 	Job    jobVerb    `cmd:"" help:"Keep a job: customer, tanks, readings, settings and checks in one file."`
 	Type   typeVerb   `cmd:"" help:"Types of sender: gather units that were read in full, so that two or three readings tell the next one."`
 	Lasts  lastsVerb  `cmd:"" help:"What is left in the tanks of a job, how long it lasts, and how much to fill in."`
+	Replay replayVerb `cmd:"" help:"Play a recorded history through the watch: the level with its doubt, faults and gaps."`
 	Record recordVerb `cmd:"" help:"Write the handover record of a job, as a page that prints or as a PDF."`
 	Serve  serveVerb  `cmd:"" help:"The bench pages: take readings on a tablet, set, prove and hand over, over one data file."`
 	Demo   demoVerb   `cmd:"" help:"The bench pages on invented jobs, with a simulated sender at hand; or one job told in the terminal."`

@@ -1,0 +1,135 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"io"
+	"math"
+	"time"
+
+	"gaugewright/internal/recording"
+	"gaugewright/internal/watch"
+)
+
+// replay is one history on its way through the watch.
+type replay struct {
+	v       *replayVerb
+	history *recording.History
+	watch   *watch.Watch
+	stale   time.Duration
+	about   aboutTank
+	zone    *time.Location
+	out     *bufio.Writer
+
+	taken int64
+	line  int64 // of the row taken last
+	last  watch.Level
+	at    int64 // the time of it, ns
+	stamp recording.Stamp
+
+	// With --every: the level that waits for its tick.
+	waits       bool
+	waiting     watch.Level
+	waitingAt   int64
+	waitingLike recording.Stamp
+	status      watch.Status // of the level written last
+	any         bool
+
+	text    []byte
+	summary summary
+}
+
+// run takes every row. It ends early, with the context's error, where that is
+// done.
+func (r *replay) run(ctx context.Context) error {
+	r.summary.begin()
+	for n := 0; ; n++ {
+		if n&1023 == 0 && ctx.Err() != nil {
+			r.finish()
+			return context.Canceled
+		}
+		row, err := r.history.Next()
+		if errors.Is(err, io.EOF) {
+			r.finish()
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		r.row(row)
+	}
+}
+
+// row takes one row, and before it tells that nothing came for too long, where
+// that was so.
+func (r *replay) row(row recording.Row) {
+	if r.taken > 0 && row.Time-r.at > int64(r.stale) {
+		old := time.Unix(0, r.at).Add(r.stale)
+		l := r.watch.At(old.Add(time.Nanosecond))
+		l.Ohm, l.Raw = math.Inf(1), math.NaN() // of no reading
+		r.level(l, old.UnixNano(), r.stamp, false)
+	}
+	reading := r.history.Reading(row, r.about.name)
+	l := r.watch.Take(reading)
+	if !l.Time.Equal(reading.Time) {
+		return // it doesn't count
+	}
+	r.taken++
+	r.line, r.last, r.at, r.stamp = row.Line, l, row.Time, row.Stamp
+	r.level(l, row.Time, row.Stamp, true)
+}
+
+// level writes a level, at once or when its tick has come.
+func (r *replay) level(l watch.Level, at int64, like recording.Stamp, reading bool) {
+	r.summary.add(l, at, reading)
+	every := int64(r.v.Every)
+	switch {
+	case every == 0:
+		r.write(l, at, like)
+		return
+	case r.waits && floor(at, every) != floor(r.waitingAt, every):
+		// What stands on a tick itself is the last at it.
+		if at%every == 0 && floor(at, every) == floor(r.waitingAt, every)+1 {
+			r.waits = false
+			r.write(l, at, like)
+			return
+		}
+		r.write(r.waiting, r.waitingAt, r.waitingLike)
+	}
+	r.waits = true
+	r.waiting, r.waitingAt, r.waitingLike = l, at, like
+	if !r.any || l.Status != r.status || at%every == 0 {
+		r.waits = false
+		r.write(l, at, like)
+	}
+}
+
+// finish writes what still waits.
+func (r *replay) finish() {
+	if r.waits {
+		r.waits = false
+		r.write(r.waiting, r.waitingAt, r.waitingLike)
+	}
+}
+
+func (r *replay) write(l watch.Level, at int64, like recording.Stamp) {
+	r.any, r.status = true, l.Status
+	switch {
+	case r.v.JSON:
+		r.text = appendLevel(r.text[:0], l, at, like, r.zone)
+	case r.v.Every > 0:
+		r.text = append(tableLine(r.text[:0], l, at, r.zone), '\n')
+	default:
+		return
+	}
+	_, _ = r.out.Write(r.text) // a failure stays, and Flush tells it
+}
+
+func floor(a, b int64) int64 {
+	q := a / b
+	if a%b < 0 {
+		q--
+	}
+	return q
+}
