@@ -1,0 +1,168 @@
+package modbus
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"time"
+)
+
+// errNoAnswer is a device that hasn't answered in time.
+var errNoAnswer = errors.New("no answer")
+
+// Bounds of one answer. A flood of bytes that are none ends it.
+const (
+	mostBytes  = 1024 // on a serial line: a frame has 256 at most
+	mostFrames = 64   // over TCP, of answers to other questions
+)
+
+// talk asks over one connection, a question at a time.
+type talk struct {
+	wire        wire
+	place       place
+	timeout     time.Duration
+	refused     func(why string, sample []byte)
+	transaction uint16
+	got         []byte    // come and not used yet
+	last        time.Time // when the line was last in use
+
+	answering [256]bool // units whose last answer came
+}
+
+// secondChance says whether to ask a unit once more that didn't answer. On a
+// serial line a frame is lost now and then, to noise, or to a device that took
+// what was meant for another one amiss; so a unit that has been answering is
+// asked twice, and one that is away only once a round.
+func (t *talk) secondChance(unit byte) bool {
+	again := t.place.rtu() && t.answering[unit]
+	t.answering[unit] = false
+	return again
+}
+
+// ask gives the bytes of the registers asked for. The error is an [exception],
+// errNoAnswer, a [badFrame], or that the connection is lost.
+func (t *talk) ask(q request) ([]byte, error) {
+	if t.place.rtu() {
+		return t.askRTU(q)
+	}
+	return t.askTCP(q)
+}
+
+func (t *talk) askTCP(q request) ([]byte, error) {
+	t.transaction++
+	if err := t.send(tcpRequest(t.transaction, q.unit, q.function, q.address, q.count)); err != nil {
+		return nil, err
+	}
+	for frames := 0; ; {
+		n, err := tcpFrame(t.got)
+		if err != nil {
+			return nil, err
+		}
+		if n == 0 {
+			if err := t.more(); err != nil {
+				return nil, err
+			}
+			continue
+		}
+		frame := t.got[:n]
+		t.got = t.got[n:]
+		data, ours, err := tcpAnswer(frame, t.transaction, q.unit, q.function, q.count)
+		if ours {
+			return data, err
+		}
+		t.refused("an answer to another question", frame)
+		if frames++; frames == mostFrames {
+			return nil, badFrame{"answers to other questions only", frame}
+		}
+	}
+}
+
+// askRTU drops whatever has come before, since nothing in an answer says which
+// question it belongs to, and keeps the silence that parts two frames.
+func (t *talk) askRTU(q request) ([]byte, error) {
+	time.Sleep(time.Until(t.last.Add(t.silence())))
+	if err := t.drop(); err != nil {
+		return nil, err
+	}
+	defer func() { t.last = time.Now() }()
+	if err := t.send(rtuRequest(q.unit, q.function, q.address, q.count)); err != nil {
+		return nil, err
+	}
+	for {
+		data, whole, err := rtuAnswer(t.got, q.unit, q.function, q.count)
+		switch {
+		case whole:
+			return data, err
+		case len(t.got) > mostBytes:
+			return nil, badFrame{"bytes that are no answer", t.got}
+		}
+		if err := t.more(); err != nil {
+			if errors.Is(err, errNoAnswer) && len(t.got) > 0 {
+				return nil, badFrame{"bytes that are no answer", t.got}
+			}
+			return nil, err
+		}
+	}
+}
+
+// silence is the time between two frames: 3.5 characters, and 1.75 ms above
+// 19,200 baud (MODBUS over Serial Line V1.02, 2.5.1.1, from memory). A serial
+// server keeps it itself.
+func (t *talk) silence() time.Duration {
+	if t.place.host != "" {
+		return 0
+	}
+	if t.place.serial.Speed > 19200 {
+		return 1750 * time.Microsecond
+	}
+	return t.place.serial.Character() * 7 / 2
+}
+
+// drop forgets what has come. A line that never falls quiet is nobody's.
+func (t *talk) drop() error {
+	t.got = t.got[:0]
+	if f, ok := t.wire.(interface{ Flush() error }); ok {
+		return f.Flush()
+	}
+	for end := time.Now().Add(t.timeout); ; {
+		if err := t.wire.SetDeadline(time.Now().Add(time.Millisecond)); err != nil {
+			return err
+		}
+		var b [1024]byte
+		n, err := t.wire.Read(b[:])
+		switch {
+		case errors.Is(err, os.ErrDeadlineExceeded):
+			return nil
+		case err != nil:
+			return fmt.Errorf("the connection ended: %w", err)
+		case time.Now().After(end):
+			return badFrame{"bytes without end", b[:n]}
+		}
+	}
+}
+
+func (t *talk) send(frame []byte) error {
+	if err := t.wire.SetDeadline(time.Now().Add(t.timeout)); err != nil {
+		return err
+	}
+	if _, err := t.wire.Write(frame); err != nil {
+		return fmt.Errorf("the request can't be sent: %w", err)
+	}
+	return nil
+}
+
+// more waits for more bytes until the deadline that send has set.
+func (t *talk) more() error {
+	var b [512]byte
+	n, err := t.wire.Read(b[:])
+	t.got = append(t.got, b[:n]...)
+	switch {
+	case n > 0:
+		return nil
+	case errors.Is(err, os.ErrDeadlineExceeded):
+		return errNoAnswer
+	case err != nil:
+		return fmt.Errorf("the connection ended: %w", err)
+	}
+	return nil
+}
