@@ -170,11 +170,11 @@ func FuzzLog(f *testing.F) {
 			}
 			again := *e
 			again.Time = again.Time.Truncate(time.Microsecond)
-			back, err := NewLogReader(bytes.NewReader(AppendEntry(nil, &again))).Next()
 			if again.Time.IsZero() {
 				continue
 			}
-			if err != nil || *back != again {
+			var back Entry
+			if err := back.parse(AppendEntry(nil, &again)); err != nil || back != again {
 				t.Fatalf("%+v, %v; expected %+v", back, err, again)
 			}
 		}
