@@ -163,12 +163,15 @@ func (in *Intake) commit() {
 		if b == nil {
 			continue
 		}
-		last = time.Now()
-		err := in.c.Keep.Keep(b.readings)
-		if pause = in.c.Least; err != nil {
-			pause = max(in.c.Least, in.c.Retry)
+		var err error
+		if len(b.readings) > 0 {
+			last = time.Now()
+			err = in.c.Keep.Keep(b.readings)
+			if pause = in.c.Least; err != nil {
+				pause = max(in.c.Least, in.c.Retry)
+			}
+			in.note(len(b.readings), err)
 		}
-		in.note(len(b.readings), err)
 		for _, done := range b.calls {
 			done(err)
 		}
@@ -235,10 +238,8 @@ func (in *Intake) note(n int, err error) {
 		s.Failed += uint64(n)
 		return
 	}
-	if n > 0 {
-		s.Kept += uint64(n)
-		s.Commits++
-	}
+	s.Kept += uint64(n)
+	s.Commits++
 }
 
 // State says how the intake stands.

@@ -1,0 +1,128 @@
+package mqtt
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"crypto/subtle"
+	"sync/atomic"
+	"time"
+
+	mochi "github.com/mochi-mqtt/server/v2"
+	"github.com/mochi-mqtt/server/v2/packets"
+)
+
+// hook is what the library asks and tells the broker.
+type hook struct {
+	mochi.HookBase
+	b *Broker
+}
+
+func (h *hook) ID() string { return "readings" }
+
+func (h *hook) Provides(what byte) bool {
+	return bytes.IndexByte([]byte{
+		mochi.OnConnect, mochi.OnConnectAuthenticate, mochi.OnACLCheck, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnClientExpired,
+		mochi.OnPacketEncode, mochi.OnSubscribed, mochi.OnUnsubscribed, mochi.OnPublish, mochi.OnWill,
+	}, what) >= 0
+}
+
+// OnConnectAuthenticate says whether a client may connect.
+func (h *hook) OnConnectAuthenticate(_ *mochi.Client, pk packets.Packet) bool {
+	if len(h.b.c.Users) == 0 {
+		return true
+	}
+	want, known := h.b.c.Users[string(pk.Connect.Username)]
+	// By their hashes, which take equally long to compare whatever they are.
+	a, b := sha256.Sum256(pk.Connect.Password), sha256.Sum256([]byte(want))
+	if subtle.ConstantTimeCompare(a[:], b[:]) == 1 && known {
+		return true
+	}
+	h.b.sink.Refused(source, "a wrong name or password", pk.Connect.Username)
+	return false
+}
+
+// OnConnect looks at the will, which is published like any other message when
+// its client is gone: it may be a reading, and no more.
+func (h *hook) OnConnect(cl *mochi.Client, pk packets.Packet) error {
+	if atomic.LoadUint32(&cl.Properties.Will.Flag) == 0 {
+		return nil
+	}
+	if _, ok := readingTank(h.b.c.Root, cl.Properties.Will.TopicName); !ok {
+		h.b.sink.Refused(source, foreignWill, []byte(cl.Properties.Will.TopicName))
+		cl.Properties.Will = mochi.Will{}
+	}
+	return nil
+}
+
+const foreignWill = "a will at a topic that isn't for readings"
+
+// OnWill takes in a will that is a reading. The library passes it on to
+// subscribers.
+func (h *hook) OnWill(cl *mochi.Client, will mochi.Will) (mochi.Will, error) {
+	will.Retain = false
+	if tank, ok := readingTank(h.b.c.Root, will.TopicName); ok {
+		readings, why, err := h.b.decode(nil, tank, h.b.sourceOf(cl), will.Payload, time.Now())
+		if err != nil {
+			h.b.sink.Refused(h.b.sourceOf(cl), why, will.Payload)
+			return will, nil
+		}
+		h.b.sink.Later(readings, func(error) {}) // nobody is there any more to be told
+	}
+	return will, nil
+}
+
+// OnACLCheck lets anyone subscribe to anything: nothing is there but readings
+// and levels.
+func (h *hook) OnACLCheck(*mochi.Client, string, bool) bool { return true }
+
+// OnPublish refuses what conn left to the library, which is what the library
+// finds fault with, and lets through what the broker itself publishes.
+func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
+	if cl.Net.Inline {
+		return pk, nil
+	}
+	return pk, packets.ErrNotAuthorized
+}
+
+// OnPacketEncode has the answer to a connection say what the library doesn't.
+func (h *hook) OnPacketEncode(cl *mochi.Client, pk packets.Packet) packets.Packet {
+	if pk.FixedHeader.Type == packets.Connack && cl.Properties.ProtocolVersion == 5 {
+		pk.Properties.MaximumPacketSize = most
+	}
+	return pk
+}
+
+func (h *hook) OnSubscribed(*mochi.Client, packets.Packet, []byte) { h.b.subscribed.Add(1) }
+func (h *hook) OnUnsubscribed(*mochi.Client, packets.Packet)       { h.b.subscribed.Add(1) }
+
+// OnSessionEstablished has the connection take in readings from now on.
+func (h *hook) OnSessionEstablished(cl *mochi.Client, pk packets.Packet) {
+	h.b.subscribed.Add(1)
+	if pk.Connect.Clean {
+		h.b.forget(cl.ID)
+	}
+	if c, ok := cl.Net.Conn.(*conn); ok {
+		c.establish(cl)
+	}
+}
+
+func (h *hook) OnDisconnect(cl *mochi.Client, _ error, expire bool) {
+	h.b.subscribed.Add(1)
+	if expire && !cl.IsTakenOver() {
+		h.b.forget(cl.ID)
+	}
+}
+
+func (h *hook) OnClientExpired(cl *mochi.Client) {
+	h.b.subscribed.Add(1)
+	h.b.forget(cl.ID)
+}
+
+// sourceOf names the source of a client's readings. A name counts where it was
+// proved by a password: others could be made up, without end.
+func (b *Broker) sourceOf(cl *mochi.Client) string {
+	if len(b.c.Users) > 0 {
+		return source + "/" + string(cl.Properties.Username)
+	}
+	return source
+}
