@@ -2,7 +2,9 @@ package mqtt
 
 import (
 	"bufio"
+	"bytes"
 	"context"
+	"encoding/json"
 	"fmt"
 	"io"
 	"net"
@@ -31,6 +33,28 @@ func eventually(t testing.TB, what string, so func() bool) {
 		}
 	}
 	t.Fatalf("waited %v in vain: %s", soon, what)
+}
+
+// python runs a script that talks to a broker, and decodes what it prints.
+func python(t testing.TB, script string, in, out any) {
+	t.Helper()
+	given, err := json.Marshal(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), 2*soon)
+	defer cancel()
+	cmd := exec.CommandContext(ctx, peer.Interpreter(t, "paho.mqtt"), "-c", script)
+	cmd.Stdin = bytes.NewReader(given)
+	var wrong bytes.Buffer
+	cmd.Stderr = &wrong
+	text, err := cmd.Output()
+	if err == nil {
+		err = json.Unmarshal(text, out)
+	}
+	if err != nil {
+		t.Fatalf("python: %v\n%s%s", err, text, wrong.Bytes())
+	}
 }
 
 // freePort gives a port of this machine that nobody listens at.
@@ -188,7 +212,8 @@ func subscribe(t testing.TB, port, version string, arguments ...string) *subscri
 	t.Helper()
 	peer.Tool(t, "mosquitto_sub", "mosquitto-clients")
 	s := &subscriber{}
-	s.cmd = exec.Command("mosquitto_sub", append([]string{"-h", "127.0.0.1", "-p", port, "-V", version, "-q", "1", "-d", "-F", "= %r %t %p"}, arguments...)...)
+	// stdbuf is of coreutils: lines come one by one.
+	s.cmd = exec.Command("stdbuf", append([]string{"-oL", "mosquitto_sub", "-h", "127.0.0.1", "-p", port, "-V", version, "-q", "1", "-d", "-F", "= %r %t %p"}, arguments...)...)
 	s.follow(t, s.cmd, true)
 	t.Cleanup(s.kill)
 	eventually(t, "mosquitto_sub has subscribed", func() bool { return s.count("Subscribed (") > 0 })

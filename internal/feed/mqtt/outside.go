@@ -96,10 +96,14 @@ func (o *Outside) Name() string { return o.name }
 // connection: a broker that was started again may have lost it.
 func (o *Outside) Publish(topic string, payload []byte, retain bool) error {
 	m := message{topic: o.c.root + "/" + topic, payload: payload, retain: retain}
-	if err := checkTopic(m.topic); err != nil {
-		return fmt.Errorf("%s: %w", o.name, err)
+	err := checkTopic(topic)
+	if err == nil {
+		err = checkTopic(m.topic) // for its length
 	}
-	if err := o.latest.put(m); err != nil {
+	if err == nil {
+		err = o.latest.put(m)
+	}
+	if err != nil {
 		return fmt.Errorf("%s: %w", o.name, err)
 	}
 	return nil
