@@ -38,6 +38,14 @@ import numpy as np
 G = 9.80665
 
 
+class Draws(np.random.Generator):
+    """Random numbers that know their seed."""
+
+    def __init__(self, seed, entropy):
+        super().__init__(np.random.PCG64(np.random.SeedSequence(entropy)))
+        self.seed = seed
+
+
 class Vehicle:
     """A tank, its sender and what happens to it, from second 0 on."""
 
@@ -53,7 +61,8 @@ class Vehicle:
         self.damping = rng.uniform(0.02, 0.06)
         self.noise = o.get("noise", 0.1)  # ohm
         self.step = o.get("step", 0.01)
-        self.backlash = o.get("backlash", 0.002)  # of the height, either way
+        # of the height, either way: odd seeds have a float without friction
+        self.backlash = o.get("backlash", 0.0 if rng.seed % 2 else 0.002)
         self.start = o.get("level", rng.uniform(0.55, 0.9))
         self.flows = []  # (from, to, share per second)
         self.trips = []  # (from, to, kind)
@@ -215,6 +224,7 @@ class History:
         self.shift = np.zeros(len(t))  # of the written clock
         self.order = np.arange(len(t), dtype=float)  # in which the rows stand
         self.twice = np.zeros(len(t), bool)
+        self.for_good = np.zeros(len(t), bool)  # the clock is set back and stays so
 
     def between(self, a, b):
         return np.nonzero((self.t >= a) & (self.t < b))[0]
@@ -248,13 +258,15 @@ class History:
         rows = sorted(np.nonzero(self.keep)[0], key=lambda i: (self.order[i], i))
         with open(os.path.join(folder, name + ".csv"), "w") as f, open(os.path.join(folder, name + ".truth.csv"), "w") as g:
             f.write("time,ohm\n")
-            g.write("time,level_pct,moving,broken,spike,clock\n")
+            g.write("time,level_pct,moving,broken,spike,clock,written\n")
             for i in rows:
                 value = self.text[i] if self.text[i] is not None else "%.2f" % self.ohm[i]
                 for _ in range(2 if self.twice[i] else 1):
                     f.write("%s,%s\n" % (self.stamp(i), value))
             for i in np.nonzero(self.keep)[0]:
-                g.write("%.3f,%.4f,%d,%d,%d,%d\n" % (self.begin + self.t[i], 100 * self.true[i], self.moving[i], self.broken[i], self.spike[i], self.shift[i] != 0))
+                clock = 2 if self.for_good[i] else int(self.shift[i] != 0)
+                at = self.begin + self.t[i]
+                g.write("%.3f,%.4f,%d,%d,%d,%d,%.3f\n" % (at, 100 * self.true[i], self.moving[i], self.broken[i], self.spike[i], clock, at + self.shift[i]))
         v = self.v
         return {
             "file": name + ".csv", "truth": name + ".truth.csv", "every": self.every,
@@ -315,7 +327,7 @@ def begin_of(rng):
 
 
 def make(kind, seed):
-    rng = np.random.default_rng([seed, sum(ord(c) * 31 ** i for i, c in enumerate(kind)) % 2**31])
+    rng = Draws(seed, [seed, sum(ord(c) * 31 ** i for i, c in enumerate(kind)) % 2**31])
     begin = begin_of(rng)
     unix = bool(rng.random() < 0.4)
 
@@ -472,6 +484,7 @@ def clocks(h):
     if rng.random() < 0.5:  # set back for good, near the end
         i = np.arange(n - int(rng.integers(n // 50, n // 12)), n)
         h.shift[i] += -rng.uniform(200, 1500)
+        h.for_good[i] = True
     h.shift = np.round(h.shift)
 
 
