@@ -175,7 +175,10 @@ func judge(t *testing.T, m made, folder, out string) verdict {
 	truth := readTruth(t, filepath.Join(folder, m.Truth))
 	at := make(map[int64]int, len(truth))
 	for i, r := range truth {
-		at[int64(math.Round(r.written*1000))] = i
+		// A clock that was set back writes times again that were right before.
+		if k := int64(math.Round(r.written * 1000)); r.clock == 0 || at[k] == 0 {
+			at[k] = i
+		}
 	}
 	var v verdict
 	seen := make([]bool, len(truth))
