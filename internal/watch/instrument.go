@@ -14,7 +14,7 @@ type Instrument struct {
 	own         Signal
 	into        [4]*table // other signals into the own; nil: not taken
 	mark        table     // own value to points of the marks' range
-	uMark       table     // own value to the standard uncertainty of that, points
+	uMark       table     // points to the standard uncertainty of the mark there, points
 	least, most float64   // calibrated
 	margin      float64
 	open, short float64 // own values; +Inf and -Inf where they can't be told
@@ -132,12 +132,47 @@ func (in *Instrument) marks(p Parts) error {
 			mark.y[i], u.y[i] = mark.y[last]+above*float64(i-last), u.y[last]
 		}
 	}
-	in.mark, in.uMark = mark, u
+	in.mark, in.uMark = mark, byPoints(&mark, &u)
 	in.risesWith = 1
 	if in.mark.at(p.Most) < in.mark.at(p.Least) {
 		in.risesWith = -1
 	}
 	return nil
+}
+
+// byPoints gives the doubt of the marks by where the sender stands: where several
+// values of the signal mean one mark, the largest.
+func byPoints(mark, u *table) table {
+	out := newTable(-farPoints, 100+farPoints, shareCells)
+	for i := range out.y {
+		out.y[i] = -1
+	}
+	for i, m := range mark.y {
+		if k := math.Round((m - out.from) * out.perCell); k >= 0 && k <= shareCells {
+			out.y[int(k)] = max(out.y[int(k)], u.y[i])
+		}
+	}
+	last := -1
+	for i, v := range out.y {
+		if v < 0 {
+			continue
+		}
+		for k := last + 1; k < i; k++ {
+			out.y[k] = v
+			if last >= 0 {
+				f := float64(k-last) / float64(i-last)
+				out.y[k] = out.y[last] + f*(v-out.y[last])
+			}
+		}
+		last = i
+	}
+	for k := last + 1; k < len(out.y); k++ {
+		out.y[k] = 0
+		if last >= 0 {
+			out.y[k] = out.y[last]
+		}
+	}
+	return out
 }
 
 func (in *Instrument) signals(p Parts) error {

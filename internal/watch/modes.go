@@ -1,0 +1,243 @@
+package watch
+
+import "math"
+
+// The filter is an interacting multiple model estimator (Blom and Bar-Shalom,
+// IEEE Trans. Automatic Control 33 (1988) 780-783): four Kalman filters, each
+// with an idea of its own of what goes on, mixed by how well each foretells the
+// readings. The state of each is the level in points of the marks' range and its
+// rate in points per second; the rate is an Ornstein-Uhlenbeck process, so it
+// dies down when nothing feeds it.
+const (
+	quiet   = iota // nothing is drawn; the readings are as good as the sender
+	drawing        // slow use
+	running        // a tap runs, or the tank is filled
+	sloshed        // the vehicle moves: the surface swings, and use is slow
+	modes
+)
+
+// rate is the spread of a mode's rate, points/s, and how long a rate lasts, s.
+type rate struct{ sigma, lasts float64 }
+
+var rates = [modes]rate{
+	quiet:   {0, 1},
+	drawing: {0.006, 900},
+	running: {0.6, 60},
+	sloshed: {0.0025, 900},
+}
+
+// creep is what a level does of itself in any mode, as a random walk, points²/s.
+const creep = 2e-6
+
+// change is how often one mode gives way to another, per second.
+var change = [modes][modes]float64{
+	quiet:   {drawing: 1. / 1800, running: 1. / 3600, sloshed: 1. / 1200},
+	drawing: {quiet: 1. / 900, running: 1. / 3600, sloshed: 1. / 1200},
+	running: {quiet: 1. / 60, drawing: 1. / 120, sloshed: 1. / 600},
+	sloshed: {quiet: 1. / 200, drawing: 1. / 400, running: 1e-6},
+}
+
+// mode is one Kalman filter with its weight.
+type mode struct {
+	x, r          float64 // points, points/s
+	pxx, pxr, prr float64
+	mu            float64
+}
+
+// filter is the four of them and what they make together.
+type filter struct {
+	m    [modes]mode
+	x, p float64 // mean and variance of the mixture
+}
+
+// begin starts the filter at a reading whose noise isn't known yet.
+func (f *filter) begin(y, quietVar, sloshVar float64) {
+	weights := [modes]float64{0.55, 0.15, 0.05, 0.25}
+	for j := range f.m {
+		v := quietVar
+		if j == sloshed {
+			v = sloshVar
+		}
+		s := rates[j].sigma
+		f.m[j] = mode{x: y, pxx: v, prr: s * s, mu: weights[j]}
+	}
+	f.mix()
+}
+
+// mix works out the mean and the variance of the mixture.
+func (f *filter) mix() {
+	x := 0.0
+	for j := range f.m {
+		x += f.m[j].mu * f.m[j].x
+	}
+	p := 0.0
+	for j := range f.m {
+		m := &f.m[j]
+		d := m.x - x
+		p += m.mu * (m.pxx + d*d)
+	}
+	f.x, f.p = x, p
+}
+
+// step is what a time step does to the modes; it is the same for all steps of a
+// length, so the last one is kept.
+type step struct {
+	dt float64
+	t  [modes][modes]float64 // probability that a mode gives way to another
+	n  [modes]struct{ phi, g, qxx, qxr, qrr float64 }
+}
+
+// set works the step out for a length in seconds. Exponentials are replaced by
+// rational functions that agree with them where steps are short and have the
+// same limits where they are long.
+func (s *step) set(dt float64) {
+	s.dt = dt
+	for i := range s.t {
+		total := 0.0
+		for j := range s.t[i] {
+			total += change[i][j]
+		}
+		leave := total * dt / (1 + total*dt) / total
+		for j := range s.t[i] {
+			s.t[i][j] = change[i][j] * leave
+		}
+		s.t[i][i] = 1 - total*leave
+	}
+	for j := range s.n {
+		r, n := rates[j], &s.n[j]
+		u := dt / r.lasts
+		v := r.sigma * r.sigma
+		n.phi = 1 / (1 + u)
+		n.g = dt * n.phi
+		w := 1 + u/math.Sqrt(3)
+		n.qxx = v*r.lasts*r.lasts*(2./3)*u*u*u/(w*w) + creep*dt
+		n.qxr = v * r.lasts * (1 - n.phi) * (1 - n.phi)
+		n.qrr = v * (1 - n.phi*n.phi)
+	}
+}
+
+// most is the largest variance that is worth telling: nothing at all is known.
+const most = 50 * 50
+
+// foretell moves the filter on by a step: what each mode takes over from the
+// others, and then what time does to it. A rate isn't taken over: a mode that
+// begins knows nothing of it.
+func (f *filter) foretell(s *step) {
+	var out [modes]mode
+	for j := range out {
+		var w [modes]float64
+		c, x := 0.0, 0.0
+		for i := range w {
+			w[i] = s.t[i][j] * f.m[i].mu
+			c += w[i]
+			x += w[i] * f.m[i].x
+		}
+		o := &out[j]
+		o.mu = c
+		if c < 1e-300 {
+			*o = f.m[j]
+			o.mu = 0
+			continue
+		}
+		inv := 1 / c
+		x *= inv
+		p := 0.0
+		for i := range w {
+			d := f.m[i].x - x
+			p += w[i] * (f.m[i].pxx + d*d)
+		}
+		self := &f.m[j]
+		own := w[j] * inv
+		prior := rates[j].sigma
+		r := own * self.r
+		d := self.r - r
+		o.x, o.r, o.pxx = x, r, p*inv
+		o.prr = own*(self.prr+d*d) + (1-own)*(prior*prior+r*r)
+		// The others' means about the mixed one, each with a rate of 0.
+		o.pxr = own*(self.pxr+(self.x-x)*d) + own*(self.x-x)*r
+		n := &s.n[j]
+		o.x += n.g * o.r
+		o.pxx += 2*n.g*o.pxr + n.g*n.g*o.prr + n.qxx
+		o.pxr = n.phi*(o.pxr+n.g*o.prr) + n.qxr
+		o.prr = n.phi*n.phi*o.prr + n.qrr
+		if o.pxx > most {
+			k := math.Sqrt(most / o.pxx)
+			o.pxx = most
+			o.pxr *= k
+		}
+	}
+	f.m = out
+	f.mix()
+}
+
+// outlier is the density of readings that have nothing to do with the level, per
+// point: one in a thousand, anywhere on the scale.
+const outlier = 1e-5
+
+// degrees of freedom of Student's t, by which each mode weighs a reading: a
+// reading far out counts the less the farther it is.
+const degrees = 4
+
+// noiseVar is the noise that a mode expects: of one reading, and what one
+// reading counts for in the long run, which differs where the noise isn't white.
+type noiseVar struct{ one, lasting float64 }
+
+// calming is how fast calm readings may speak against a moving vehicle, s: at best
+// by a factor e in so long a time, because a surface also rests for a while, aslant,
+// while a vehicle speeds up or takes a bend.
+const calming = 5.0
+
+// take brings a reading in, after foretell for its time of dt seconds.
+func (f *filter) take(y, dt float64, still, moving noiseVar) {
+	total, best := 0.0, 0.0
+	for j := range f.m {
+		m := &f.m[j]
+		n := &still
+		if j == sloshed {
+			n = &moving
+		}
+		v := y - m.x
+		s := m.pxx + n.one
+		a := 1 + v*v/(s*degrees)
+		// Student's t with 4 degrees of freedom: density 3/8·a^(-5/2) for a scale of 1.
+		like := 0.375/(a*a*math.Sqrt(a*s)) + outlier
+		if j == sloshed {
+			like = max(like, best*calm(dt))
+		} else {
+			best = max(best, like)
+		}
+		m.mu *= like
+		total += m.mu
+		weight := min(1, (degrees+1)/(degrees*a))
+		lasting := n.lasting / weight
+		k := 1 / (m.pxx + lasting)
+		kx, kr := m.pxx*k, m.pxr*k
+		m.x += kx * v
+		m.r += kr * v
+		m.prr -= kr * m.pxr
+		m.pxr *= 1 - kx
+		m.pxx *= 1 - kx
+	}
+	inv := 1 / total
+	for j := range f.m {
+		f.m[j].mu *= inv
+	}
+	f.mix()
+}
+
+// calm is exp(-dt/calming), nearly: the rational function is above it for short
+// steps by less than a thousandth, and stays above 0.
+func calm(dt float64) float64 {
+	u := dt / calming
+	return 1 / (1 + u + u*u/2 + u*u*u/6)
+}
+
+// swings says that the vehicle is seen to move: what the level was counts on.
+func (f *filter) swings() {
+	for j := range f.m {
+		f.m[j].mu *= 0.02
+	}
+	f.m[sloshed].mu += 0.98
+	f.m[sloshed].x, f.m[sloshed].pxx = f.x, f.p
+	f.mix()
+}

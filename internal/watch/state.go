@@ -1,0 +1,405 @@
+package watch
+
+import (
+	"math"
+
+	"gaugewright/internal/quantity"
+)
+
+func radian(v float64) quantity.Radian { return quantity.Radian(v) }
+
+// state is all that the readings of one source so far have come to. It holds no
+// pointers, so a copy is a snapshot.
+type state struct {
+	filter  filter
+	noise   noise
+	quantum quantum
+	begun   bool
+	at      int64 // of the filter
+	newest  int64 // of the newest reading, good or not
+	entry   entry // the newest reading
+	own     float64
+
+	// The two readings before this one that were brought in, for the noise.
+	t1, t2 int64
+	y1, y2 float64
+	n      int32
+
+	held    held
+	moving  bool
+	settle  int32 // good readings still to come before there is a level to show
+	cadence float64
+
+	fault   Fault // of the newest reading or of the spell that it is in
+	status  Status
+	since   int64
+	bad     int32 // readings of a broken spell so far
+	bouts   float64
+	spell   bool // the spell was counted
+	hides   bool // no level is shown
+	damped  float64
+	last    lastGood
+	counts  Counts
+	hold    float64 // points² added to the variance, for a doubt that was taken on
+	clockAt int64   // until when the clock is doubted
+}
+
+// held is a reading that lies too far off to be believed at once.
+type held struct {
+	n    int32
+	at   int64 // of the first
+	last int64
+	y    float64 // the first's
+	e    entry
+	v    verdict
+}
+
+// lastGood is the last good level, in points.
+type lastGood struct {
+	at      int64
+	points  float64
+	u       float64 // points
+	known   bool
+	damping bool
+}
+
+const second = 1e9
+
+// engine is what doesn't change: the instrument and the settings in seconds.
+type engine struct {
+	in      *Instrument
+	stale   float64
+	late    int64
+	damping float64
+	fastest float64 // points/s
+	step    step    // the last time step's
+}
+
+// take brings one reading in. Readings come in the order of their times.
+func (s *state) take(g *engine, e *entry) {
+	s.counts.Taken++
+	if s.newest != 0 && s.begun {
+		d := float64(e.at-s.newest) / second
+		if s.cadence == 0 {
+			s.cadence = d
+		}
+		s.cadence += 0.1 * (min(d, 3*s.cadence+0.01) - s.cadence)
+		if d > max(g.stale, 20*s.cadence) {
+			s.settle = max(s.settle, 2)
+		}
+	}
+	s.newest, s.entry = e.at, *e
+	v := g.in.judge(e)
+	s.own = v.own
+	if v.fault == NoFault || v.fault == JustBeyond {
+		if s.shorted(g, e, &v) {
+			v.fault = ShortCircuit
+		}
+	}
+	switch v.fault {
+	case NoFault, JustBeyond:
+		s.good(g, e, &v)
+	case TooTilted:
+		s.lean(e)
+	default:
+		s.broken(e, v.fault)
+	}
+}
+
+// shorted says whether a value at the very end of the scale that no ohms are
+// needed for is a short circuit: it is, where the level was elsewhere a moment
+// ago, and as long as it stays there.
+func (s *state) shorted(g *engine, e *entry, v *verdict) bool {
+	in := g.in
+	if in.own != Ohm || e.signal == Percent || !math.IsInf(in.short, -1) || !s.begun {
+		return false
+	}
+	if v.own > max(0.005*(in.most-in.least), 0.3) {
+		return false
+	}
+	if s.bad > 0 && s.fault == ShortCircuit {
+		return true
+	}
+	far := math.Abs(v.points - s.filter.x)
+	dt := float64(e.at-s.at) / second
+	reach := 3 * math.Sqrt(s.filter.p)
+	if s.moving {
+		reach = max(reach, 3.5*math.Sqrt(s.noise.sloshVar))
+	}
+	return far > max(6, reach) && (far > g.fastest*dt || dt < 600)
+}
+
+// lean notes that the vehicle leans too far; the level stands as it was.
+func (s *state) lean(e *entry) {
+	if s.fault != TooTilted {
+		s.since = e.at
+		s.counts.Faults++
+	}
+	s.fault, s.status = TooTilted, OutOfSpec
+	s.hides = s.hides || !s.begun
+}
+
+// broken notes a reading without a value.
+func (s *state) broken(e *entry, f Fault) {
+	switch f {
+	case BrokenWire:
+		s.counts.Open++
+	case ShortCircuit:
+		s.counts.Short++
+	case BeyondSpan:
+		s.counts.Beyond++
+	default:
+		s.counts.NoValue++
+	}
+	s.held = held{}
+	s.bad++
+	s.hides = true
+	if s.bad == 1 {
+		s.bouts++
+		if !(s.fault == Flicker && s.settle > 0) {
+			s.since = e.at
+			s.spell = false
+		}
+	}
+	s.bouts *= 0.97
+	s.fault = f
+	switch {
+	case s.bouts > 2.5 && f != NotAvailable:
+		s.fault, s.status = Flicker, Failure
+		s.settle = 3
+	case s.bad >= 2:
+		s.status = Failure
+		s.settle = 2
+	default:
+		s.status = Check
+	}
+	if s.status == Failure && !s.spell {
+		s.spell = true
+		s.counts.Faults++
+	}
+}
+
+// good brings a reading with a value in.
+func (s *state) good(g *engine, e *entry, v *verdict) {
+	s.bouts *= 0.97
+	mended := s.bad >= 2
+	s.bad = 0
+	s.quantum.see(e.value)
+	if !s.begun {
+		s.noise.begin()
+		s.filter.begin(v.points, s.quietVar(v), s.noise.sloshVar)
+		s.begun, s.at, s.settle = true, e.at, 1
+		s.remember(e.at, v.points)
+		s.damped = v.points
+		s.conclude(g, e, v, false)
+		return
+	}
+	if mended || s.settle > 1 {
+		s.n = 0
+	}
+	dt := float64(e.at-s.at) / second
+	far := v.points - s.filter.x
+	gross := s.gross(g, far, dt)
+	switch {
+	case s.held.n == 0 && gross:
+		s.held = held{n: 1, at: e.at, last: e.at, y: v.points, e: *e, v: *v}
+		s.holdBack(g, e, far, dt)
+		return
+	case s.held.n > 0 && !gross:
+		s.counts.Spikes += uint64(s.held.n)
+		s.held = held{}
+	case s.held.n > 0:
+		if s.pursue(g, e, v) {
+			return
+		}
+	}
+	s.bring(g, e, v)
+	s.conclude(g, e, v, true)
+}
+
+// gross says whether a reading lies so far from the level that one alone isn't
+// believed.
+func (s *state) gross(g *engine, far, dt float64) bool {
+	still := s.noise.still * s.noise.still
+	mu := s.filter.m[sloshed].mu
+	spread := s.filter.p + (1-mu)*still + mu*s.noise.sloshVar
+	// What slow use may have come to meanwhile.
+	slow := 0.05 * dt
+	if dt > g.stale {
+		slow = 100
+	}
+	if s.filter.m[running].mu > 0.3 {
+		slow += 0.5 * g.fastest * dt
+	}
+	least := 3.0
+	if s.moving {
+		least = 20
+	}
+	return math.Abs(far) > max(least, 5.5*math.Sqrt(spread))+slow
+}
+
+// holdBack says what to show while a reading is held back: the level as it was
+// where the change can't be, and none where it may be one.
+func (s *state) holdBack(g *engine, e *entry, far, dt float64) {
+	if math.Abs(far) <= g.fastest*dt || s.hides {
+		s.fault, s.status, s.since = Jump, Check, e.at
+		s.hides = true
+	}
+}
+
+// staying is how long readings far off have to stay in one place until the level
+// is believed to have jumped, s: no vehicle speeds up for so long.
+const staying = 20
+
+// pursue follows readings that all lie far off; true where there is nothing more
+// to do with this one.
+func (s *state) pursue(g *engine, e *entry, v *verdict) bool {
+	h := &s.held
+	dt := float64(e.at-h.last) / second
+	first := float64(h.at-s.at) / second
+	possible := math.Abs(h.y-s.filter.x) <= g.fastest*first
+	if possible && math.Abs(v.points-h.y) <= 2+6*s.noise.still+g.fastest*dt {
+		// The level may really change: the filter finds out.
+		ev, vv := h.e, h.v
+		*h = held{}
+		s.bring(g, &ev, &vv)
+		return false
+	}
+	if math.Abs(v.points-h.y) > max(0.6, 6*s.noise.still) {
+		// It doesn't stay there, so the surface swings.
+		*h = held{}
+		s.filter.swings()
+		return false
+	}
+	h.n++
+	h.last = e.at
+	if h.n < 3 || float64(e.at-h.at)/second < staying {
+		if !s.hides {
+			s.since = h.at
+		}
+		s.fault, s.status = Jump, Check
+		s.hides = true
+		return true
+	}
+	// It stays: the level jumped while nobody looked.
+	s.counts.Jumps++
+	s.filter.begin(v.points, s.quietVar(v), s.noise.sloshVar/4)
+	for j := range s.filter.m {
+		s.filter.m[j].pxx += 1
+	}
+	s.filter.mix()
+	s.at = e.at
+	s.n = 0
+	s.damped = v.points
+	*h = held{}
+	s.conclude(g, e, v, true)
+	return true
+}
+
+// quietVar is the noise of a reading while the vehicle stands, points².
+func (s *state) quietVar(v *verdict) float64 {
+	q := 0.29 * v.slope * s.quantum.step()
+	return max(s.noise.still*s.noise.still, q*q, leastStill*leastStill)
+}
+
+// bring hands a reading to the filter.
+func (s *state) bring(g *engine, e *entry, v *verdict) {
+	dt := float64(e.at-s.at) / second
+	y := v.points
+	f := &s.filter
+	if dt > 0 {
+		if dt != g.step.dt {
+			g.step.set(min(dt, 1e6))
+		}
+		f.foretell(&g.step)
+		s.at = e.at
+	}
+	far := y - f.m[sloshed].x
+	q := s.quietVar(v)
+	moving := s.noise.moving(max(dt, 1e-3))
+	f.take(y, dt, noiseVar{q, q}, moving)
+	s.scatter(e.at, y, far, dt)
+}
+
+// scatter learns the noise from a reading and the two before it.
+func (s *state) scatter(at int64, y, far, dt float64) {
+	mu := s.filter.m[sloshed].mu
+	if s.n >= 2 && at > s.t1 && s.t1 > s.t2 && at-s.t2 < 600*second {
+		w := float64(s.t1-s.t2) / float64(at-s.t2)
+		s.noise.bend(s.y1-(s.y2+w*(y-s.y2)), w, mu)
+	}
+	s.remember(at, y)
+	if mu > 0.5 {
+		s.noise.slosh(far, dt)
+	}
+	switch {
+	case !s.moving && mu > 0.7:
+		s.moving = true
+	case s.moving && mu < 0.3:
+		s.moving = false
+		s.noise.stop()
+	}
+}
+
+func (s *state) remember(at int64, y float64) {
+	s.t2, s.y2 = s.t1, s.y1
+	s.t1, s.y1 = at, y
+	s.n = min(s.n+1, 3)
+}
+
+// conclude settles what is said of the level after a good reading.
+func (s *state) conclude(g *engine, e *entry, v *verdict, brought bool) {
+	if brought && s.settle > 0 {
+		s.settle--
+	}
+	if g.damping > 0 && brought {
+		s.damped += (s.filter.x - s.damped) * (1 - math.Exp(-max(0, float64(e.at-s.last.at)/second)/g.damping))
+	} else {
+		s.damped = s.filter.x
+	}
+	switch {
+	case s.settle > 0:
+		if s.fault != Flicker || s.status != Failure {
+			if s.fault != Unsettled {
+				s.since = e.at
+			}
+			s.fault, s.status = Unsettled, Check
+		}
+		s.hides = true
+		return
+	case v.fault == JustBeyond && !s.moving:
+		if s.fault != JustBeyond {
+			s.since = e.at
+			s.counts.Faults++
+		}
+		s.fault, s.status = JustBeyond, OutOfSpec
+	default:
+		s.fault, s.status, s.since = NoFault, Good, 0
+	}
+	s.hides = false
+	s.last = lastGood{at: e.at, points: s.damped, u: s.doubt(v.slope), known: true}
+}
+
+// friction is how far a float may stand off the surface for all that is known of
+// it, points: half the width of the interval that is never undercut. Bearings and
+// seals hold a float by a few tenths of a percent of its travel (common practice,
+// no source), and no reading shows it.
+const friction = 0.25
+
+// doubt gives half of the half width of the 95 % interval, in points, without
+// the instrument's own.
+func (s *state) doubt(slope float64) float64 {
+	steps := friction
+	if q := slope * s.quantum.step(); q > 0 {
+		// A reading in steps of q is out by as much as q/2 either way, all the same
+		// likely; 95 % of that is 0.475 q. Where noise carries it over several
+		// steps the mean of many knows better, by exp(-2π²σ²/q²).
+		ratio := s.noise.still / q
+		part := 0.475 * q
+		if ratio > 0.3 {
+			part *= math.Exp(-2 * math.Pi * math.Pi * (ratio*ratio - 0.09))
+		}
+		steps = max(steps, part)
+	}
+	return 0.5 * math.Sqrt(1.96*1.96*s.filter.p+steps*steps)
+}

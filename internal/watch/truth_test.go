@@ -1,0 +1,166 @@
+package watch
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"gaugewright/internal/quantity"
+)
+
+// score is how levels compare with the truth.
+type score struct {
+	errs    []float64
+	held    int
+	n       int
+	hidden  int
+	uSum    float64
+	badShow int
+}
+
+func (s *score) median() float64 { return s.at(0.5) }
+func (s *score) p95() float64    { return s.at(0.95) }
+func (s *score) at(q float64) float64 {
+	if len(s.errs) == 0 {
+		return 0
+	}
+	slices.Sort(s.errs)
+	return s.errs[int(q*float64(len(s.errs)-1))]
+}
+func (s *score) cover() float64 { return 100 * float64(s.held) / float64(max(1, s.n)) }
+
+func (s *score) add(o *score) {
+	s.errs = append(s.errs, o.errs...)
+	s.held += o.held
+	s.n += o.n
+	s.hidden += o.hidden
+	s.uSum += o.uSum
+	s.badShow += o.badShow
+}
+
+func run(t testing.TB, h history) (standing, moving score) {
+	in, err := Ends(quantity.Ohm(h.lower), quantity.Ohm(h.upper), 0.1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	w, err := New(Config{Tank: "a", Instrument: in})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range h.rows {
+		l := w.Take(Reading{Tank: "a", Source: "x", Time: r.time(), Value: r.ohm})
+		s := &standing
+		if r.moving {
+			s = &moving
+		}
+		if !l.Shown {
+			s.hidden++
+			continue
+		}
+		if r.broken {
+			s.badShow++
+		}
+		e := math.Abs(100*float64(l.Share) - r.level)
+		s.errs = append(s.errs, e)
+		s.n++
+		s.uSum += 100 * float64(l.U)
+		if r.level >= 100*float64(l.Low)-1e-9 && r.level <= 100*float64(l.High)+1e-9 {
+			s.held++
+		}
+	}
+	return standing, moving
+}
+
+type kindOf struct {
+	name string
+	draw func(r *rand.Rand) history
+}
+
+func pick[T any](r *rand.Rand, v ...T) T { return v[r.IntN(len(v))] }
+
+func sender(r *rand.Rand) (float64, float64) {
+	e := pick(r, [2]float64{10, 180}, [2]float64{240, 33}, [2]float64{0, 90}, [2]float64{3, 180}, [2]float64{70, 6}, [2]float64{0, 190})
+	return e[0], e[1]
+}
+
+func usual(r *rand.Rand) plan {
+	return plan{
+		interval: pick(r, 0.2, 0.5, 1, 1, 2, 5, 10, 30, 60), uneven: pick(r, 0, 0, 0.3, 0.9),
+		resolution: pick(r, 0.0, 0.1, 0.1, 1, 1), white: pick(r, 0, 0, 0.1, 0.4),
+		swing: pick(r, 1.0, 2, 4, 6), period: 0.7 + 1.3*r.Float64(), damping: 0.02 + 0.1*r.Float64(),
+		hills: pick(r, 0.0, 0, 1, 2), hillTime: 10 + 20*r.Float64(), spikes: pick(r, 0, 0, 0.002, 0.01),
+		use: pick(r, 0.5, 2, 6), driveUse: pick(r, 0.0, 0, 5, 15),
+	}
+}
+
+var kinds = []kindOf{
+	{"standing, slow use", func(r *rand.Rand) history {
+		p := usual(r)
+		l, u := sender(r)
+		return p.draw("standing", r, l, u, 30+60*r.Float64(), []phase{{"stand", max(4*3600, 600*p.interval), 0}})
+	}},
+	{"standing still for days", func(r *rand.Rand) history {
+		p := usual(r)
+		p.interval = pick(r, 10.0, 30, 60)
+		l, u := sender(r)
+		return p.draw("still", r, l, u, 10+80*r.Float64(), []phase{{"still", 86400, 0}, {"tap", 200, -0.03}, {"still", 86400, 0}})
+	}},
+	{"taps", func(r *rand.Rand) history {
+		p := usual(r)
+		l, u := sender(r)
+		var ph []phase
+		for range 6 {
+			ph = append(ph, phase{"stand", 200 + 3000*r.Float64(), 0}, phase{"tap", 30 + 200*r.Float64(), -0.02 - 0.15*r.Float64()})
+		}
+		return p.draw("taps", r, l, u, 70+25*r.Float64(), ph)
+	}},
+	{"refill", func(r *rand.Rand) history {
+		p := usual(r)
+		l, u := sender(r)
+		rate := 100 / (60 + 540*r.Float64())
+		from := 5 + 30*r.Float64()
+		return p.draw("refill", r, l, u, from, []phase{{"stand", 900, 0}, {"fill", (90 - from) / rate, rate}, {"stand", 900 + 60*p.interval, 0}})
+	}},
+	{"driving", func(r *rand.Rand) history {
+		p := usual(r)
+		l, u := sender(r)
+		return p.draw("drive", r, l, u, 20+60*r.Float64(), []phase{{"stand", 600 + 20*p.interval, 0}, {"drive", 3600 + 30*p.interval, 0}, {"stand", 900 + 20*p.interval, 0}, {"drive", 1800, 0}, {"stand", 600, 0}})
+	}},
+	{"drive and refill", func(r *rand.Rand) history {
+		p := usual(r)
+		l, u := sender(r)
+		rate := 100 / (60 + 540*r.Float64())
+		return p.draw("both", r, l, u, 30, []phase{{"drive", 1800, 0}, {"stand", 60 + 60*r.Float64(), 0}, {"fill", 50 / rate, rate}, {"stand", 60, 0}, {"drive", 3600, 0}, {"stand", 600, 0}})
+	}},
+	{"broken and mended", func(r *rand.Rand) history {
+		p := usual(r)
+		l, u := sender(r)
+		return p.draw("broken", r, l, u, 30+40*r.Float64(), []phase{{"stand", 900, 0}, {"open", 300 + 20*p.interval, r.Float64() * 3}, {"stand", 900 + 20*p.interval, 0}, {"drive", 900 + 20*p.interval, 0}, {"open", 300 + 20*p.interval, r.Float64() * 3}, {"drive", 900 + 20*p.interval, 0}, {"stand", 600, 0}, {"short", 300, 0}, {"stand", 900, 0}})
+	}},
+	{"gaps", func(r *rand.Rand) history {
+		p := usual(r)
+		l, u := sender(r)
+		return p.draw("gaps", r, l, u, 50+40*r.Float64(), []phase{{"stand", 1200, 0}, {"gap", 400, 0}, {"stand", 1200, 0}, {"gap", 86400, 0}, {"stand", 900, 0}, {"drive", 900, 0}, {"gap", 300, 0}, {"drive", 900, 0}, {"gap", 20000, 0}, {"drive", 900, 0}, {"stand", 600, 0}})
+	}},
+}
+
+func TestAgainstTheTruth(t *testing.T) {
+	for k, kind := range kinds {
+		var st, mv score
+		for seed := range uint64(16) {
+			h := kind.draw(rand.New(rand.NewPCG(seed, uint64(k))))
+			a, b := run(t, h)
+			if testing.Verbose() && detail {
+				fmt.Printf("   %2d n=%d: s p95 %.2f cov %.1f U %.2f hid %d | m p95 %.2f cov %.1f U %.2f hid %d bad %d\n", seed, len(h.rows), a.p95(), a.cover(), a.uSum/float64(max(1, a.n)), a.hidden, b.p95(), b.cover(), b.uSum/float64(max(1, b.n)), b.hidden, a.badShow+b.badShow)
+			}
+			st.add(&a)
+			mv.add(&b)
+		}
+		fmt.Printf("%-24s standing %7d: %.2f %.2f %.2f  %.1f %% hid %d | moving %7d: %.2f %.2f %.2f  %.1f %% hid %d | bad %d\n", kind.name,
+			st.n, st.median(), st.p95(), st.at(1), st.cover(), st.hidden, mv.n, mv.median(), mv.p95(), mv.at(1), mv.cover(), mv.hidden, st.badShow+mv.badShow)
+	}
+}
+
+var detail = false
