@@ -102,6 +102,10 @@ class Vehicle:
     def slosh(self, a, b, kind, t, level):
         dt = 0.05
         n = int((b - a + 120) / dt)
+        if kind == "noise":
+            out = smooth(self.rng, n, dt, 0.1, self.rng.uniform(0.02, 0.06))
+            out[int((b - a) / dt):] = 0
+            return np.interp(t - a, np.arange(n) * dt, out)
         along, across, slope, lean = drive(self.rng, kind, int((b - a) / dt), n, dt)
         depth = max(level * self.height, 0.03)
         out = np.zeros(n)
@@ -160,6 +164,15 @@ def smooth(rng, n, dt, corner, sd):
     return sd * x / x.std()
 
 
+def wave(rng, n, dt, centre, sd):
+    """Waves of a narrow band of frequencies, in groups."""
+    f = np.fft.rfftfreq(n, dt)
+    z = rng.normal(size=len(f)) + 1j * rng.normal(size=len(f))
+    z *= np.exp(-0.5 * ((f - centre) / (0.12 * centre)) ** 2)
+    x = np.fft.irfft(z, n)
+    return sd * x / x.std()
+
+
 def drive(rng, kind, n, whole, dt):
     """Accelerations along and across, m/s2, and the slopes of the road, of a drive of n steps."""
     along, across = np.zeros(whole), np.zeros(whole)
@@ -186,6 +199,11 @@ def drive(rng, kind, n, whole, dt):
             across[i:min(n, i + steps // 2)] += side
             across[i + steps // 2:min(n, i + steps)] -= side
         shake, hills = 0.2, 0.015
+    elif kind in ("swell", "anchor"):  # a boat: it rolls and pitches with the waves
+        size = 1.0 if kind == "swell" else 0.12
+        for out, angle, period in ((lean, 7, 5.5), (slope, 3, 4.2)):
+            out[:n] += size * wave(rng, n, dt, 1 / period, math.radians(angle) / 2)
+        shake, hills = 0.1, 0.002
     else:  # a rough track
         along[:n] += smooth(rng, n, dt, 0.6, 0.9)
         across[:n] += smooth(rng, n, dt, 0.6, 0.9)
@@ -365,6 +383,24 @@ def make(kind, seed):
         v.trips.append((10 * MINUTE, (hours - 0.3) * HOUR, kind))
         slow_use(v, 0, hours * HOUR, -rng.uniform(0.0, 0.03))
         return history(v, hours * HOUR, 1)
+    if kind == "boat":
+        v = Vehicle(rng)
+        v.trips.append((HOUR, 4 * HOUR, "swell"))
+        taps(v, 4.2 * HOUR, 6 * HOUR, 4)
+        v.trips.append((6 * HOUR, 8 * HOUR, "swell"))
+        return history(v, 9 * HOUR, float(rng.choice([1, 2, 5])))
+    if kind == "heavy":  # a long tank whose float stands near its end
+        v = Vehicle(rng, length=rng.uniform(1.2, 1.8), height=0.25)
+        v.x = 0.4 * v.length
+        v.trips.append((10 * MINUTE, 60 * MINUTE, "town"))
+        v.trips.append((70 * MINUTE, 100 * MINUTE, "rough"))
+        return history(v, 2 * HOUR, float(rng.choice([1, 2, 5])))
+    if kind == "plain":  # no physics at all: noise that remembers two seconds, as others simulate it
+        v = Vehicle(rng)
+        v.trips.append((20 * MINUTE, 110 * MINUTE, "noise"))
+        slow_use(v, 0, 3 * HOUR, -rng.uniform(0.0, 0.05))
+        fill(v, 2.5 * HOUR)
+        return history(v, 3 * HOUR, float(rng.choice([1, 2, 5, 10])))
     if kind == "mixed":
         v = Vehicle(rng)
         day(v)
@@ -488,7 +524,7 @@ def clocks(h):
     h.shift = np.round(h.shift)
 
 
-KINDS = ["parked", "still", "tap", "refill", "gapfill", "town", "motorway", "rough", "mixed", "falling", "coarse",
+KINDS = ["parked", "still", "tap", "refill", "gapfill", "town", "motorway", "rough", "boat", "heavy", "plain", "mixed", "falling", "coarse",
          "slow60", "fast", "noisy", "spikes", "gaps", "open", "short", "flicker", "clock", "all"]
 
 
