@@ -234,4 +234,3 @@ func plural(n int64, what string) string {
 	}
 	return fmt.Sprintf("%d %ss", n, what)
 }
-

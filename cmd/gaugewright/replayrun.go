@@ -8,6 +8,7 @@ import (
 	"math"
 	"time"
 
+	"gaugewright/internal/quantity"
 	"gaugewright/internal/recording"
 	"gaugewright/internal/watch"
 )
@@ -67,7 +68,7 @@ func (r *replay) row(row recording.Row) {
 	if r.taken > 0 && row.Time-r.at > int64(r.stale) {
 		old := time.Unix(0, r.at).Add(r.stale)
 		l := r.watch.At(old.Add(time.Nanosecond))
-		l.Ohm, l.Raw = math.Inf(1), math.NaN() // of no reading
+		l.Ohm, l.Raw = quantity.Ohm(math.NaN()), math.NaN() // there is none
 		r.level(l, old.UnixNano(), r.stamp, false)
 	}
 	reading := r.history.Reading(row, r.about.name)

@@ -38,7 +38,9 @@ type spell struct {
 // mostSpells is how many spells are told one by one.
 const mostSpells = 100
 
-func (s *summary) begin() { s.least, s.most, s.more = math.Inf(1), math.Inf(-1), map[watch.Fault]int64{} }
+func (s *summary) begin() {
+	s.least, s.most, s.more = math.Inf(1), math.Inf(-1), map[watch.Fault]int64{}
+}
 
 func (s *summary) add(l watch.Level, at int64, reading bool) {
 	if reading {

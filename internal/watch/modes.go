@@ -182,9 +182,14 @@ const degrees = 4
 // reading counts for in the long run, which differs where the noise isn't white.
 type noiseVar struct{ one, lasting float64 }
 
-// take brings a reading in, after foretell for its time.
-func (f *filter) take(y float64, still, moving noiseVar) {
-	total := 0.0
+// calming is how fast calm readings may speak against a moving vehicle, s: at best
+// by a factor e in so long a time, because a surface also rests for a while, aslant,
+// while a vehicle speeds up or takes a bend.
+const calming = 5.0
+
+// take brings a reading in, after foretell for its time of dt seconds.
+func (f *filter) take(y, dt float64, still, moving noiseVar) {
+	total, best := 0.0, 0.0
 	for j := range f.m {
 		m := &f.m[j]
 		n := &still
@@ -196,6 +201,11 @@ func (f *filter) take(y float64, still, moving noiseVar) {
 		a := 1 + v*v/(s*degrees)
 		// Student's t with 4 degrees of freedom: density 3/8·a^(-5/2) for a scale of 1.
 		like := 0.375/(a*a*math.Sqrt(a*s)) + outlier
+		if j == sloshed {
+			like = max(like, best*calm(dt))
+		} else {
+			best = max(best, like)
+		}
 		m.mu *= like
 		total += m.mu
 		weight := min(1, (degrees+1)/(degrees*a))
@@ -212,5 +222,22 @@ func (f *filter) take(y float64, still, moving noiseVar) {
 	for j := range f.m {
 		f.m[j].mu *= inv
 	}
+	f.mix()
+}
+
+// calm is exp(-dt/calming), nearly: the rational function is above it for short
+// steps by less than a thousandth, and stays above 0.
+func calm(dt float64) float64 {
+	u := dt / calming
+	return 1 / (1 + u + u*u/2 + u*u*u/6)
+}
+
+// swings says that the vehicle is seen to move: what the level was counts on.
+func (f *filter) swings() {
+	for j := range f.m {
+		f.m[j].mu *= 0.02
+	}
+	f.m[sloshed].mu += 0.98
+	f.m[sloshed].x, f.m[sloshed].pxx = f.x, f.p
 	f.mix()
 }

@@ -57,7 +57,7 @@ func (n *noise) bend(e, w, moving float64) {
 		n.recent /= 1.25
 	}
 	n.recent = min(max(n.recent, leastStill), 30)
-	if moving > 0.5 && n.recent > 0.7 {
+	if moving > 0.3 && n.seen > 30 {
 		return
 	}
 	if e > n.still {
@@ -65,7 +65,7 @@ func (n *noise) bend(e, w, moving float64) {
 	} else {
 		n.still /= by
 	}
-	n.still = min(max(n.still, leastStill), 0.8)
+	n.still = min(max(n.still, leastStill), 1)
 }
 
 // slosh takes a reading's distance from the level while the vehicle moves.
@@ -73,7 +73,7 @@ func (n *noise) slosh(v, dt float64) {
 	n.sloshed++
 	sd2 := n.sloshVar
 	v2 := min(v*v, 9*sd2)
-	a := max(1/float64(n.sloshed+3), dt/(30+dt))
+	a := max(1/float64(min(n.sloshed, 50)+3), dt/(120+dt))
 	n.sloshVar = max(0.04, sd2+a*(v2-sd2)*1.03)
 	clipped := math.Copysign(math.Sqrt(v2), v)
 	length := firstBlock

@@ -46,12 +46,12 @@ type state struct {
 
 // held is a reading that lies too far off to be believed at once.
 type held struct {
-	n      int32
-	at     int64 // of the first
-	last   int64
-	y, sum float64 // the latest, and the sum of all
-	e      entry
-	v      verdict
+	n    int32
+	at   int64 // of the first
+	last int64
+	y    float64 // the first's
+	e    entry
+	v    verdict
 }
 
 // lastGood is the last good level, in points.
@@ -202,7 +202,7 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 	gross := s.gross(g, far, dt)
 	switch {
 	case s.held.n == 0 && gross:
-		s.held = held{n: 1, at: e.at, last: e.at, y: v.points, sum: v.points, e: *e, v: *v}
+		s.held = held{n: 1, at: e.at, last: e.at, y: v.points, e: *e, v: *v}
 		s.holdBack(g, e, far, dt)
 		return
 	case s.held.n > 0 && !gross:
@@ -231,7 +231,11 @@ func (s *state) gross(g *engine, far, dt float64) bool {
 	if s.filter.m[running].mu > 0.3 {
 		slow += 0.5 * g.fastest * dt
 	}
-	return math.Abs(far) > max(3, 5.5*math.Sqrt(spread))+slow
+	least := 3.0
+	if s.moving {
+		least = 20
+	}
+	return math.Abs(far) > max(least, 5.5*math.Sqrt(spread))+slow
 }
 
 // holdBack says what to show while a reading is held back: the level as it was
@@ -243,35 +247,43 @@ func (s *state) holdBack(g *engine, e *entry, far, dt float64) {
 	}
 }
 
+// staying is how long readings far off have to stay in one place until the level
+// is believed to have jumped, s: no vehicle speeds up for so long.
+const staying = 20
+
 // pursue follows readings that all lie far off; true where there is nothing more
 // to do with this one.
 func (s *state) pursue(g *engine, e *entry, v *verdict) bool {
 	h := &s.held
 	dt := float64(e.at-h.last) / second
-	near := max(2, 6*s.noise.still) + g.fastest*dt
 	first := float64(h.at-s.at) / second
-	if math.Abs(v.points-h.y) > near || math.Abs(h.y-s.filter.x) <= g.fastest*first {
-		// The surface swings, or the level really changes: the filter finds out.
+	possible := math.Abs(h.y-s.filter.x) <= g.fastest*first
+	if possible && math.Abs(v.points-h.y) <= 2+6*s.noise.still+g.fastest*dt {
+		// The level may really change: the filter finds out.
 		ev, vv := h.e, h.v
 		*h = held{}
 		s.bring(g, &ev, &vv)
 		return false
 	}
+	if math.Abs(v.points-h.y) > max(0.6, 6*s.noise.still) {
+		// It doesn't stay there, so the surface swings.
+		*h = held{}
+		s.filter.swings()
+		return false
+	}
 	h.n++
-	h.y, h.last = v.points, e.at
-	h.sum += v.points
-	if h.n < 4 {
-		s.fault, s.status = Jump, Check
+	h.last = e.at
+	if h.n < 3 || float64(e.at-h.at)/second < staying {
 		if !s.hides {
 			s.since = h.at
 		}
+		s.fault, s.status = Jump, Check
 		s.hides = true
 		return true
 	}
 	// It stays: the level jumped while nobody looked.
 	s.counts.Jumps++
-	q := s.quietVar(v)
-	s.filter.begin(v.points, q, s.noise.sloshVar/4)
+	s.filter.begin(v.points, s.quietVar(v), s.noise.sloshVar/4)
 	for j := range s.filter.m {
 		s.filter.m[j].pxx += 1
 	}
@@ -305,7 +317,7 @@ func (s *state) bring(g *engine, e *entry, v *verdict) {
 	far := y - f.m[sloshed].x
 	q := s.quietVar(v)
 	moving := s.noise.moving(max(dt, 1e-3))
-	f.take(y, noiseVar{q, q}, moving)
+	f.take(y, dt, noiseVar{q, q}, moving)
 	s.scatter(e.at, y, far, dt)
 }
 
@@ -368,20 +380,26 @@ func (s *state) conclude(g *engine, e *entry, v *verdict, brought bool) {
 	s.last = lastGood{at: e.at, points: s.damped, u: s.doubt(v.slope), known: true}
 }
 
+// friction is how far a float may stand off the surface for all that is known of
+// it, points: half the width of the interval that is never undercut. Bearings and
+// seals hold a float by a few tenths of a percent of its travel (common practice,
+// no source), and no reading shows it.
+const friction = 0.25
+
 // doubt gives half of the half width of the 95 % interval, in points, without
 // the instrument's own.
 func (s *state) doubt(slope float64) float64 {
-	var steps float64
+	steps := friction
 	if q := slope * s.quantum.step(); q > 0 {
 		// A reading in steps of q is out by as much as q/2 either way, all the same
 		// likely; 95 % of that is 0.475 q. Where noise carries it over several
 		// steps the mean of many knows better, by exp(-2π²σ²/q²).
 		ratio := s.noise.still / q
+		part := 0.475 * q
 		if ratio > 0.3 {
-			steps = 0.475 * q * math.Exp(-2*math.Pi*math.Pi*(ratio*ratio-0.09))
-		} else {
-			steps = 0.475 * q
+			part *= math.Exp(-2 * math.Pi * math.Pi * (ratio*ratio - 0.09))
 		}
+		steps = max(steps, part)
 	}
 	return 0.5 * math.Sqrt(1.96*1.96*s.filter.p+steps*steps)
 }
