@@ -31,6 +31,7 @@ const (
 	firstBlock = 5.0 // s; each further one is four times as long
 	leastStill = 0.015
 	usualSlosh = 3.0 // points, before a drive was seen
+	leastSlosh = 0.5 // points: a surface that swings less stands, for all that can be told
 )
 
 var priorPart = [scales]float64{0.25, 0.10, 0.04}
@@ -110,7 +111,8 @@ func (n *noise) moving(dt float64) noiseVar {
 		density = max(density, n.block[i].part*max(length, dt))
 		length *= 4
 	}
-	return noiseVar{n.sloshVar, n.sloshVar * max(density/max(dt, 1e-3), 0.02)}
+	one := max(n.sloshVar, leastSlosh*leastSlosh, 4*n.still*n.still)
+	return noiseVar{one, one * max(density/max(dt, 1e-3), 0.02)}
 }
 
 // quantum finds the step in which a source gives its values: the largest usual

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"testing"
 
@@ -163,4 +164,4 @@ func TestAgainstTheTruth(t *testing.T) {
 	}
 }
 
-var detail = false
+var detail = os.Getenv("DETAIL") != ""
