@@ -182,14 +182,16 @@ const degrees = 4
 // reading counts for in the long run, which differs where the noise isn't white.
 type noiseVar struct{ one, lasting float64 }
 
-// calming is how fast calm readings may speak against a moving vehicle, s: at best
-// by a factor e in so long a time, because a surface also rests for a while, aslant,
-// while a vehicle speeds up or takes a bend.
+// calming is how fast calm readings may speak against a vehicle that has moved for a
+// while, s: at best by a factor e in so long a time, because a surface also rests,
+// aslant, while a vehicle speeds up or takes a bend. Readings that a standing
+// vehicle explains as well speak no faster for one that moves.
 const calming = 5.0
 
-// take brings a reading in, after foretell for its time of dt seconds.
-func (f *filter) take(y, dt float64, still, moving noiseVar) {
-	total, best := 0.0, 0.0
+// take brings a reading in, after foretell for its time of dt seconds; under way
+// says that the vehicle has moved for a while.
+func (f *filter) take(y, dt float64, still, moving noiseVar, underway bool) {
+	total, best, nearest := 0.0, 0.0, 1e300
 	for j := range f.m {
 		m := &f.m[j]
 		n := &still
@@ -198,13 +200,18 @@ func (f *filter) take(y, dt float64, still, moving noiseVar) {
 		}
 		v := y - m.x
 		s := m.pxx + n.one
-		a := 1 + v*v/(s*degrees)
+		z2 := v * v / s
+		a := 1 + z2/degrees
 		// Student's t with 4 degrees of freedom: density 3/8·a^(-5/2) for a scale of 1.
 		like := 0.375/(a*a*math.Sqrt(a*s)) + outlier
-		if j == sloshed {
-			like = max(like, best*calm(dt))
-		} else {
-			best = max(best, like)
+		if j != sloshed {
+			best, nearest = max(best, like), min(nearest, z2)
+		} else if underway {
+			c := calm(dt)
+			like = max(like, best*c)
+			if nearest < 9 {
+				like = min(like, best/c)
+			}
 		}
 		m.mu *= like
 		total += m.mu
@@ -230,6 +237,21 @@ func (f *filter) take(y, dt float64, still, moving noiseVar) {
 func calm(dt float64) float64 {
 	u := dt / calming
 	return 1 / (1 + u + u*u/2 + u*u*u/6)
+}
+
+// opens says that the level is where the readings are, whatever was thought: y
+// with a variance, changing at a rate in points/s.
+func (f *filter) opens(y, v, r float64) {
+	weights := [modes]float64{0.25, 0.15, 0.5, 0.1}
+	for j := range f.m {
+		m := &f.m[j]
+		s := rates[j].sigma
+		*m = mode{x: y, pxx: v, prr: s * s, mu: weights[j]}
+		if j == running {
+			m.r, m.prr = r, 0.01
+		}
+	}
+	f.mix()
 }
 
 // swings says that the vehicle is seen to move: what the level was counts on.

@@ -58,7 +58,7 @@ func (n *noise) bend(e, w, moving float64) {
 		n.recent /= 1.25
 	}
 	n.recent = min(max(n.recent, leastStill), 30)
-	if moving > 0.3 && n.seen > 30 {
+	if moving > 0.3 && n.seen > 60 {
 		return
 	}
 	if e > n.still {
