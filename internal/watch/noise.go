@@ -20,7 +20,8 @@ type noise struct {
 
 // block follows means of readings over a stretch of time.
 type block struct {
-	sum, length float64
+	sum, length float64 // of readings less ref
+	ref         float64 // the level when the block began
 	n           int32
 	part        float64 // variance of the mean, in parts of that of one reading
 	known       float64 // how many means it rests on, the prior's too
@@ -69,8 +70,9 @@ func (n *noise) bend(e, w, moving float64) {
 	n.still = min(max(n.still, leastStill), 1)
 }
 
-// slosh takes a reading's distance from the level while the vehicle moves.
-func (n *noise) slosh(v, dt float64) {
+// slosh takes a reading and the level foretold for it while the vehicle moves.
+func (n *noise) slosh(y, x, dt float64) {
+	v := y - x
 	n.sloshed++
 	sd2 := n.sloshVar
 	v2 := min(v*v, 9*sd2)
@@ -80,7 +82,10 @@ func (n *noise) slosh(v, dt float64) {
 	length := firstBlock
 	for i := range n.block {
 		b := &n.block[i]
-		b.sum += clipped
+		if b.n == 0 {
+			b.ref = x
+		}
+		b.sum += x - b.ref + clipped
 		b.n++
 		b.length += dt
 		if b.length >= length-0.5*dt {

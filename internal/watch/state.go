@@ -334,7 +334,7 @@ func (s *state) scatter(at int64, y, far, dt float64) {
 	}
 	s.remember(at, y)
 	if mu > 0.5 {
-		s.noise.slosh(far, dt)
+		s.noise.slosh(y, y-far, dt)
 	}
 	switch {
 	case !s.moving && mu > 0.7:
