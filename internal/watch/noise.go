@@ -35,12 +35,12 @@ const (
 	leastSlosh = 0.5 // points: a surface that swings less stands, for all that can be told
 )
 
-var priorPart = [scales]float64{0.25, 0.10, 0.04}
+var priorPart = [scales]float64{0.35, 0.2, 0.12}
 
 func (n *noise) begin() {
 	*n = noise{still: 0.1, recent: 0.1, sloshVar: usualSlosh * usualSlosh}
 	for i := range n.block {
-		n.block[i].part, n.block[i].known = priorPart[i], 4
+		n.block[i].part, n.block[i].known = priorPart[i], 2.5
 	}
 }
 

@@ -357,7 +357,7 @@ func (s *state) oneSided(at int64, y, far float64) {
 	o.sum += far
 	o.n++
 	long := float64(at-o.since) / second
-	if long < oneSidedFor || o.n < 4 || math.Abs(o.sum)/float64(o.n) < max(4, 8*s.noise.recent) {
+	if long < oneSidedFor || o.n < 4 || math.Abs(o.sum)/float64(o.n) < max(6, 10*s.noise.recent) {
 		return
 	}
 	s.filter.opens(y, s.noise.recent*s.noise.recent+0.01, (y-o.y)/long)
@@ -367,7 +367,7 @@ func (s *state) oneSided(at int64, y, far float64) {
 }
 
 // oneSidedFor is how long that has to last, s.
-const oneSidedFor = 40
+const oneSidedFor = 60
 
 type side struct {
 	since  int64
