@@ -116,7 +116,7 @@ func (n *noise) moving(dt float64) noiseVar {
 		density = max(density, n.block[i].part*max(length, dt))
 		length *= 4
 	}
-	one := max(n.sloshVar, leastSlosh*leastSlosh, 4*n.still*n.still)
+	one := max(n.sloshVar, leastSlosh*leastSlosh, 9*n.still*n.still)
 	return noiseVar{one, one * max(density/max(dt, 1e-3), 0.02)}
 }
 
