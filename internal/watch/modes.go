@@ -33,8 +33,8 @@ const creep = 2e-6
 
 // change is how often one mode gives way to another, per second.
 var change = [modes][modes]float64{
-	quiet:   {drawing: 1. / 1800, tapped: 1. / 3000, running: 1. / 6000, sloshed: 1. / 4000},
-	drawing: {quiet: 1. / 900, tapped: 1. / 3000, running: 1. / 6000, sloshed: 1. / 4000},
+	quiet:   {drawing: 1. / 1800, tapped: 1. / 3000, running: 1. / 6000, sloshed: 1. / 2000},
+	drawing: {quiet: 1. / 900, tapped: 1. / 3000, running: 1. / 6000, sloshed: 1. / 2000},
 	tapped:  {quiet: 1. / 100, drawing: 1. / 300, running: 1. / 1000, sloshed: 1. / 2000},
 	running: {quiet: 1. / 100, drawing: 1. / 300, tapped: 1. / 300, sloshed: 1. / 1000},
 	sloshed: {quiet: 1. / 200, drawing: 1. / 400, tapped: 1e-6, running: 1e-6},
