@@ -50,10 +50,10 @@ func (p *Publisher) connection(tell feed.Teller, end context.CancelFunc) autopah
 			}
 			return pause
 		},
-		OnConnectError: func(err error) { p.down(err) },
+		OnConnectError: func(err error) { p.down(plainly(err)) },
 		OnConnectionUp: func(cm *autopaho.ConnectionManager, ack *paho.Connack) {
 			p.mu.Lock()
-			p.ever, p.lost = true, nil
+			p.ever, p.lost, p.since = true, nil, time.Now()
 			if !ack.SessionPresent {
 				// What was sent and not acknowledged is lost with the session.
 				p.again()
@@ -87,10 +87,52 @@ func (p *Publisher) connection(tell feed.Teller, end context.CancelFunc) autopah
 	}
 }
 
+// short is how soon a connection that is lost again was hardly there, and fewest
+// how many such in a row are told as what they look like.
+const (
+	short  = 5 * time.Second
+	fewest = 3
+)
+
 // down notes why the connection is down.
 func (p *Publisher) down(err error) {
 	p.up.Store(false)
 	p.mu.Lock()
+	defer p.mu.Unlock()
 	p.lost = err
-	p.mu.Unlock()
+	switch {
+	case p.since.IsZero(): // it wasn't up
+		return
+	case time.Since(p.since) < short:
+		p.hardly++
+	default:
+		p.hardly = 0
+	}
+	p.since = time.Time{}
+	if p.hardly >= fewest {
+		p.lost = fmt.Errorf("%w, right after connecting, %d times in a row; perhaps another client has the name %q too: give this one a name of its own", err, p.hardly, p.c.Client)
+	}
+}
+
+// reasons are the reason codes with which a server refuses a connection (MQTT
+// 5.0, 3.2.2.2), those that a person can do something about.
+var reasons = map[byte]string{
+	0x84: "it doesn't speak MQTT 5",
+	0x85: "it doesn't like the client's name",
+	0x86: "bad user name or pass word",
+	0x87: "not authorized: it wants a user name and a pass word, or others than these",
+	0x88: "it is unavailable",
+	0x89: "it is busy",
+	0x8A: "it has banned this client",
+	0x97: "a quota is used up",
+	0x9F: "too many connections at once",
+}
+
+// plainly says of a refused connection why.
+func plainly(err error) error {
+	var refused *autopaho.ConnackError
+	if errors.As(err, &refused) && reasons[refused.ReasonCode] != "" {
+		return fmt.Errorf("it refuses the connection: %s (reason %#x)", reasons[refused.ReasonCode], refused.ReasonCode)
+	}
+	return err
 }

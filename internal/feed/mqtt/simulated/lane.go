@@ -20,29 +20,26 @@ type lane struct {
 	some    chan struct{} // has a value when a message came
 }
 
-func newLane(bound int) *lane {
-	return &lane{ring: make([]message, 0, min(bound, 64)), some: make(chan struct{}, 1), dropped: map[string]uint64{}}
+func newLane() *lane {
+	return &lane{some: make(chan struct{}, 1), dropped: map[string]uint64{}}
 }
 
 // put adds a message; where bound wait already, the oldest is dropped.
 func (l *lane) put(m message, bound int) {
 	l.mu.Lock()
-	switch {
-	case l.n == bound:
+	if l.n == bound {
 		l.dropped[l.ring[l.first].tank]++
-		l.ring[l.first] = m
-		l.first = (l.first + 1) % len(l.ring)
-	case l.n == len(l.ring):
+		l.shift()
+	}
+	if l.n == len(l.ring) {
 		grown := make([]message, max(16, min(bound, 2*l.n)))
 		for i := range l.n {
 			grown[i] = l.ring[(l.first+i)%len(l.ring)]
 		}
 		l.ring, l.first = grown, 0
-		fallthrough
-	default:
-		l.ring[(l.first+l.n)%len(l.ring)] = m
-		l.n++
 	}
+	l.ring[(l.first+l.n)%len(l.ring)] = m
+	l.n++
 	l.mu.Unlock()
 	select {
 	case l.some <- struct{}{}:
@@ -58,12 +55,17 @@ func (l *lane) take() (message, bool) {
 		l.sending = false
 		return message{}, false
 	}
+	l.sending = true
+	return l.shift(), true
+}
+
+// shift takes the oldest out; there has to be one.
+func (l *lane) shift() message {
 	m := l.ring[l.first]
 	l.ring[l.first] = message{}
 	l.first = (l.first + 1) % len(l.ring)
 	l.n--
-	l.sending = true
-	return m, true
+	return m
 }
 
 // waiting says how many messages wait or are being sent.

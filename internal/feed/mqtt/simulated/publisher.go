@@ -60,12 +60,14 @@ type Publisher struct {
 	denied atomic.Uint64 // acknowledged with a reason against it
 	up     atomic.Bool
 
-	mu    sync.Mutex
-	lost  error              // why the connection is down
-	ever  bool               // it was up before
-	again context.CancelFunc // ends what was sent in a session that the broker has lost
-	era   context.Context
-	taken error // another client has our identifier
+	mu     sync.Mutex
+	lost   error              // why the connection is down
+	ever   bool               // it was up before
+	since  time.Time          // when it came up; zero while it is down
+	hardly int                // how often in a row it was up for a moment only
+	again  context.CancelFunc // ends what was sent in a session that the broker has lost
+	era    context.Context
+	taken  error // another client has our identifier
 }
 
 // New makes a publisher. The error says what of the configuration can't be.
@@ -99,7 +101,7 @@ func New(c Config) (*Publisher, error) {
 	// Errors name the address; they are to name no pass word.
 	p.user, u.User = u.User, nil
 	for range c.Lanes {
-		p.lanes = append(p.lanes, newLane(p.bound))
+		p.lanes = append(p.lanes, newLane())
 	}
 	p.era, p.again = context.WithCancel(context.Background())
 	return p, nil
