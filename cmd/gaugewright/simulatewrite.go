@@ -42,6 +42,9 @@ func (v *simulateVerb) write(s streams, start time.Time, faults []vehicle.Fault)
 	if v.Speed != 1 || v.Vehicles != 1 {
 		return errors.New("--speed and --vehicles belong to publishing; expected neither of them with --write")
 	}
+	if v.JSON && v.Write == "-" {
+		return errors.New("--json and --write - would both go to standard output; name a file")
+	}
 	if start.IsZero() {
 		start = usualStart
 	}
@@ -84,10 +87,7 @@ func (v *simulateVerb) write(s streams, start time.Time, faults []vehicle.Fault)
 	w := written{File: v.Write, Tank: t.Name, Contents: string(t.Contents), Kind: v.Kind, Seed: v.Seed, Rows: rows, Start: start,
 		EveryS: made.Plan().Every.Seconds(), ForS: length.Seconds(), EmptyOhm: float64(t.Sender.Empty), FullOhm: float64(t.Sender.Full),
 		Capacity: quantity.Round(1000*float64(t.Capacity()), 1), Fill: 100 * float64(permitted(t)), Cautions: cautionLines([]vehicle.Tank{t})}
-	switch {
-	case v.JSON && v.Write == "-":
-		return errors.New("--json and --write - would both go to standard output; name a file")
-	case v.JSON:
+	if v.JSON {
 		return writeJSON(s.out, w)
 	}
 	return w.tell(s)

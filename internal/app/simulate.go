@@ -227,7 +227,7 @@ func (s *Simulation) turn() (pause time.Duration, done bool) {
 		at := v.Now().Sub(first)
 		switch {
 		case s.chasing && v.Now().After(now):
-			s.chasing, s.speed, s.wall, s.base = false, 1, now, at
+			s.chasing, s.speed, s.wall, s.base = false, 1, now, now.Sub(first)
 			s.say("The times of the readings have caught up with the clock; it goes on at speed 1.")
 			return time.Millisecond, false
 		case at > due:
