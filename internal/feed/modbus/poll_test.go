@@ -35,6 +35,7 @@ func bench(t *testing.T, c Config, answer func(request []byte) []byte, test func
 		s, stop := run(t, f.(*Feed))
 		test(t, s)
 		stop()
+		time.Sleep(time.Minute) // for answers under way
 	})
 }
 
