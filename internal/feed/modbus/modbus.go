@@ -1,6 +1,7 @@
 package modbus
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -109,7 +110,7 @@ func (f *Feed) poll(ctx context.Context, to feed.Sink, tell feed.Teller) error {
 			w.Close()
 		}
 	}()
-	t := &talk{wire: w, place: f.place, timeout: f.timeout, refused: func(why string, sample []byte) { to.Refused(f.name, why, sample) }}
+	t := &talk{wire: w, place: f.place, timeout: f.timeout, refused: func(why string, sample []byte) { to.Refused(f.name, why, bytes.Clone(sample)) }}
 	requests := plan(f.items)
 	up := false
 	timer := time.NewTimer(0)
@@ -148,7 +149,9 @@ func (f *Feed) keep(ctx context.Context, to feed.Sink, readings []watch.Reading)
 		return
 	}
 	if n := len(all) - mostWaiting; n > 0 {
-		to.Refused(f.name, "couldn't be kept", nil)
+		for range n {
+			to.Refused(f.name, "couldn't be kept", nil)
+		}
 		all = all[n:]
 	}
 	f.waiting = all
@@ -193,7 +196,7 @@ func (r *round) ask(requests []request) (next []request, err error) {
 			why = fmt.Errorf("unit %d: %w", q.unit, err)
 			switch {
 			case errors.As(err, &bad):
-				r.to.Refused(r.source, bad.why, bad.what)
+				r.to.Refused(r.source, bad.why, bytes.Clone(bad.what))
 			case errors.Is(err, errNoAnswer):
 				r.to.Refused(r.source, errNoAnswer.Error(), fmt.Appendf(nil, "unit %d", q.unit))
 			default:
