@@ -2,5 +2,6 @@
 // measurement: a number, several in columns, or names with numbers. They are
 // connected by a serial line or TCP.
 //
-// codec.go knows what a line says and knows nothing of connections.
+// codec.go knows what a line says, number.go what a number does; neither knows
+// anything of connections.
 package lines

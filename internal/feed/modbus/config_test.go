@@ -119,6 +119,7 @@ func TestNewRefuses(t *testing.T) {
 		{func(c *Config) { c.Unit = 256 }, "the 1. table, unit: 256; expected 1 to 255"},
 		{func(c *Config) { c.URL, c.Unit = "rtu://COM3", 248 }, "unit: 248; expected 1 to 247"},
 		{func(c *Config) { c.Read[0].Tank = "" }, "tank: is missing"},
+		{func(c *Config) { c.Read = append(c.Read, c.Read[0]) }, `the 2. table, tank: "fresh" is there twice`},
 		{func(c *Config) { c.Counting = "" }, `counting: ""; say how the device's document numbers its registers`},
 		{func(c *Config) { c.Read[0].Register = 65536 }, "register: 65536; expected 0 to 65535, counted from 0"},
 		{func(c *Config) { c.Counting = "from 1" }, "register: 0; expected 1 to 65536, counted from 1"},

@@ -147,7 +147,7 @@ func TestAway(t *testing.T) {
 // one lost frame costs nothing.
 func TestUnitAway(t *testing.T) {
 	c := one("rtu+tcp://bench:1")
-	c.Read = append(c.Read, Read{Tank: "grey", Unit: 2, Function: "input", Register: 7}, Read{Tank: "grey", Unit: 2, Function: "holding"})
+	c.Read = append(c.Read, Read{Tank: "grey", Unit: 2, Function: "input", Register: 7}, Read{Tank: "waste", Unit: 2, Function: "holding"})
 	var count atomic.Int64
 	bench(t, c, func(q []byte) []byte {
 		switch n := count.Add(1); {
