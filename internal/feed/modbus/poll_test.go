@@ -35,6 +35,7 @@ func bench(t *testing.T, c Config, answer func(request []byte) []byte, test func
 		s, stop := run(t, f.(*Feed))
 		test(t, s)
 		stop()
+		time.Sleep(time.Minute) // for answers under way
 	})
 }
 
@@ -146,7 +147,7 @@ func TestAway(t *testing.T) {
 // one lost frame costs nothing.
 func TestUnitAway(t *testing.T) {
 	c := one("rtu+tcp://bench:1")
-	c.Read = append(c.Read, Read{Tank: "grey", Unit: 2, Function: "input", Register: 7}, Read{Tank: "grey", Unit: 2, Function: "holding"})
+	c.Read = append(c.Read, Read{Tank: "grey", Unit: 2, Function: "input", Register: 7}, Read{Tank: "waste", Unit: 2, Function: "holding"})
 	var count atomic.Int64
 	bench(t, c, func(q []byte) []byte {
 		switch n := count.Add(1); {
