@@ -100,7 +100,7 @@ func TestPlaySpeed(t *testing.T) {
 			time.Sleep(time.Until(start.Add(c.after)))
 			synctest.Wait()
 			// What has been taken is handed over before each pause, and so is the last.
-			if got := len(s.readings); got != c.want {
+			if got := s.taken(); got != c.want {
 				t.Errorf("%d readings after %v, expected %d", got, c.after, c.want)
 			}
 		}
