@@ -331,6 +331,12 @@ func (l *ledger) refusals(why string) int {
 	return l.refused[why]
 }
 
+func (l *ledger) first() watch.Reading {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.kept[0]
+}
+
 func (l *ledger) attempts() int {
 	l.mu.Lock()
 	defer l.mu.Unlock()

@@ -13,13 +13,13 @@ import (
 
 // Packet types, which both versions have in common (2.1.2 of MQTT 5, from memory).
 const (
-	connack    = p5.CONNACK
-	pub        = p5.PUBLISH
-	puback     = p5.PUBACK
-	suback     = p5.SUBACK
-	unsuback   = p5.UNSUBACK
-	pingresp   = p5.PINGRESP
-	disconnect = p5.DISCONNECT
+	kindConnack    = p5.CONNACK
+	kindPublish    = p5.PUBLISH
+	kindPuback     = p5.PUBACK
+	kindSuback     = p5.SUBACK
+	kindUnsuback   = p5.UNSUBACK
+	kindPingresp   = p5.PINGRESP
+	kindDisconnect = p5.DISCONNECT
 )
 
 // packet is one of either version, as far as the tests look at it.
@@ -57,11 +57,12 @@ type hello struct {
 	keepAlive uint16
 	expiry    uint32 // MQTT 5
 	will      string // topic
+	says      string // the will's payload
 	most      uint32 // MQTT 5: largest packet that it takes
 }
 
-// dialRaw connects and gives the answer.
-func dialRaw(t testing.TB, port, v string, h hello) (*raw, packet) {
+// greet connects and gives the answer.
+func greet(t testing.TB, port, v string, h hello) (*raw, packet) {
 	t.Helper()
 	conn, err := net.Dial("tcp", "127.0.0.1:"+port)
 	if err != nil {
@@ -70,7 +71,7 @@ func dialRaw(t testing.TB, port, v string, h hello) (*raw, packet) {
 	t.Cleanup(func() { conn.Close() })
 	r := &raw{t: t, v: v, conn: conn}
 	r.hello(h)
-	return r, r.want(connack)
+	return r, r.want(kindConnack)
 }
 
 func (r *raw) hello(h hello) {
@@ -84,7 +85,7 @@ func (r *raw) hello(h hello) {
 			c.Properties.MaximumPacketSize = &h.most
 		}
 		if h.will != "" {
-			c.WillFlag, c.WillQOS, c.WillTopic, c.WillMessage, c.WillProperties = true, 1, h.will, []byte("lost"), &p5.Properties{}
+			c.WillFlag, c.WillQOS, c.WillTopic, c.WillMessage, c.WillProperties = true, 1, h.will, []byte(h.says), &p5.Properties{}
 		}
 		r.sent(p.WriteTo(r.conn))
 		return
@@ -93,7 +94,7 @@ func (r *raw) hello(h hello) {
 	p.ProtocolName, p.ProtocolVersion = "MQTT", 4
 	p.ClientIdentifier, p.CleanSession, p.Keepalive = h.id, h.clean, h.keepAlive
 	if h.will != "" {
-		p.WillFlag, p.WillQos, p.WillTopic, p.WillMessage = true, 1, h.will, []byte("lost")
+		p.WillFlag, p.WillQos, p.WillTopic, p.WillMessage = true, 1, h.will, []byte(h.says)
 	}
 	r.sent(0, p.Write(r.conn))
 }
@@ -109,11 +110,11 @@ func (r *raw) sent(_ int64, err error) {
 func (r *raw) send(s packet) {
 	r.t.Helper()
 	switch {
-	case s.kind == puback && r.v == "5":
+	case s.kind == kindPuback && r.v == "5":
 		p := p5.NewControlPacket(p5.PUBACK)
 		p.Content.(*p5.Puback).PacketID = s.id
 		r.sent(p.WriteTo(r.conn))
-	case s.kind == puback:
+	case s.kind == kindPuback:
 		p := p3.NewControlPacket(p3.Puback).(*p3.PubackPacket)
 		p.MessageID = s.id
 		r.sent(0, p.Write(r.conn))
@@ -223,7 +224,7 @@ func (r *raw) ended() byte {
 		if err != nil {
 			return code
 		}
-		if p.kind == disconnect {
+		if p.kind == kindDisconnect {
 			code = p.code
 		}
 	}
@@ -269,31 +270,64 @@ func fromFive(p *p5.ControlPacket) packet {
 func fromThree(p p3.ControlPacket) packet {
 	switch c := p.(type) {
 	case *p3.ConnackPacket:
-		return packet{kind: connack, code: c.ReturnCode, present: c.SessionPresent}
+		return packet{kind: kindConnack, code: c.ReturnCode, present: c.SessionPresent}
 	case *p3.PublishPacket:
-		return packet{kind: pub, dup: c.Dup, retain: c.Retain, qos: c.Qos, id: c.MessageID, topic: c.TopicName, payload: string(c.Payload)}
+		return packet{kind: kindPublish, dup: c.Dup, retain: c.Retain, qos: c.Qos, id: c.MessageID, topic: c.TopicName, payload: string(c.Payload)}
 	case *p3.PubackPacket:
-		return packet{kind: puback, id: c.MessageID}
+		return packet{kind: kindPuback, id: c.MessageID}
 	case *p3.SubackPacket:
-		return packet{kind: suback, id: c.MessageID, code: c.ReturnCodes[0]}
+		return packet{kind: kindSuback, id: c.MessageID, code: c.ReturnCodes[0]}
 	case *p3.PingrespPacket:
-		return packet{kind: pingresp}
+		return packet{kind: kindPingresp}
 	}
 	return packet{}
 }
 
-// header is the first bytes of a PUBLISH with QoS 1 whose payload is so long and
-// doesn't come.
-func header(topic string, length int) []byte {
-	n := 2 + len(topic) + 2 + 1 + length // one byte of MQTT 5's properties; in 3.1.1 one more of payload
+// flood sends a PUBLISH with QoS 1 whose payload is so long, and a reading after
+// it. It tells whether the broker hung up; otherwise it has acknowledged the
+// reading.
+func (r *raw) flood(topic string, length int) bool {
+	r.t.Helper()
+	n := 2 + len(topic) + 2 + length
+	if r.v == "5" {
+		n++ // the length of no properties
+	}
 	b := []byte{0x32}
 	for ; n >= 128; n /= 128 {
 		b = append(b, byte(n%128)|128)
 	}
-	b = append(b, byte(n))
-	b = append(b, byte(len(topic)>>8), byte(len(topic)))
+	b = append(b, byte(n), byte(len(topic)>>8), byte(len(topic)))
 	b = append(b, topic...)
-	return append(b, 0, 1, 0)
+	b = append(b, 0, 1)
+	if r.v == "5" {
+		b = append(b, 0)
+	}
+	if _, err := r.conn.Write(append(b, bytes.Repeat([]byte("9"), length)...)); err != nil {
+		return true
+	}
+	after := packet{kind: kindPublish, qos: 1, id: 2, topic: topic, payload: "118.4"}
+	if r.v == "5" {
+		p := p5.NewControlPacket(p5.PUBLISH)
+		c := p.Content.(*p5.Publish)
+		c.Topic, c.Payload, c.PacketID, c.QoS = after.topic, []byte(after.payload), after.id, 1
+		if _, err := p.WriteTo(r.conn); err != nil {
+			return true
+		}
+	} else {
+		r.send(after)
+	}
+	for end := time.Now().Add(soon); ; {
+		p, err := r.read(time.Until(end))
+		if e, ok := err.(net.Error); ok && e.Timeout() {
+			r.t.Fatalf("MQTT %s: neither hung up nor acknowledged what came after", r.v)
+		}
+		if err != nil || p.kind == kindDisconnect {
+			return true
+		}
+		if p.kind == kindPuback && p.id == 2 {
+			return false
+		}
+	}
 }
 
 // several joins what tests say of many packets.

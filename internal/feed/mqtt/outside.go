@@ -1,7 +1,6 @@
 package mqtt
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"net"
@@ -159,8 +158,9 @@ func (o *Outside) connect(ctx context.Context, to feed.Sink, tell feed.Teller) e
 	}
 	watchTopic := o.c.root + "/" + WatchTopic
 	if err := l.subscribe(alive, o.c.root+"/+"+readingLevel, watchTopic); err != nil {
+		lose(err)
 		l.leave(false)
-		return cmp.Or(context.Cause(alive), err)
+		return context.Cause(alive)
 	}
 	tell.Up(net.JoinHostPort(o.c.url.Hostname(), o.c.port))
 	// It comes back after everything that the broker had kept for this session.
