@@ -3,7 +3,7 @@ package watch
 import "math"
 
 // The filter is an interacting multiple model estimator (Blom and Bar-Shalom,
-// IEEE Trans. Automatic Control 33 (1988) 780-783): four Kalman filters, each
+// IEEE Trans. Automatic Control 33 (1988) 780-783): five Kalman filters, each
 // with an idea of its own of what goes on, mixed by how well each foretells the
 // readings. The state of each is the level in points of the marks' range and its
 // rate in points per second; the rate is an Ornstein-Uhlenbeck process, so it
@@ -11,7 +11,8 @@ import "math"
 const (
 	quiet   = iota // nothing is drawn; the readings are as good as the sender
 	drawing        // slow use
-	running        // a tap runs, or the tank is filled
+	tapped         // a tap runs
+	running        // the tank is filled, or drained
 	sloshed        // the vehicle moves: the surface swings, and use is slow
 	modes
 )
@@ -22,8 +23,9 @@ type rate struct{ sigma, lasts float64 }
 var rates = [modes]rate{
 	quiet:   {0, 1},
 	drawing: {0.006, 900},
+	tapped:  {0.08, 120},
 	running: {0.6, 60},
-	sloshed: {0.0025, 900},
+	sloshed: {0.0022, 900},
 }
 
 // creep is what a level does of itself in any mode, as a random walk, points²/s.
@@ -31,10 +33,11 @@ const creep = 2e-6
 
 // change is how often one mode gives way to another, per second.
 var change = [modes][modes]float64{
-	quiet:   {drawing: 1. / 1800, running: 1. / 3600, sloshed: 1. / 1200},
-	drawing: {quiet: 1. / 900, running: 1. / 3600, sloshed: 1. / 1200},
-	running: {quiet: 1. / 60, drawing: 1. / 120, sloshed: 1. / 600},
-	sloshed: {quiet: 1. / 200, drawing: 1. / 400, running: 1e-6},
+	quiet:   {drawing: 1. / 1800, tapped: 1. / 3000, running: 1. / 6000, sloshed: 1. / 2000},
+	drawing: {quiet: 1. / 900, tapped: 1. / 3000, running: 1. / 6000, sloshed: 1. / 2000},
+	tapped:  {quiet: 1. / 100, drawing: 1. / 300, running: 1. / 1000, sloshed: 1. / 2000},
+	running: {quiet: 1. / 100, drawing: 1. / 300, tapped: 1. / 300, sloshed: 1. / 1000},
+	sloshed: {quiet: 1. / 200, drawing: 1. / 400, tapped: 1e-6, running: 1e-6},
 }
 
 // mode is one Kalman filter with its weight.
@@ -44,7 +47,7 @@ type mode struct {
 	mu            float64
 }
 
-// filter is the four of them and what they make together.
+// filter is all of them and what they make together.
 type filter struct {
 	m    [modes]mode
 	x, p float64 // mean and variance of the mixture
@@ -52,7 +55,7 @@ type filter struct {
 
 // begin starts the filter at a reading whose noise isn't known yet.
 func (f *filter) begin(y, quietVar, sloshVar float64) {
-	weights := [modes]float64{0.55, 0.15, 0.05, 0.25}
+	weights := [modes]float64{0.6, 0.15, 0.05, 0.05, 0.15}
 	for j := range f.m {
 		v := quietVar
 		if j == sloshed {
@@ -182,14 +185,16 @@ const degrees = 4
 // reading counts for in the long run, which differs where the noise isn't white.
 type noiseVar struct{ one, lasting float64 }
 
-// calming is how fast calm readings may speak against a moving vehicle, s: at best
-// by a factor e in so long a time, because a surface also rests for a while, aslant,
-// while a vehicle speeds up or takes a bend.
+// calming is how fast calm readings may speak against a vehicle that has moved for a
+// while, s: at best by a factor e in so long a time, because a surface also rests,
+// aslant, while a vehicle speeds up or takes a bend. Readings that a standing
+// vehicle explains as well speak no faster for one that moves.
 const calming = 5.0
 
-// take brings a reading in, after foretell for its time of dt seconds.
-func (f *filter) take(y, dt float64, still, moving noiseVar) {
-	total, best := 0.0, 0.0
+// take brings a reading in, after foretell for its time of dt seconds; under way
+// says that the vehicle has moved for a while.
+func (f *filter) take(y, dt float64, still, moving noiseVar, underway bool) {
+	total, best, nearest := 0.0, 0.0, 1e300
 	for j := range f.m {
 		m := &f.m[j]
 		n := &still
@@ -198,13 +203,18 @@ func (f *filter) take(y, dt float64, still, moving noiseVar) {
 		}
 		v := y - m.x
 		s := m.pxx + n.one
-		a := 1 + v*v/(s*degrees)
+		z2 := v * v / s
+		a := 1 + z2/degrees
 		// Student's t with 4 degrees of freedom: density 3/8·a^(-5/2) for a scale of 1.
 		like := 0.375/(a*a*math.Sqrt(a*s)) + outlier
-		if j == sloshed {
-			like = max(like, best*calm(dt))
-		} else {
-			best = max(best, like)
+		if j != sloshed {
+			best, nearest = max(best, like), min(nearest, z2)
+		} else if underway {
+			c := calm(dt)
+			like = max(like, best*c)
+			if nearest < 9 {
+				like = min(like, best/c)
+			}
 		}
 		m.mu *= like
 		total += m.mu
@@ -230,6 +240,21 @@ func (f *filter) take(y, dt float64, still, moving noiseVar) {
 func calm(dt float64) float64 {
 	u := dt / calming
 	return 1 / (1 + u + u*u/2 + u*u*u/6)
+}
+
+// opens says that the level is where the readings are, whatever was thought: y
+// with a variance, changing at a rate in points/s.
+func (f *filter) opens(y, v, r float64) {
+	weights := [modes]float64{0.2, 0.1, 0.2, 0.4, 0.1}
+	for j := range f.m {
+		m := &f.m[j]
+		s := rates[j].sigma
+		*m = mode{x: y, pxx: v, prr: s * s, mu: weights[j]}
+		if j == running {
+			m.r, m.prr = r, 0.01
+		}
+	}
+	f.mix()
 }
 
 // swings says that the vehicle is seen to move: what the level was counts on.

@@ -26,6 +26,8 @@ type state struct {
 	n      int32
 
 	held    held
+	side    side
+	began   int64 // when the vehicle began to move
 	moving  bool
 	settle  int32 // good readings still to come before there is a level to show
 	cadence float64
@@ -317,8 +319,10 @@ func (s *state) bring(g *engine, e *entry, v *verdict) {
 	far := y - f.m[sloshed].x
 	q := s.quietVar(v)
 	moving := s.noise.moving(max(dt, 1e-3))
-	f.take(y, dt, noiseVar{q, q}, moving)
+	underway := s.moving && s.noise.sloshed > 2 && e.at-s.began >= 0
+	f.take(y, dt, noiseVar{q, q}, moving, underway)
 	s.scatter(e.at, y, far, dt)
+	s.oneSided(e.at, y, far)
 }
 
 // scatter learns the noise from a reading and the two before it.
@@ -330,15 +334,45 @@ func (s *state) scatter(at int64, y, far, dt float64) {
 	}
 	s.remember(at, y)
 	if mu > 0.5 {
-		s.noise.slosh(far, dt)
+		s.noise.slosh(y, y-far, dt)
 	}
 	switch {
 	case !s.moving && mu > 0.7:
-		s.moving = true
+		s.moving, s.began = true, at
 	case s.moving && mu < 0.3:
 		s.moving = false
 		s.noise.stop()
 	}
+}
+
+// oneSided watches for readings of a moving vehicle that all lie on one side of
+// the level, and hardly scatter: no swinging surface does that for long, so the
+// vehicle stands, and the level is where they are.
+func (s *state) oneSided(at int64, y, far float64) {
+	o := &s.side
+	if !s.moving || far*o.sum <= 0 {
+		*o = side{since: at, y: y, sum: far, n: 1}
+		return
+	}
+	o.sum += far
+	o.n++
+	long := float64(at-o.since) / second
+	if long < oneSidedFor || o.n < 4 || math.Abs(o.sum)/float64(o.n) < max(6, 10*s.noise.recent) {
+		return
+	}
+	s.filter.opens(y, s.noise.recent*s.noise.recent+0.01, (y-o.y)/long)
+	s.moving = false
+	s.noise.stop()
+	*o = side{}
+}
+
+// oneSidedFor is how long that has to last, s.
+const oneSidedFor = 60
+
+type side struct {
+	since  int64
+	y, sum float64
+	n      int32
 }
 
 func (s *state) remember(at int64, y float64) {
