@@ -43,7 +43,7 @@ type truthRow struct {
 	moving, broken, spike bool
 	clock                 int     // 1: the written clock was wrong; 2: and stayed so to the end
 	written               float64 // what the clock said
-	ill                   int  // readings since the last broken one, or the start, or a gap
+	ill                   int     // readings since the last broken one, or the start, or a gap
 	illFor                float64
 	inSpell               int // which reading of a broken spell, from 1
 }
