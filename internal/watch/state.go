@@ -223,14 +223,14 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 // believed.
 func (s *state) gross(g *engine, far, dt float64) bool {
 	still := s.noise.still * s.noise.still
-	mu := s.filter.m[sloshed].mu
+	mu, _ := s.filter.moves()
 	spread := s.filter.p + (1-mu)*still + mu*s.noise.sloshVar
 	// What slow use may have come to meanwhile.
 	slow := 0.05 * dt
 	if dt > g.stale {
 		slow = 100
 	}
-	if s.filter.m[running].mu > 0.3 {
+	if s.filter.m[running].mu+s.filter.m[tapped].mu > 0.3 {
 		slow += 0.5 * g.fastest * dt
 	}
 	least := 3.0
@@ -316,7 +316,8 @@ func (s *state) bring(g *engine, e *entry, v *verdict) {
 		f.foretell(&g.step)
 		s.at = e.at
 	}
-	far := y - f.m[sloshed].x
+	_, x := f.moves()
+	far := y - x
 	q := s.quietVar(v)
 	moving := s.noise.moving(max(dt, 1e-3))
 	underway := s.moving && s.noise.sloshed > 2 && e.at-s.began >= 0
@@ -327,7 +328,7 @@ func (s *state) bring(g *engine, e *entry, v *verdict) {
 
 // scatter learns the noise from a reading and the two before it.
 func (s *state) scatter(at int64, y, far, dt float64) {
-	mu := s.filter.m[sloshed].mu
+	mu, _ := s.filter.moves()
 	if s.n >= 2 && at > s.t1 && s.t1 > s.t2 && at-s.t2 < 600*second {
 		w := float64(s.t1-s.t2) / float64(at-s.t2)
 		s.noise.bend(s.y1-(s.y2+w*(y-s.y2)), w, mu)
@@ -430,7 +431,9 @@ func (s *state) doubt(slope float64) float64 {
 		// steps the mean of many knows better, by exp(-2π²σ²/q²).
 		ratio := s.noise.still / q
 		part := 0.475 * q
-		if ratio > 0.3 {
+		if ratio > 1 {
+			part = 0
+		} else if ratio > 0.3 {
 			part *= math.Exp(-2 * math.Pi * math.Pi * (ratio*ratio - 0.09))
 		}
 		steps = max(steps, part)
