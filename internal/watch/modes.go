@@ -306,6 +306,15 @@ func (f *filter) opens(y, v, r float64) {
 	f.mix()
 }
 
+// stirs says that the vehicle may have begun to move.
+func (f *filter) stirs() {
+	for j := range f.m {
+		f.m[j].mu *= 0.7
+	}
+	f.m[riding].mu += 0.3
+	f.mix()
+}
+
 // swings says that the vehicle is seen to move: what the level was counts on.
 func (f *filter) swings() {
 	for j := range f.m {
