@@ -39,8 +39,8 @@ var change = [modes][modes]float64{
 	drawing: {quiet: 1. / 900, tapped: 1. / 3000, running: 1. / 6000, riding: 1. / 6000, burning: 1. / 3000},
 	tapped:  {quiet: 1. / 100, drawing: 1. / 300, running: 1. / 1000, riding: 1. / 3000, burning: 1. / 6000},
 	running: {quiet: 1. / 100, drawing: 1. / 300, tapped: 1. / 300, riding: 1. / 1500, burning: 1. / 3000},
-	riding:  {quiet: 1. / 200, drawing: 1. / 400, tapped: 1e-6, running: 1e-6, burning: 1. / 3600},
-	burning: {quiet: 1. / 200, drawing: 1. / 400, tapped: 1e-6, running: 1e-6, riding: 1. / 3600},
+	riding:  {quiet: 1. / 600, drawing: 1. / 1800, tapped: 1e-6, running: 1e-6, burning: 1. / 3600},
+	burning: {quiet: 1. / 600, drawing: 1. / 1800, tapped: 1e-6, running: 1e-6, riding: 1. / 3600},
 }
 
 // mode is one Kalman filter with its weight.
@@ -288,7 +288,7 @@ func (f *filter) moves() (mu, x float64) {
 // steps by less than a thousandth, and stays above 0.
 func calm(dt float64) float64 {
 	u := dt / calming
-	return 1 / (1 + u + u*u/2 + u*u*u/6)
+	return max(1/(1+u+u*u/2+u*u*u/6), 0.2)
 }
 
 // opens says that the level is where the readings are, whatever was thought: y

@@ -419,7 +419,7 @@ func (s *state) conclude(g *engine, e *entry, v *verdict, brought bool) {
 // it, points: half the width of the interval that is never undercut. Bearings and
 // seals hold a float by a few tenths of a percent of its travel (common practice,
 // no source), and no reading shows it.
-const friction = 0.25
+const friction = 0.22
 
 // unsettled says that there isn't a level yet.
 func (s *state) unsettled(e *entry) {
