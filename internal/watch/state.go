@@ -205,10 +205,16 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 	switch {
 	case s.held.n == 0 && gross:
 		s.held = held{n: 1, at: e.at, last: e.at, y: v.points, e: *e, v: *v}
-		s.holdBack(g, e, far, dt)
+		if s.settle > 1 {
+			s.unsettled(e)
+		}
 		return
 	case s.held.n > 0 && !gross:
 		s.counts.Spikes += uint64(s.held.n)
+		if math.Abs(s.held.y-s.filter.x) < 25 {
+			// It may have been the first swing of a surface.
+			s.filter.stirs()
+		}
 		s.held = held{}
 	case s.held.n > 0:
 		if s.pursue(g, e, v) {
@@ -223,14 +229,18 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 // believed.
 func (s *state) gross(g *engine, far, dt float64) bool {
 	still := s.noise.still * s.noise.still
-	mu := s.filter.m[sloshed].mu
+	mu, _ := s.filter.moves()
 	spread := s.filter.p + (1-mu)*still + mu*s.noise.sloshVar
+	if s.settle > 1 {
+		// After a spell without readings two have to agree.
+		return math.Abs(far) > max(1.5, 4*math.Sqrt(spread-s.filter.p)+2*math.Sqrt(s.filter.p))
+	}
 	// What slow use may have come to meanwhile.
 	slow := 0.05 * dt
 	if dt > g.stale {
 		slow = 100
 	}
-	if s.filter.m[running].mu > 0.3 {
+	if s.filter.m[running].mu+s.filter.m[tapped].mu > 0.3 {
 		slow += 0.5 * g.fastest * dt
 	}
 	least := 3.0
@@ -238,15 +248,6 @@ func (s *state) gross(g *engine, far, dt float64) bool {
 		least = 20
 	}
 	return math.Abs(far) > max(least, 5.5*math.Sqrt(spread))+slow
-}
-
-// holdBack says what to show while a reading is held back: the level as it was
-// where the change can't be, and none where it may be one.
-func (s *state) holdBack(g *engine, e *entry, far, dt float64) {
-	if math.Abs(far) <= g.fastest*dt || s.hides {
-		s.fault, s.status, s.since = Jump, Check, e.at
-		s.hides = true
-	}
 }
 
 // staying is how long readings far off have to stay in one place until the level
@@ -260,7 +261,12 @@ func (s *state) pursue(g *engine, e *entry, v *verdict) bool {
 	dt := float64(e.at-h.last) / second
 	first := float64(h.at-s.at) / second
 	possible := math.Abs(h.y-s.filter.x) <= g.fastest*first
-	if possible && math.Abs(v.points-h.y) <= 2+6*s.noise.still+g.fastest*dt {
+	on := v.points - h.y
+	if h.y < s.filter.x {
+		on = -on
+	}
+	// A tank that is filled or drained goes on, or stays where it is.
+	if noise := max(1, 6*s.noise.still); possible && on > -noise && on < noise+g.fastest*dt {
 		// The level may really change: the filter finds out.
 		ev, vv := h.e, h.v
 		*h = held{}
@@ -316,7 +322,8 @@ func (s *state) bring(g *engine, e *entry, v *verdict) {
 		f.foretell(&g.step)
 		s.at = e.at
 	}
-	far := y - f.m[sloshed].x
+	_, x := f.moves()
+	far := y - x
 	q := s.quietVar(v)
 	moving := s.noise.moving(max(dt, 1e-3))
 	underway := s.moving && s.noise.sloshed > 2 && e.at-s.began >= 0
@@ -327,7 +334,7 @@ func (s *state) bring(g *engine, e *entry, v *verdict) {
 
 // scatter learns the noise from a reading and the two before it.
 func (s *state) scatter(at int64, y, far, dt float64) {
-	mu := s.filter.m[sloshed].mu
+	mu, _ := s.filter.moves()
 	if s.n >= 2 && at > s.t1 && s.t1 > s.t2 && at-s.t2 < 600*second {
 		w := float64(s.t1-s.t2) / float64(at-s.t2)
 		s.noise.bend(s.y1-(s.y2+w*(y-s.y2)), w, mu)
@@ -393,13 +400,7 @@ func (s *state) conclude(g *engine, e *entry, v *verdict, brought bool) {
 	}
 	switch {
 	case s.settle > 0:
-		if s.fault != Flicker || s.status != Failure {
-			if s.fault != Unsettled {
-				s.since = e.at
-			}
-			s.fault, s.status = Unsettled, Check
-		}
-		s.hides = true
+		s.unsettled(e)
 		return
 	case v.fault == JustBeyond && !s.moving:
 		if s.fault != JustBeyond {
@@ -418,7 +419,19 @@ func (s *state) conclude(g *engine, e *entry, v *verdict, brought bool) {
 // it, points: half the width of the interval that is never undercut. Bearings and
 // seals hold a float by a few tenths of a percent of its travel (common practice,
 // no source), and no reading shows it.
-const friction = 0.25
+const friction = 0.22
+
+// unsettled says that there isn't a level yet.
+func (s *state) unsettled(e *entry) {
+	s.hides = true
+	if s.fault == Flicker && s.status == Failure {
+		return
+	}
+	if s.fault != Unsettled {
+		s.since = e.at
+	}
+	s.fault, s.status = Unsettled, Check
+}
 
 // doubt gives half of the half width of the 95 % interval, in points, without
 // the instrument's own.
@@ -430,7 +443,9 @@ func (s *state) doubt(slope float64) float64 {
 		// steps the mean of many knows better, by exp(-2π²σ²/q²).
 		ratio := s.noise.still / q
 		part := 0.475 * q
-		if ratio > 0.3 {
+		if ratio > 1 {
+			part = 0
+		} else if ratio > 0.3 {
 			part *= math.Exp(-2 * math.Pi * math.Pi * (ratio*ratio - 0.09))
 		}
 		steps = max(steps, part)
