@@ -213,7 +213,7 @@ func TestPlayCanUtils(t *testing.T) {
 		outcomes = append(outcomes, s.values())
 	}
 	half := len(outcomes) / 2
-	if got := strings.Join(outcomes[:half], "; "); got != strings.Join(outcomes[half:], "; ") || !strings.HasSuffix(got, "fresh can/boat:35 75%, diesel can/boat:35 74.8%") {
+	if got := strings.Join(outcomes[:half], "; "); got != strings.Join(outcomes[half:], "; ") || !strings.HasSuffix(got, "fresh can/boat 75%, diesel can/boat 74.8%") {
 		t.Errorf("%q", outcomes)
 	}
 }

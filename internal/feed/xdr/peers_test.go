@@ -226,7 +226,7 @@ func TestUDPBySocat(t *testing.T) {
 func TestSerialBySocat(t *testing.T) {
 	t.Parallel()
 	port := filepath.Join(t.TempDir(), "port")
-	s := running(t, fmt.Sprintf("serial = %q\nbaud = 38400\n", port))
+	s := running(t, fmt.Sprintf("serial = %q\nspeed = 38400\n", port))
 	s.until(t, "refused", func() bool { return len(s.told) > 0 })
 	if told := s.heard(); !strings.Contains(told[0], "plug its cable in") {
 		t.Errorf("told %q", told)
