@@ -59,9 +59,9 @@ func closable[T io.ReadCloser](conn T, err error) (io.ReadCloser, error) {
 }
 
 // whyNot says for people why nothing comes from where it should, and what to do
-// where that is known. Of a port that can't be opened that is said already.
+// about it. Of a port that can't be opened that is said already.
 func whyNot(where string, err error) error {
-	hint := ""
+	hint := "; look at its cable"
 	switch {
 	case strings.HasPrefix(err.Error(), where):
 		return err

@@ -264,6 +264,9 @@ func TestSerialBySocat(t *testing.T) {
 	_ = cmd.Process.Kill()
 	_ = cmd.Wait()
 	s.until(t, "down", func() bool { return strings.HasPrefix(s.told[len(s.told)-1], "down") })
+	if told := s.heard(); !strings.HasPrefix(told[len(told)-1], "down "+port+": ") || !strings.HasSuffix(told[len(told)-1], "look at its cable") {
+		t.Errorf("told %q", told)
+	}
 	_, send = plug()
 	s.until(t, "up again", func() bool { return s.told[len(s.told)-1] == "up "+port })
 	for _, text := range carried {
