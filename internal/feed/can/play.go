@@ -78,7 +78,7 @@ func (p *player) play(ctx context.Context, from io.Reader, to feed.Sink, tell fe
 			continue
 		}
 		had := len(p.batch)
-		p.batch = p.listener.take(p.batch, &e.Frame, watch.Reading{}, to)
+		p.batch = p.listener.take(p.batch, &e.Frame, watch.Reading{Time: e.Time}, to)
 		if len(p.batch) == had {
 			continue
 		}

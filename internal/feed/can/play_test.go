@@ -44,7 +44,7 @@ can0 19F21123#10EE48DC050000FF
 	if err := p.Run(t.Context(), s, s); err != nil {
 		t.Fatal(err)
 	}
-	s.all(t, "fresh can/boat:35 75%, fresh can/boat:35 74.68%, fresh can/boat:35 none")
+	s.all(t, "fresh can/boat 75%, fresh can/boat 74.68%, fresh can/boat none")
 	for i, want := range []string{"2015-07-10T06:17:32.249713Z", "2015-07-10T06:17:34.749713Z", "2015-07-10T06:17:33.5Z"} {
 		if r := s.readings[i]; r.Time.Format(time.RFC3339Nano) != want || r.Clock != watch.SourceClock || !r.Arrived.IsZero() {
 			t.Errorf("%+v, expected %s", r, want)

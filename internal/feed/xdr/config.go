@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"gaugewright/internal/feed"
+	"gaugewright/internal/feed/port"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
 )
@@ -22,7 +23,7 @@ type Config struct {
 	UDP string `toml:"udp"`
 	// Serial is the name of a serial port: "/dev/ttyUSB0", "COM3".
 	Serial string `toml:"serial"`
-	Baud   int    `toml:"baud"` // of a serial port; left out: 4800
+	Speed  int    `toml:"speed"` // of a serial port, in baud; left out: 4800
 	// Checksum is "needed", or "optional" for sources that send none; a wrong one
 	// is always refused. Left out: needed.
 	Checksum string `toml:"checksum"`
@@ -54,7 +55,7 @@ const (
 	needed   = "needed"
 	optional = "optional"
 
-	usualBaud = 4800 // and 38400 for the fast form (NMEA 0183-HS, from memory)
+	usualSpeed = 4800 // and 38400 for the fast form (NMEA 0183-HS, from memory)
 
 	readable = "EVGU" // the types that may be a tank's
 )
@@ -92,18 +93,21 @@ func (r *receiver) from(c Config) error {
 	switch {
 	case len(given) != 1:
 		return fmt.Errorf(`%d of tcp, udp and serial are there; expected one, like tcp = "192.168.0.10:10110"`, len(given))
-	case c.Serial == "" && c.Baud != 0:
-		return fmt.Errorf("baud = %d without serial; take it out", c.Baud)
-	case c.Baud < 0:
-		return fmt.Errorf("baud = %d; expected 4800 or 38400, as the source is set", c.Baud)
+	case c.Serial == "" && c.Speed != 0:
+		return fmt.Errorf("speed = %d without serial; take it out", c.Speed)
 	}
 	if c.Serial != "" {
-		r.where, r.open = c.Serial, serialPort(c.Serial, cmp.Or(c.Baud, usualBaud))
+		// 8 data bits, no parity, one stop bit: NMEA 0183, from memory.
+		setup := port.Setup{Path: c.Serial, Speed: cmp.Or(c.Speed, usualSpeed), DataBits: 8, Parity: "none", StopBits: 1}
+		if key, err := setup.Check(); err != nil {
+			return fmt.Errorf("%s: %w", key, err)
+		}
+		r.where, r.open = c.Serial, serialPort(setup)
 		return nil
 	}
 	r.where = given[0]
-	host, port, err := net.SplitHostPort(r.where)
-	if err != nil || port == "" || c.TCP != "" && host == "" {
+	host, number, err := net.SplitHostPort(r.where)
+	if err != nil || number == "" || c.TCP != "" && host == "" {
 		key, like := "tcp", "192.168.0.10:10110"
 		if c.UDP != "" {
 			key, like = "udp", ":10110"

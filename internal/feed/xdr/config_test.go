@@ -58,7 +58,7 @@ func receiving(t testing.TB, text string) *receiver {
 }
 
 func TestNew(t *testing.T) {
-	if f, err := New("xdr/boat", config(t, "serial = '/dev/ttyUSB0'\nbaud = 38400\n"+boat)); err != nil || f.Name() != "xdr/boat" {
+	if f, err := New("xdr/boat", config(t, "serial = '/dev/ttyUSB0'\nspeed = 38400\n"+boat)); err != nil || f.Name() != "xdr/boat" {
 		t.Errorf("%v, %v", f, err)
 	}
 	const tcp = "tcp = '10.0.0.1:10110'\n"
@@ -66,8 +66,8 @@ func TestNew(t *testing.T) {
 	for text, want := range map[string]string{
 		"":                                                    "0 of tcp, udp and serial are there; expected one, like",
 		tcp + "udp = ':1'":                                    "2 of tcp, udp and serial",
-		tcp + "baud = 4800\n" + level:                         "baud = 4800 without serial",
-		"serial = 'a'\nbaud = -1\n" + level:                   "expected 4800 or 38400",
+		tcp + "speed = 4800\n" + level:                        "speed = 4800 without serial",
+		"serial = 'a'\nspeed = -1\n" + level:                  "speed: -1 baud; expected 110 to",
 		"tcp = ':10110'\n" + level:                            `tcp = ":10110"; expected an address with a port, like "192.168.0.10:10110"`,
 		"tcp = 'boat'\n" + level:                              "expected an address with a port",
 		"udp = '10110'\n" + level:                             `udp = "10110"; expected an address with a port, like ":10110"`,

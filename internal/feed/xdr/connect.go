@@ -6,18 +6,17 @@ import (
 	"fmt"
 	"io"
 	"net"
-	"os"
+	"strings"
 	"syscall"
 	"time"
 
-	"go.bug.st/serial"
+	"gaugewright/internal/feed/port"
 )
 
 // Times of the connection.
 const (
 	dialTime     = 5 * time.Second
-	unplugNotice = 15 * time.Second       // between probes of an idle connection
-	serialWake   = 200 * time.Millisecond // after which a blocked serial read looks around
+	unplugNotice = 15 * time.Second // between probes of an idle connection
 )
 
 // opener opens what sentences come from. It returns when the context ends.
@@ -46,6 +45,11 @@ func datagrams(address string) opener {
 	}
 }
 
+// serialPort opens a serial port.
+func serialPort(setup port.Setup) opener {
+	return func(ctx context.Context) (io.ReadCloser, error) { return closable(port.Open(ctx, setup)) }
+}
+
 // closable keeps a connection that isn't there from looking like one that is.
 func closable[T io.ReadCloser](conn T, err error) (io.ReadCloser, error) {
 	if err != nil {
@@ -54,62 +58,19 @@ func closable[T io.ReadCloser](conn T, err error) (io.ReadCloser, error) {
 	return conn, nil
 }
 
-// serialPort opens a serial port: 8 data bits, no parity, one stop bit, as NMEA
-// 0183 has it (from memory).
-func serialPort(name string, baud int) opener {
-	return func(ctx context.Context) (io.ReadCloser, error) {
-		type result struct {
-			port serial.Port
-			err  error
-		}
-		made := make(chan result, 1) // opening a serial port can't be broken off
-		go func() {
-			port, err := serial.Open(name, &serial.Mode{BaudRate: baud, DataBits: 8})
-			made <- result{port, err}
-		}()
-		select {
-		case r := <-made:
-			if r.err != nil {
-				return nil, r.err
-			}
-			if err := errors.Join(r.port.SetReadTimeout(serialWake), r.port.ResetInputBuffer()); err != nil {
-				return nil, errors.Join(err, r.port.Close())
-			}
-			return r.port, nil
-		case <-ctx.Done():
-			go func() {
-				if r := <-made; r.err == nil {
-					_ = r.port.Close() // nobody is left to be told
-				}
-			}()
-			return nil, ctx.Err()
-		}
-	}
-}
-
-// whyNot says for people why nothing comes from where it should.
+// whyNot says for people why nothing comes from where it should, and what to do
+// about it. Of a port that can't be opened that is said already.
 func whyNot(where string, err error) error {
-	var port *serial.PortError
-	hint := ""
+	hint := "; look at its cable"
 	switch {
-	case errors.As(err, &port) && port.Code() == serial.PortBusy:
-		hint = "it is in use by another program; close that"
-	case errors.As(err, &port) && port.Code() == serial.PermissionDenied, errors.Is(err, os.ErrPermission):
-		hint = "this user may not open it; join the group that the port belongs to"
-	case errors.As(err, &port) && port.Code() == serial.InvalidSpeed:
-		hint = "choose another baud rate"
-	case errors.As(err, &port) && port.Code() == serial.PortClosed:
-		hint = "it was unplugged; look at its cable"
-	case errors.As(err, &port), errors.Is(err, os.ErrNotExist):
-		hint = "plug its cable in, and look whether the port has that name"
+	case strings.HasPrefix(err.Error(), where):
+		return err
 	case errors.Is(err, syscall.ECONNREFUSED):
-		hint = "it takes no connection; look whether its server is switched on, and at the port"
+		hint = "; it takes no connection: look whether its server is switched on, and at the port"
 	case errors.Is(err, syscall.EADDRINUSE):
-		hint = "another program listens there; close that, or choose another port"
+		hint = "; another program listens there: close that, or choose another port"
 	case errors.Is(err, io.EOF):
-		hint = "the other side has closed the connection"
-	default:
-		return fmt.Errorf("%s: %w", where, err)
+		hint = "; the other side has closed the connection"
 	}
-	return fmt.Errorf("%s: %w; %s", where, err, hint)
+	return fmt.Errorf("%s: %w%s", where, err, hint)
 }

@@ -226,7 +226,7 @@ func TestUDPBySocat(t *testing.T) {
 func TestSerialBySocat(t *testing.T) {
 	t.Parallel()
 	port := filepath.Join(t.TempDir(), "port")
-	s := running(t, fmt.Sprintf("serial = %q\nbaud = 38400\n", port))
+	s := running(t, fmt.Sprintf("serial = %q\nspeed = 38400\n", port))
 	s.until(t, "refused", func() bool { return len(s.told) > 0 })
 	if told := s.heard(); !strings.Contains(told[0], "plug its cable in") {
 		t.Errorf("told %q", told)
@@ -264,6 +264,9 @@ func TestSerialBySocat(t *testing.T) {
 	_ = cmd.Process.Kill()
 	_ = cmd.Wait()
 	s.until(t, "down", func() bool { return strings.HasPrefix(s.told[len(s.told)-1], "down") })
+	if told := s.heard(); !strings.HasPrefix(told[len(told)-1], "down "+port+": ") || !strings.HasSuffix(told[len(told)-1], "look at its cable") {
+		t.Errorf("told %q", told)
+	}
 	_, send = plug()
 	s.until(t, "up again", func() bool { return s.told[len(s.told)-1] == "up "+port })
 	for _, text := range carried {
