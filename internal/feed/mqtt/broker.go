@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"math"
 	"net"
 	"sync"
 	"sync/atomic"
@@ -27,7 +28,6 @@ type Broker struct {
 	c      Config
 	log    *slog.Logger
 	server *mochi.Server
-	local  *mochi.Client // publishes levels
 	sink   feed.Sink
 	prefix string // of the topics: "gaugewright/"
 
@@ -77,7 +77,6 @@ func NewBroker(c Config, log *slog.Logger) (*Broker, error) {
 		ClientNetReadBufferSize:  1024,
 		ClientNetWriteBufferSize: 4096,
 	})
-	b.local = b.server.NewClient(nil, mochi.LocalListener, mochi.InlineClientId, true)
 	if err := b.server.AddHook(&hook{b: b}, nil); err != nil {
 		return nil, err
 	}
@@ -150,6 +149,7 @@ func (b *Broker) Stop() {
 		}
 		b.mu.Lock()
 		for c := range b.conns { // or one that doesn't read would keep us
+			c.wrote.Store(math.MaxInt64)
 			_ = c.Conn.SetWriteDeadline(time.Now().Add(time.Second))
 		}
 		b.mu.Unlock()
