@@ -34,6 +34,8 @@ type Broker struct {
 	mu       sync.Mutex
 	listener net.Listener
 	conns    map[*conn]struct{}
+
+	remember sync.Mutex          // for what follows; taken last
 	sessions map[string]*session // by client, those that have something to remember
 
 	// subscribed changes with each subscription that comes or goes, so that
