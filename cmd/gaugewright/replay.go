@@ -57,16 +57,16 @@ func (v *replayVerb) Run(s streams) error {
 		return err
 	}
 	defer closed()
-	h, err := recording.NewHistory(from, name, recording.Options{Column: v.column(about), Tank: v.Of, Unusable: float64(v.Unusable) / 100})
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	h, err := recording.NewHistory(&until{ctx: ctx, from: from}, name, recording.Options{Column: v.column(about), Tank: v.Of, Unusable: float64(v.Unusable) / 100})
 	if err != nil {
 		return err
 	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
 	out := bufio.NewWriterSize(s.out, 256<<10)
 	r := replay{v: v, history: h, watch: w, stale: v.stale(), about: about, zone: zone, out: out}
 	err = r.run(ctx)
-	interrupted := errors.Is(err, context.Canceled)
+	interrupted := ctx.Err() != nil
 	if err != nil && !interrupted {
 		return errors.Join(out.Flush(), err)
 	}
@@ -114,6 +114,7 @@ type aboutTank struct {
 	name     string
 	column   string // that the sender is read in; "" takes what the history has
 	cautions []string
+	lacks    []string // what isn't told, and why
 }
 
 // column gives the column of the history to take.
@@ -149,7 +150,7 @@ func (v *replayVerb) instrument(s streams) (*watch.Instrument, aboutTank, error)
 		return nil, aboutTank{}, err
 	}
 	in, err := fitted.Of(t)
-	about := aboutTank{name: t.Name, cautions: t.Cautions()}
+	about := aboutTank{name: t.Name, cautions: t.Cautions(), lacks: fitted.Lacks(t)}
 	if column := t.Signal().Column(); column != "ohm" {
 		about.column = column
 	}
@@ -205,6 +206,9 @@ func (v *replayVerb) open(s streams) (from io.Reader, name string, closed func()
 // warn says on standard error what of the history wasn't used.
 func (r *replay) warn(w io.Writer) {
 	say := func(format string, args ...any) { fmt.Fprintf(w, "gaugewright: "+format+"\n", args...) }
+	for _, text := range r.about.lacks {
+		say("%s", text)
+	}
 	for _, c := range r.history.Ignored() {
 		say("column %s isn't looked at", strconv.Quote(c))
 	}
@@ -234,4 +238,3 @@ func plural(n int64, what string) string {
 	}
 	return fmt.Sprintf("%d %ss", n, what)
 }
-

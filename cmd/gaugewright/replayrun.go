@@ -8,6 +8,7 @@ import (
 	"math"
 	"time"
 
+	"gaugewright/internal/quantity"
 	"gaugewright/internal/recording"
 	"gaugewright/internal/watch"
 )
@@ -40,14 +41,13 @@ type replay struct {
 	summary summary
 }
 
-// run takes every row. It ends early, with the context's error, where that is
-// done.
+// run takes every row, or those that came until the context ended.
 func (r *replay) run(ctx context.Context) error {
 	r.summary.begin()
 	for n := 0; ; n++ {
 		if n&1023 == 0 && ctx.Err() != nil {
 			r.finish()
-			return context.Canceled
+			return nil
 		}
 		row, err := r.history.Next()
 		if errors.Is(err, io.EOF) {
@@ -67,7 +67,7 @@ func (r *replay) row(row recording.Row) {
 	if r.taken > 0 && row.Time-r.at > int64(r.stale) {
 		old := time.Unix(0, r.at).Add(r.stale)
 		l := r.watch.At(old.Add(time.Nanosecond))
-		l.Ohm, l.Raw = math.Inf(1), math.NaN() // of no reading
+		l.Ohm, l.Raw = quantity.Ohm(math.NaN()), math.NaN() // there is none
 		r.level(l, old.UnixNano(), r.stamp, false)
 	}
 	reading := r.history.Reading(row, r.about.name)

@@ -13,17 +13,13 @@ import (
 
 // summary is what is remembered of the levels for a person.
 type summary struct {
-	first, last    int64 // times, ns
-	readings       int64
-	least, most    float64 // shown, percent
-	leastAt        int64
-	mostAt         int64
-	standing       int64
-	moving         int64
-	spells         []spell
-	more           map[watch.Fault]int64
-	open           bool // the last spell goes on
-	withoutAnyGood bool
+	first, last      int64 // times, ns
+	readings, moving int64
+	least, most      float64 // shown, percent
+	leastAt, mostAt  int64
+	spells           []spell
+	more             map[watch.Fault]int64 // beyond mostSpells
+	open             bool                  // the last spell goes on
 }
 
 // spell is a time in which the same was amiss.
@@ -38,7 +34,9 @@ type spell struct {
 // mostSpells is how many spells are told one by one.
 const mostSpells = 100
 
-func (s *summary) begin() { s.least, s.most, s.more = math.Inf(1), math.Inf(-1), map[watch.Fault]int64{} }
+func (s *summary) begin() {
+	s.least, s.most, s.more = math.Inf(1), math.Inf(-1), map[watch.Fault]int64{}
+}
 
 func (s *summary) add(l watch.Level, at int64, reading bool) {
 	if reading {
@@ -47,10 +45,7 @@ func (s *summary) add(l watch.Level, at int64, reading bool) {
 		}
 		s.readings++
 		s.last = at
-		switch l.Motion {
-		case watch.Standing:
-			s.standing++
-		case watch.Moving:
+		if l.Motion == watch.Moving {
 			s.moving++
 		}
 	}
@@ -71,7 +66,9 @@ func (s *summary) add(l watch.Level, at int64, reading bool) {
 		if last.fault == l.Fault {
 			last.to = at
 			last.shown = last.shown || l.Shown
-			last.status = max(last.status, l.Status)
+			if weight(l.Status) > weight(last.status) {
+				last.status = l.Status
+			}
 			if reading {
 				last.readings++
 			}
@@ -79,7 +76,7 @@ func (s *summary) add(l watch.Level, at int64, reading bool) {
 		}
 	}
 	from := at
-	if !l.Since.IsZero() {
+	if l.Fault == watch.NoReading { // it began with the last one
 		from = l.Since.UnixNano()
 	}
 	if len(s.spells) >= mostSpells {
@@ -93,6 +90,21 @@ func (s *summary) add(l watch.Level, at int64, reading bool) {
 	}
 	s.spells = append(s.spells, spell{l.Fault, l.Status, from, at, n, l.Shown})
 	s.open = true
+}
+
+// weight puts the kinds of status in order: the one that tells least last.
+func weight(s watch.Status) int {
+	switch s {
+	case watch.Failure:
+		return 4
+	case watch.Check:
+		return 3
+	case watch.OutOfSpec:
+		return 2
+	case watch.Maintenance:
+		return 1
+	}
+	return 0
 }
 
 // tell tells what the history shows to a person.
@@ -114,8 +126,8 @@ func (r *replay) tell(w io.Writer) {
 		add("least", fmt.Sprintf("%s %% on %s", quantity.Digits(s.least, 1), when(s.leastAt)))
 		add("greatest", fmt.Sprintf("%s %% on %s", quantity.Digits(s.most, 1), when(s.mostAt)))
 	}
-	if s.moving+s.standing > 0 {
-		add("moving", fmt.Sprintf("%s of the readings", quantity.Share(float64(s.moving)/float64(s.readings))))
+	if s.moving > 0 {
+		add("moving", fmt.Sprintf("%s of the readings", quantity.Share(quantity.Round(float64(s.moving)/float64(s.readings), 3))))
 	}
 	_, placed := r.history.Aside()
 	if placed > 0 {

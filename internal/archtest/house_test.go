@@ -69,7 +69,7 @@ var house = []room{
 	{name: "feed/port", outside: rooms(serial), kind: edge},
 	{name: "feed/modbus", may: rooms("quantity", "wording", "watch", "feed", "feed/port"), kind: edge},
 	{name: "feed/can", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(canbus), kind: edge},
-	{name: "feed/xdr", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(serial), kind: edge},
+	{name: "feed/xdr", may: rooms("quantity", "wording", "watch", "feed", "feed/port"), kind: edge},
 	{name: "feed/lines", may: rooms("quantity", "wording", "watch", "feed", "feed/port"), kind: edge},
 	{name: "feed/post", may: rooms("quantity", "wording", "watch", "feed"), kind: edge},
 	{name: "feed/file", may: rooms("quantity", "wording", "recording", "watch", "feed"), kind: edge},

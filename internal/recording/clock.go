@@ -84,7 +84,7 @@ func (p *placer) take(r Row) {
 		return
 	}
 	newest := p.newest()
-	if r.Time >= newest-slack {
+	if r.Time >= newest-slack && !p.goesOn(r, newest) {
 		if len(p.back) > 0 {
 			p.dropBack()
 		}
@@ -106,6 +106,13 @@ func (p *placer) take(r Row) {
 	if len(p.back) > p.against+p.against/8+1 {
 		p.believeBack()
 	}
+}
+
+// goesOn says whether a row still belongs to those behind, though nearly past the
+// time where they went back.
+func (p *placer) goesOn(r Row, newest int64) bool {
+	n := len(p.back)
+	return n > 0 && r.Time <= newest && abs(r.Time-p.back[n-1].Time) <= slack
 }
 
 // reached says whether rows later than a time were given already.

@@ -28,19 +28,39 @@ type lines struct {
 // have the same digits and separators, so they do too.
 func newLines(from io.Reader) *lines {
 	l := &lines{from: from, buf: make([]byte, 0, block), end: '\n'}
-	l.fill()
+	for len(l.buf) < 3 && l.err == nil {
+		l.fill()
+	}
 	switch {
 	case bytes.HasPrefix(l.buf, []byte{0xEF, 0xBB, 0xBF}):
 		l.at = 3
 	case bytes.HasPrefix(l.buf, []byte{0xFF, 0xFE}), bytes.HasPrefix(l.buf, []byte{0xFE, 0xFF}):
 		wide := &fromUTF16{from: io.MultiReader(bytes.NewReader(bytes.Clone(l.buf[2:])), &rest{l.from, l.err}), big: l.buf[0] == 0xFE}
 		l.from, l.err, l.buf = wide, nil, l.buf[:0]
+	}
+	l.end = l.lineEnd()
+	return l
+}
+
+// lineEnd tells by the first line how lines end: a CR with no LF behind it is an
+// end by itself.
+func (l *lines) lineEnd() byte {
+	for {
+		i := bytes.IndexAny(l.buf, "\r\n")
+		if i >= 0 && l.buf[i] == '\n' {
+			return '\n'
+		}
+		if i >= 0 && i+1 < len(l.buf) {
+			if l.buf[i+1] == '\n' {
+				return '\n'
+			}
+			return '\r'
+		}
+		if l.err != nil || len(l.buf) == cap(l.buf) {
+			return '\n'
+		}
 		l.fill()
 	}
-	if bytes.IndexByte(l.buf, '\n') < 0 && bytes.IndexByte(l.buf, '\r') >= 0 {
-		l.end = '\r'
-	}
-	return l
 }
 
 // rest is what is left of a reader that may have ended already.

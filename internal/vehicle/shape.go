@@ -1,6 +1,8 @@
 package vehicle
 
 import (
+	"sync"
+
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/tank"
 )
@@ -21,7 +23,22 @@ type shape struct {
 	surfaces [nodes + 1]float64 // m²
 }
 
+// shapes keeps the tables that were made: ten thousand vehicles of one kind have
+// one.
+var shapes sync.Map
+
 func newShape(s Shape) (*shape, error) {
+	if made, ok := shapes.Load(s); ok {
+		return made.(*shape), nil
+	}
+	made, err := makeShape(s)
+	if err == nil {
+		shapes.Store(s, made)
+	}
+	return made, err
+}
+
+func makeShape(s Shape) (*shape, error) {
 	t, err := s.solid()
 	if err != nil {
 		return nil, err

@@ -54,6 +54,10 @@ func (in *Instrument) judge(e *entry) verdict {
 		v.fault = SourceBroken
 		return v
 	}
+	if math.IsInf(e.value, 1) {
+		v.fault = BrokenWire
+		return v
+	}
 	if e.signal == Percent {
 		if !(e.value >= -5 && e.value <= 105) {
 			v.fault = BeyondSpan

@@ -20,7 +20,8 @@ type noise struct {
 
 // block follows means of readings over a stretch of time.
 type block struct {
-	sum, length float64
+	sum, length float64 // of readings less ref
+	ref         float64 // the level when the block began
 	n           int32
 	part        float64 // variance of the mean, in parts of that of one reading
 	known       float64 // how many means it rests on, the prior's too
@@ -31,14 +32,15 @@ const (
 	firstBlock = 5.0 // s; each further one is four times as long
 	leastStill = 0.015
 	usualSlosh = 3.0 // points, before a drive was seen
+	leastSlosh = 0.5 // points: a surface that swings less stands, for all that can be told
 )
 
-var priorPart = [scales]float64{0.25, 0.10, 0.04}
+var priorPart = [scales]float64{0.35, 0.2, 0.12}
 
 func (n *noise) begin() {
 	*n = noise{still: 0.1, recent: 0.1, sloshVar: usualSlosh * usualSlosh}
 	for i := range n.block {
-		n.block[i].part, n.block[i].known = priorPart[i], 4
+		n.block[i].part, n.block[i].known = priorPart[i], 2.5
 	}
 }
 
@@ -57,7 +59,7 @@ func (n *noise) bend(e, w, moving float64) {
 		n.recent /= 1.25
 	}
 	n.recent = min(max(n.recent, leastStill), 30)
-	if moving > 0.5 && n.recent > 0.7 {
+	if moving > 0.3 && n.seen > 60 {
 		return
 	}
 	if e > n.still {
@@ -65,21 +67,25 @@ func (n *noise) bend(e, w, moving float64) {
 	} else {
 		n.still /= by
 	}
-	n.still = min(max(n.still, leastStill), 0.8)
+	n.still = min(max(n.still, leastStill), 1)
 }
 
-// slosh takes a reading's distance from the level while the vehicle moves.
-func (n *noise) slosh(v, dt float64) {
+// slosh takes a reading and the level foretold for it while the vehicle moves.
+func (n *noise) slosh(y, x, dt float64) {
+	v := y - x
 	n.sloshed++
 	sd2 := n.sloshVar
 	v2 := min(v*v, 9*sd2)
-	a := max(1/float64(n.sloshed+3), dt/(30+dt))
+	a := max(1/float64(min(n.sloshed, 50)+3), dt/(120+dt))
 	n.sloshVar = max(0.04, sd2+a*(v2-sd2)*1.03)
 	clipped := math.Copysign(math.Sqrt(v2), v)
 	length := firstBlock
 	for i := range n.block {
 		b := &n.block[i]
-		b.sum += clipped
+		if b.n == 0 {
+			b.ref = x
+		}
+		b.sum += x - b.ref + clipped
 		b.n++
 		b.length += dt
 		if b.length >= length-0.5*dt {
@@ -110,7 +116,8 @@ func (n *noise) moving(dt float64) noiseVar {
 		density = max(density, n.block[i].part*max(length, dt))
 		length *= 4
 	}
-	return noiseVar{n.sloshVar, n.sloshVar * max(density/max(dt, 1e-3), 0.02)}
+	one := max(n.sloshVar, leastSlosh*leastSlosh, 9*n.still*n.still)
+	return noiseVar{one, one * max(density/max(dt, 1e-3), 0.02)}
 }
 
 // quantum finds the step in which a source gives its values: the largest usual

@@ -26,6 +26,8 @@ type state struct {
 	n      int32
 
 	held    held
+	side    side
+	began   int64 // when the vehicle began to move
 	moving  bool
 	settle  int32 // good readings still to come before there is a level to show
 	cadence float64
@@ -46,12 +48,12 @@ type state struct {
 
 // held is a reading that lies too far off to be believed at once.
 type held struct {
-	n      int32
-	at     int64 // of the first
-	last   int64
-	y, sum float64 // the latest, and the sum of all
-	e      entry
-	v      verdict
+	n    int32
+	at   int64 // of the first
+	last int64
+	y    float64 // the first's
+	e    entry
+	v    verdict
 }
 
 // lastGood is the last good level, in points.
@@ -202,11 +204,17 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 	gross := s.gross(g, far, dt)
 	switch {
 	case s.held.n == 0 && gross:
-		s.held = held{n: 1, at: e.at, last: e.at, y: v.points, sum: v.points, e: *e, v: *v}
-		s.holdBack(g, e, far, dt)
+		s.held = held{n: 1, at: e.at, last: e.at, y: v.points, e: *e, v: *v}
+		if s.settle > 1 {
+			s.unsettled(e)
+		}
 		return
 	case s.held.n > 0 && !gross:
 		s.counts.Spikes += uint64(s.held.n)
+		if math.Abs(s.held.y-s.filter.x) < 25 {
+			// It may have been the first swing of a surface.
+			s.filter.stirs()
+		}
 		s.held = held{}
 	case s.held.n > 0:
 		if s.pursue(g, e, v) {
@@ -221,57 +229,69 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 // believed.
 func (s *state) gross(g *engine, far, dt float64) bool {
 	still := s.noise.still * s.noise.still
-	mu := s.filter.m[sloshed].mu
+	mu, _ := s.filter.moves()
 	spread := s.filter.p + (1-mu)*still + mu*s.noise.sloshVar
+	if s.settle > 1 {
+		// After a spell without readings two have to agree.
+		return math.Abs(far) > max(1.5, 4*math.Sqrt(spread-s.filter.p)+2*math.Sqrt(s.filter.p))
+	}
 	// What slow use may have come to meanwhile.
 	slow := 0.05 * dt
 	if dt > g.stale {
 		slow = 100
 	}
-	if s.filter.m[running].mu > 0.3 {
+	if s.filter.m[running].mu+s.filter.m[tapped].mu > 0.3 {
 		slow += 0.5 * g.fastest * dt
 	}
-	return math.Abs(far) > max(3, 5.5*math.Sqrt(spread))+slow
+	least := 3.0
+	if s.moving {
+		least = 20
+	}
+	return math.Abs(far) > max(least, 5.5*math.Sqrt(spread))+slow
 }
 
-// holdBack says what to show while a reading is held back: the level as it was
-// where the change can't be, and none where it may be one.
-func (s *state) holdBack(g *engine, e *entry, far, dt float64) {
-	if math.Abs(far) <= g.fastest*dt || s.hides {
-		s.fault, s.status, s.since = Jump, Check, e.at
-		s.hides = true
-	}
-}
+// staying is how long readings far off have to stay in one place until the level
+// is believed to have jumped, s: no vehicle speeds up for so long.
+const staying = 20
 
 // pursue follows readings that all lie far off; true where there is nothing more
 // to do with this one.
 func (s *state) pursue(g *engine, e *entry, v *verdict) bool {
 	h := &s.held
 	dt := float64(e.at-h.last) / second
-	near := max(2, 6*s.noise.still) + g.fastest*dt
 	first := float64(h.at-s.at) / second
-	if math.Abs(v.points-h.y) > near || math.Abs(h.y-s.filter.x) <= g.fastest*first {
-		// The surface swings, or the level really changes: the filter finds out.
+	possible := math.Abs(h.y-s.filter.x) <= g.fastest*first
+	on := v.points - h.y
+	if h.y < s.filter.x {
+		on = -on
+	}
+	// A tank that is filled or drained goes on, or stays where it is.
+	if noise := max(1, 6*s.noise.still); possible && on > -noise && on < noise+g.fastest*dt {
+		// The level may really change: the filter finds out.
 		ev, vv := h.e, h.v
 		*h = held{}
 		s.bring(g, &ev, &vv)
 		return false
 	}
+	if math.Abs(v.points-h.y) > max(0.6, 6*s.noise.still) {
+		// It doesn't stay there, so the surface swings.
+		*h = held{}
+		s.filter.swings()
+		return false
+	}
 	h.n++
-	h.y, h.last = v.points, e.at
-	h.sum += v.points
-	if h.n < 4 {
-		s.fault, s.status = Jump, Check
+	h.last = e.at
+	if h.n < 3 || float64(e.at-h.at)/second < staying {
 		if !s.hides {
 			s.since = h.at
 		}
+		s.fault, s.status = Jump, Check
 		s.hides = true
 		return true
 	}
 	// It stays: the level jumped while nobody looked.
 	s.counts.Jumps++
-	q := s.quietVar(v)
-	s.filter.begin(v.points, q, s.noise.sloshVar/4)
+	s.filter.begin(v.points, s.quietVar(v), s.noise.sloshVar/4)
 	for j := range s.filter.m {
 		s.filter.m[j].pxx += 1
 	}
@@ -302,31 +322,64 @@ func (s *state) bring(g *engine, e *entry, v *verdict) {
 		f.foretell(&g.step)
 		s.at = e.at
 	}
-	far := y - f.m[sloshed].x
+	_, x := f.moves()
+	far := y - x
 	q := s.quietVar(v)
 	moving := s.noise.moving(max(dt, 1e-3))
-	f.take(y, noiseVar{q, q}, moving)
+	underway := s.moving && s.noise.sloshed > 2 && e.at-s.began >= 0
+	f.take(y, dt, noiseVar{q, q}, moving, underway)
 	s.scatter(e.at, y, far, dt)
+	s.oneSided(e.at, y, far)
 }
 
 // scatter learns the noise from a reading and the two before it.
 func (s *state) scatter(at int64, y, far, dt float64) {
-	mu := s.filter.m[sloshed].mu
+	mu, _ := s.filter.moves()
 	if s.n >= 2 && at > s.t1 && s.t1 > s.t2 && at-s.t2 < 600*second {
 		w := float64(s.t1-s.t2) / float64(at-s.t2)
 		s.noise.bend(s.y1-(s.y2+w*(y-s.y2)), w, mu)
 	}
 	s.remember(at, y)
 	if mu > 0.5 {
-		s.noise.slosh(far, dt)
+		s.noise.slosh(y, y-far, dt)
 	}
 	switch {
 	case !s.moving && mu > 0.7:
-		s.moving = true
+		s.moving, s.began = true, at
 	case s.moving && mu < 0.3:
 		s.moving = false
 		s.noise.stop()
 	}
+}
+
+// oneSided watches for readings of a moving vehicle that all lie on one side of
+// the level, and hardly scatter: no swinging surface does that for long, so the
+// vehicle stands, and the level is where they are.
+func (s *state) oneSided(at int64, y, far float64) {
+	o := &s.side
+	if !s.moving || far*o.sum <= 0 {
+		*o = side{since: at, y: y, sum: far, n: 1}
+		return
+	}
+	o.sum += far
+	o.n++
+	long := float64(at-o.since) / second
+	if long < oneSidedFor || o.n < 4 || math.Abs(o.sum)/float64(o.n) < max(6, 10*s.noise.recent) {
+		return
+	}
+	s.filter.opens(y, s.noise.recent*s.noise.recent+0.01, (y-o.y)/long)
+	s.moving = false
+	s.noise.stop()
+	*o = side{}
+}
+
+// oneSidedFor is how long that has to last, s.
+const oneSidedFor = 60
+
+type side struct {
+	since  int64
+	y, sum float64
+	n      int32
 }
 
 func (s *state) remember(at int64, y float64) {
@@ -347,13 +400,7 @@ func (s *state) conclude(g *engine, e *entry, v *verdict, brought bool) {
 	}
 	switch {
 	case s.settle > 0:
-		if s.fault != Flicker || s.status != Failure {
-			if s.fault != Unsettled {
-				s.since = e.at
-			}
-			s.fault, s.status = Unsettled, Check
-		}
-		s.hides = true
+		s.unsettled(e)
 		return
 	case v.fault == JustBeyond && !s.moving:
 		if s.fault != JustBeyond {
@@ -368,20 +415,40 @@ func (s *state) conclude(g *engine, e *entry, v *verdict, brought bool) {
 	s.last = lastGood{at: e.at, points: s.damped, u: s.doubt(v.slope), known: true}
 }
 
+// friction is how far a float may stand off the surface for all that is known of
+// it, points: half the width of the interval that is never undercut. Bearings and
+// seals hold a float by a few tenths of a percent of its travel (common practice,
+// no source), and no reading shows it.
+const friction = 0.22
+
+// unsettled says that there isn't a level yet.
+func (s *state) unsettled(e *entry) {
+	s.hides = true
+	if s.fault == Flicker && s.status == Failure {
+		return
+	}
+	if s.fault != Unsettled {
+		s.since = e.at
+	}
+	s.fault, s.status = Unsettled, Check
+}
+
 // doubt gives half of the half width of the 95 % interval, in points, without
 // the instrument's own.
 func (s *state) doubt(slope float64) float64 {
-	var steps float64
+	steps := friction
 	if q := slope * s.quantum.step(); q > 0 {
 		// A reading in steps of q is out by as much as q/2 either way, all the same
 		// likely; 95 % of that is 0.475 q. Where noise carries it over several
 		// steps the mean of many knows better, by exp(-2π²σ²/q²).
 		ratio := s.noise.still / q
-		if ratio > 0.3 {
-			steps = 0.475 * q * math.Exp(-2*math.Pi*math.Pi*(ratio*ratio-0.09))
-		} else {
-			steps = 0.475 * q
+		part := 0.475 * q
+		if ratio > 1 {
+			part = 0
+		} else if ratio > 0.3 {
+			part *= math.Exp(-2 * math.Pi * math.Pi * (ratio*ratio - 0.09))
 		}
+		steps = max(steps, part)
 	}
 	return 0.5 * math.Sqrt(1.96*1.96*s.filter.p+steps*steps)
 }

@@ -186,6 +186,8 @@ func (s *state) rebase(at int64) {
 	s.at += by
 	s.newest += by
 	s.t1 += by
+	s.began += by
+	s.side = side{}
 	s.t2 += by
 	s.held = held{}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"testing"
 
@@ -149,10 +150,10 @@ var kinds = []kindOf{
 func TestAgainstTheTruth(t *testing.T) {
 	for k, kind := range kinds {
 		var st, mv score
-		for seed := range uint64(16) {
+		for seed := range seeds {
 			h := kind.draw(rand.New(rand.NewPCG(seed, uint64(k))))
 			a, b := run(t, h)
-			if testing.Verbose() && detail {
+			if detail && (a.n > 40 && (a.p95() > 1 || a.cover() < 90) || b.n > 40 && (b.p95() > 2 || b.cover() < 90)) {
 				fmt.Printf("   %2d n=%d: s p95 %.2f cov %.1f U %.2f hid %d | m p95 %.2f cov %.1f U %.2f hid %d bad %d\n", seed, len(h.rows), a.p95(), a.cover(), a.uSum/float64(max(1, a.n)), a.hidden, b.p95(), b.cover(), b.uSum/float64(max(1, b.n)), b.hidden, a.badShow+b.badShow)
 			}
 			st.add(&a)
@@ -163,4 +164,6 @@ func TestAgainstTheTruth(t *testing.T) {
 	}
 }
 
-var detail = false
+var seeds = uint64(48)
+
+var detail = os.Getenv("DETAIL") != ""

@@ -83,7 +83,7 @@ var (
 func (w *Watch) Take(r Reading) Level {
 	e := entry{at: r.Time.UnixNano(), value: r.Value, signal: r.Signal, said: r.Said, clock: r.Clock}
 	switch {
-	case r.Said == Measured && (math.IsNaN(r.Value) || math.IsInf(r.Value, 0)):
+	case r.Said == Measured && notNumber(r):
 		w.other.NotNumber++
 		return w.level()
 	case r.Time.Before(firstTime):
@@ -109,6 +109,12 @@ func (w *Watch) Take(r Reading) Level {
 		w.choose()
 	}
 	return w.level()
+}
+
+// notNumber says whether a value means nothing. A resistance without end is an
+// open circuit, and does mean something.
+func notNumber(r Reading) bool {
+	return math.IsNaN(r.Value) || math.IsInf(r.Value, -1) || math.IsInf(r.Value, 1) && r.Signal != Ohm
 }
 
 // ahead is how far a source's clock may be ahead of ours.
@@ -284,6 +290,7 @@ func (w *Watch) At(now time.Time) Level {
 		if age := now.Sub(moment(s.at)).Seconds(); age > 0 {
 			st.set(age)
 			f.foretell(&st)
+			f.mix()
 		}
 		grown := max(0, f.p-s.filter.p)
 		w.fill(&l, s, s.last.points, math.Sqrt(s.last.u*s.last.u+grown))

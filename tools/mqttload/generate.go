@@ -15,7 +15,7 @@ import (
 type load struct {
 	connections, window, tanks int
 	five                       bool
-	length                     time.Duration
+	warming, length            time.Duration // before it is measured, and while it is
 }
 
 // result is what came of it.
@@ -24,9 +24,6 @@ type result struct {
 	server, generator float64 // processor time of each message, µs
 	slowest           time.Duration
 }
-
-// warming is how long a server works before it is measured.
-const warming = 2 * time.Second
 
 func (l load) run(s *server) (r result, err error) {
 	var acked, slowest atomic.Int64
@@ -75,7 +72,7 @@ func (l load) run(s *server) (r result, err error) {
 			return nil
 		}
 	}
-	if err := pause(warming); err != nil {
+	if err := pause(l.warming); err != nil {
 		return r, err
 	}
 	measuring.Store(true)

@@ -26,7 +26,7 @@ func main() {
 		}
 		return
 	}
-	var l load
+	l := load{warming: 2 * time.Second}
 	flag.DurationVar(&l.length, "for", 10*time.Second, "how long each server is measured")
 	flag.IntVar(&l.connections, "connections", 1000, "connections")
 	flag.IntVar(&l.window, "window", 20, "messages that a connection sends before it waits for their acknowledgements")

@@ -65,7 +65,9 @@ func start(name, data, profile string, l load) (*server, error) {
 			return nil, fmt.Errorf("%s didn't start: %w", name, err)
 		}
 		s.address = strings.TrimSpace(line)
+		return s, nil
 	}
+	// Mosquitto says nothing.
 	for end := time.Now().Add(5 * time.Second); ; time.Sleep(10 * time.Millisecond) {
 		c, err := net.Dial("tcp", s.address)
 		if err == nil {

@@ -38,6 +38,14 @@ import numpy as np
 G = 9.80665
 
 
+class Draws(np.random.Generator):
+    """Random numbers that know their seed."""
+
+    def __init__(self, seed, entropy):
+        super().__init__(np.random.PCG64(np.random.SeedSequence(entropy)))
+        self.seed = seed
+
+
 class Vehicle:
     """A tank, its sender and what happens to it, from second 0 on."""
 
@@ -53,7 +61,8 @@ class Vehicle:
         self.damping = rng.uniform(0.02, 0.06)
         self.noise = o.get("noise", 0.1)  # ohm
         self.step = o.get("step", 0.01)
-        self.backlash = o.get("backlash", 0.002)  # of the height, either way
+        # of the height, either way: odd seeds have a float without friction
+        self.backlash = o.get("backlash", 0.0 if rng.seed % 2 else 0.002)
         self.start = o.get("level", rng.uniform(0.55, 0.9))
         self.flows = []  # (from, to, share per second)
         self.trips = []  # (from, to, kind)
@@ -93,6 +102,10 @@ class Vehicle:
     def slosh(self, a, b, kind, t, level):
         dt = 0.05
         n = int((b - a + 120) / dt)
+        if kind == "noise":
+            out = smooth(self.rng, n, dt, 0.1, self.rng.uniform(0.02, 0.06))
+            out[int((b - a) / dt):] = 0
+            return np.interp(t - a, np.arange(n) * dt, out)
         along, across, slope, lean = drive(self.rng, kind, int((b - a) / dt), n, dt)
         depth = max(level * self.height, 0.03)
         out = np.zeros(n)
@@ -151,6 +164,15 @@ def smooth(rng, n, dt, corner, sd):
     return sd * x / x.std()
 
 
+def wave(rng, n, dt, centre, sd):
+    """Waves of a narrow band of frequencies, in groups."""
+    f = np.fft.rfftfreq(n, dt)
+    z = rng.normal(size=len(f)) + 1j * rng.normal(size=len(f))
+    z *= np.exp(-0.5 * ((f - centre) / (0.12 * centre)) ** 2)
+    x = np.fft.irfft(z, n)
+    return sd * x / x.std()
+
+
 def drive(rng, kind, n, whole, dt):
     """Accelerations along and across, m/s2, and the slopes of the road, of a drive of n steps."""
     along, across = np.zeros(whole), np.zeros(whole)
@@ -177,6 +199,11 @@ def drive(rng, kind, n, whole, dt):
             across[i:min(n, i + steps // 2)] += side
             across[i + steps // 2:min(n, i + steps)] -= side
         shake, hills = 0.2, 0.015
+    elif kind in ("swell", "anchor"):  # a boat: it rolls and pitches with the waves
+        size = 1.0 if kind == "swell" else 0.12
+        for out, angle, period in ((lean, 7, 5.5), (slope, 3, 4.2)):
+            out[:n] += size * wave(rng, n, dt, 1 / period, math.radians(angle) / 2)
+        shake, hills = 0.1, 0.002
     else:  # a rough track
         along[:n] += smooth(rng, n, dt, 0.6, 0.9)
         across[:n] += smooth(rng, n, dt, 0.6, 0.9)
@@ -215,6 +242,7 @@ class History:
         self.shift = np.zeros(len(t))  # of the written clock
         self.order = np.arange(len(t), dtype=float)  # in which the rows stand
         self.twice = np.zeros(len(t), bool)
+        self.for_good = np.zeros(len(t), bool)  # the clock is set back and stays so
 
     def between(self, a, b):
         return np.nonzero((self.t >= a) & (self.t < b))[0]
@@ -248,13 +276,15 @@ class History:
         rows = sorted(np.nonzero(self.keep)[0], key=lambda i: (self.order[i], i))
         with open(os.path.join(folder, name + ".csv"), "w") as f, open(os.path.join(folder, name + ".truth.csv"), "w") as g:
             f.write("time,ohm\n")
-            g.write("time,level_pct,moving,broken,spike,clock\n")
+            g.write("time,level_pct,moving,broken,spike,clock,written\n")
             for i in rows:
                 value = self.text[i] if self.text[i] is not None else "%.2f" % self.ohm[i]
                 for _ in range(2 if self.twice[i] else 1):
                     f.write("%s,%s\n" % (self.stamp(i), value))
             for i in np.nonzero(self.keep)[0]:
-                g.write("%.3f,%.4f,%d,%d,%d,%d\n" % (self.begin + self.t[i], 100 * self.true[i], self.moving[i], self.broken[i], self.spike[i], self.shift[i] != 0))
+                clock = 2 if self.for_good[i] else int(self.shift[i] != 0)
+                at = self.begin + self.t[i]
+                g.write("%.3f,%.4f,%d,%d,%d,%d,%.3f\n" % (at, 100 * self.true[i], self.moving[i], self.broken[i], self.spike[i], clock, at + self.shift[i]))
         v = self.v
         return {
             "file": name + ".csv", "truth": name + ".truth.csv", "every": self.every,
@@ -315,7 +345,7 @@ def begin_of(rng):
 
 
 def make(kind, seed):
-    rng = np.random.default_rng([seed, sum(ord(c) * 31 ** i for i, c in enumerate(kind)) % 2**31])
+    rng = Draws(seed, [seed, sum(ord(c) * 31 ** i for i, c in enumerate(kind)) % 2**31])
     begin = begin_of(rng)
     unix = bool(rng.random() < 0.4)
 
@@ -353,6 +383,24 @@ def make(kind, seed):
         v.trips.append((10 * MINUTE, (hours - 0.3) * HOUR, kind))
         slow_use(v, 0, hours * HOUR, -rng.uniform(0.0, 0.03))
         return history(v, hours * HOUR, 1)
+    if kind == "boat":
+        v = Vehicle(rng)
+        v.trips.append((HOUR, 4 * HOUR, "swell"))
+        taps(v, 4.2 * HOUR, 6 * HOUR, 4)
+        v.trips.append((6 * HOUR, 8 * HOUR, "swell"))
+        return history(v, 9 * HOUR, float(rng.choice([1, 2, 5])))
+    if kind == "heavy":  # a long tank whose float stands near its end
+        v = Vehicle(rng, length=rng.uniform(1.2, 1.8), height=0.25)
+        v.x = 0.4 * v.length
+        v.trips.append((10 * MINUTE, 60 * MINUTE, "town"))
+        v.trips.append((70 * MINUTE, 100 * MINUTE, "rough"))
+        return history(v, 2 * HOUR, float(rng.choice([1, 2, 5])))
+    if kind == "plain":  # no physics at all: noise that remembers two seconds, as others simulate it
+        v = Vehicle(rng)
+        v.trips.append((20 * MINUTE, 110 * MINUTE, "noise"))
+        slow_use(v, 0, 3 * HOUR, -rng.uniform(0.0, 0.05))
+        fill(v, 2.5 * HOUR)
+        return history(v, 3 * HOUR, float(rng.choice([1, 2, 5, 10])))
     if kind == "mixed":
         v = Vehicle(rng)
         day(v)
@@ -472,10 +520,11 @@ def clocks(h):
     if rng.random() < 0.5:  # set back for good, near the end
         i = np.arange(n - int(rng.integers(n // 50, n // 12)), n)
         h.shift[i] += -rng.uniform(200, 1500)
+        h.for_good[i] = True
     h.shift = np.round(h.shift)
 
 
-KINDS = ["parked", "still", "tap", "refill", "gapfill", "town", "motorway", "rough", "mixed", "falling", "coarse",
+KINDS = ["parked", "still", "tap", "refill", "gapfill", "town", "motorway", "rough", "boat", "heavy", "plain", "mixed", "falling", "coarse",
          "slow60", "fast", "noisy", "spikes", "gaps", "open", "short", "flicker", "clock", "all"]
 
 

@@ -13,6 +13,7 @@ const (
 	classBusOff      = 0x040
 	classBusError    = 0x080
 	classRestarted   = 0x100
+	classCounters    = 0x200
 
 	controllerAt       = 1
 	controllerOverflow = 0x01 | 0x02
@@ -40,7 +41,7 @@ func trouble(f *Frame) string {
 		return "bus error: nobody acknowledges"
 	case class&classTimeout != 0:
 		return "bus error: sending timed out"
-	case class&classArbitration != 0, class&classRestarted != 0, class&classController != 0:
+	case class&(classArbitration|classController|classRestarted|classCounters) != 0:
 		return ""
 	}
 	return "bus error: unknown"

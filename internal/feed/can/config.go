@@ -81,7 +81,7 @@ func (l *listener) add(r Read) error {
 	if r.Source != nil && *r.Source > mostAddress {
 		return fmt.Errorf("source = %d; expected the address of a device, 0 to %d", *r.Source, mostAddress)
 	}
-	w := &wanted{tank: r.Tank, source: r.Source}
+	w := &wanted{tank: r.Tank, address: r.Source}
 	if r.Capacity != "" {
 		var err error
 		if w.capacity, err = quantity.ParseCubicMetre(r.Capacity); err != nil {
@@ -96,7 +96,7 @@ func (l *listener) add(r Read) error {
 		return err
 	}
 	for _, other := range *to {
-		if other.source == nil || w.source == nil || *other.source == *w.source {
+		if other.address == nil || w.address == nil || *other.address == *w.address {
 			return fmt.Errorf("tank %s has a level that is tank %s's already; give each its own instance, fluid, spn or source", r.Tank, other.tank)
 		}
 	}

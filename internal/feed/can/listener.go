@@ -3,7 +3,6 @@ package can
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"time"
 
 	"gaugewright/internal/feed"
@@ -17,14 +16,14 @@ type listener struct {
 	name      string
 	fluid     [256][]*wanted // by the first byte of PGN 127505
 	fuel      [2][]*wanted   // SPN 96 and 38
-	addresses [256]string    // what each device's readings bear as their source
 	strangers map[stranger]string
 }
 
 // wanted is one level and who wants it.
 type wanted struct {
 	tank     string
-	source   *uint8              // nil: any
+	address  *uint8              // of the device; nil: any
+	devices  []device            // that have told it
 	capacity quantity.CubicMetre // as configured; 0: not
 	told     quantity.CubicMetre // the last one on the bus that was another
 }
@@ -98,7 +97,7 @@ func (l *listener) take(into []watch.Reading, f *Frame, r watch.Reading, to feed
 		w := l.wants(l.fuel[i], from)
 		switch {
 		case w != nil:
-			into = append(into, l.reading(r, w, level, from))
+			into = l.reading(into, r, w, level, from, to)
 		case level.Said == watch.Measured: // most send one of the two, and 0xFF for the other
 			l.stray(stranger{DashDisplayPGN, uint8(i), from}, f, to)
 		}
@@ -123,25 +122,26 @@ func (l *listener) takeFluid(into []watch.Reading, f *Frame, from uint8, r watch
 		to.Refused(l.name, "capacity on the bus is another than the one configured",
 			fmt.Appendf(nil, "%s: %v on the bus, %v configured", w.tank, level.Capacity, w.capacity))
 	}
-	return append(into, l.reading(r, w, level.Level, from))
+	return l.reading(into, r, w, level.Level, from, to)
 }
 
 // wants finds who wants a level from an address.
 func (l *listener) wants(list []*wanted, from uint8) *wanted {
 	for _, w := range list {
-		if w.source == nil || *w.source == from {
+		if w.address == nil || *w.address == from {
 			return w
 		}
 	}
 	return nil
 }
 
-func (l *listener) reading(r watch.Reading, w *wanted, level Level, from uint8) watch.Reading {
-	if l.addresses[from] == "" {
-		l.addresses[from] = l.name + ":" + strconv.Itoa(int(from))
+// reading adds a reading, unless it is of a device that doesn't count.
+func (l *listener) reading(into []watch.Reading, r watch.Reading, w *wanted, level Level, from uint8, to feed.Sink) []watch.Reading {
+	if r.Source = l.source(w, from, level.Said, r.Time, to); r.Source == "" {
+		return into
 	}
-	r.Tank, r.Source, r.Said, r.Value = w.tank, l.addresses[from], level.Said, level.Percent
-	return r
+	r.Tank, r.Said, r.Value = w.tank, level.Said, level.Percent
+	return append(into, r)
 }
 
 // stray counts a level that nobody wants.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"gaugewright/internal/watch"
 )
@@ -46,8 +47,8 @@ func TestListener(t *testing.T) {
 		"18FEFC24#FFBBFFFFFFFFFEFF", // another address: only the second, which may be anyone's
 		"18FEFC23#FFFEFFFFFFFFFFFF",
 	)
-	s.all(t, "fresh can/boat:35 75%, fresh can/boat:36 75%, grey can/boat:35 none, grey can/boat:35 broken, "+
-		"diesel can/boat:35 74.8%, spare can/boat:35 100%, spare can/boat:36 broken, diesel can/boat:35 broken, spare can/boat:35 none")
+	s.all(t, "fresh can/boat 75%, fresh can/boat/2 75%, grey can/boat none, grey can/boat broken, "+
+		"diesel can/boat 74.8%, spare can/boat 100%, spare can/boat/2 broken, diesel can/boat broken, spare can/boat none")
 	s.count(t, "level that no tank is configured for: spn 96, source 36", 1)
 	s.count(t, "capacity on the bus is another than the one configured", 1)
 	if want := "fresh: 150 L on the bus, 120 L configured"; s.samples[0] != want {
@@ -82,7 +83,7 @@ func TestListenerPassesOver(t *testing.T) {
 		"19F21123#113E49DC050000FF", // water 1
 		"19F21123#113E49DC050000FF", //
 	)
-	s.all(t, "diesel can/boat:35 none, spare can/boat:35 none, spare can/boat:5 none")
+	s.all(t, "diesel can/boat none, spare can/boat none, spare can/boat none")
 	for why, n := range map[string]int{
 		"bus error: a damaged frame":                                           1,
 		"bus error: the controller has gone off the bus":                       1,
@@ -112,5 +113,50 @@ func TestStrangersAreBounded(t *testing.T) {
 	s.count(t, others, 499-mostStrangers)
 	if !strings.Contains(s.samples[0], "19F21100#51") {
 		t.Error(s.samples[0])
+	}
+}
+
+// A device that changes its address stays the same source; two that speak at once
+// are told apart, and of very many there are a few sources.
+func TestDevices(t *testing.T) {
+	l := heard(t, boat)
+	w := l.fuel[1][0] // anyone's
+	at := noon
+	tell := func(s *tape, from uint8, after time.Duration) string {
+		at = at.Add(after)
+		return l.source(w, from, watch.Measured, at, s)
+	}
+	s := &tape{}
+	for n := range 300 { // always another address, each silent before the next
+		if got := tell(s, uint8(n), 11*time.Second); got != "can/boat" {
+			t.Fatalf("device %d: %q", n, got)
+		}
+	}
+	for range 5 {
+		if a, b := tell(s, 43, 2*time.Second), tell(s, 7, 0); a != "can/boat" || b != "can/boat/2" {
+			t.Fatalf("%q and %q", a, b)
+		}
+	}
+	s.count(t, "level that another device tells too, which was taken; name one by its source", 1)
+	if s.samples[0] != "spare: addresses 43 and 7" {
+		t.Error(s.samples)
+	}
+	for from := range 252 {
+		tell(s, uint8(from), time.Millisecond)
+	}
+	if len(w.devices) != mostDevices {
+		t.Error(w.devices)
+	}
+	s.count(t, "level that four other devices tell too", 248)
+	if got := tell(s, 251, time.Minute); got != "can/boat" {
+		t.Error(got)
+	}
+	// One that never had a value is none of them, unless nobody else is there.
+	none := func() string { return l.source(w, 99, watch.Unavailable, at, s) }
+	if got := none(); got != "" {
+		t.Errorf("%q, expected to be passed over", got)
+	}
+	if w.devices = nil; none() != "can/boat" || len(w.devices) != 0 {
+		t.Error(none(), w.devices)
 	}
 }

@@ -122,7 +122,7 @@ func TestLive(t *testing.T) {
 		start := time.Now()
 		go func() { done <- l.Run(ctx, s, s) }()
 		time.Sleep(time.Minute)
-		s.all(t, "fresh can/boat:35 75%, diesel can/boat:35 none, spare can/boat:35 50%, fresh can/boat:35 74.68%, diesel can/boat:35 74.8%, spare can/boat:35 100%")
+		s.all(t, "fresh can/boat 75%, diesel can/boat none, spare can/boat 50%, fresh can/boat 74.68%, diesel can/boat 74.8%, spare can/boat 100%")
 		s.count(t, "bus error: a damaged frame", 1)
 		s.count(t, "bus error: the controller has gone off the bus", 1)
 		for i, want := range []string{"up can0", "down can0 is down: ", "down can0 is down: interface down; bring it up", "up can0",
@@ -153,7 +153,7 @@ func TestLiveDiskFull(t *testing.T) {
 		done := make(chan error, 1)
 		go func() { done <- l.Run(ctx, s, s) }()
 		synctest.Wait()
-		s.all(t, "fresh can/boat:35 74.68%")
+		s.all(t, "fresh can/boat 74.68%")
 		s.count(t, "level that couldn't be kept on disk", 1)
 		cancel()
 		<-done
@@ -178,7 +178,7 @@ func TestLiveOddBytes(t *testing.T) {
 	if err := l.listen(near, s); !errors.Is(err, io.EOF) {
 		t.Error(err)
 	}
-	s.all(t, "fresh can/boat:35 75%, fresh can/boat:35 75%, fresh can/boat:35 75%")
+	s.all(t, "fresh can/boat 75%, fresh can/boat 75%, fresh can/boat 75%")
 }
 
 // These ask the system itself.

@@ -2,8 +2,11 @@ package can
 
 import (
 	"bytes"
+	"encoding/binary"
 	"encoding/hex"
 	"io"
+	"math"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -12,6 +15,7 @@ import (
 	"time"
 
 	"gaugewright/internal/peer"
+	"gaugewright/internal/watch"
 )
 
 // traffic has every sort of frame that can-utils and python-can know.
@@ -139,6 +143,54 @@ print(json.dumps(frames))
 	}
 }
 
+// Python's struct takes PGN 127505 apart by the reference's table, and what it says
+// of frames made at random is what is said here.
+func TestPythonFields(t *testing.T) {
+	type fields struct {
+		Instance uint8
+		Fluid    uint8
+		Level    int16
+		Capacity uint32
+	}
+	var got []fields
+	random := rand.New(rand.NewPCG(1, 2))
+	var texts []string
+	for range 500 {
+		b := make([]byte, 8)
+		binary.LittleEndian.PutUint64(b, random.Uint64())
+		texts = append(texts, hex.EncodeToString(b))
+	}
+	peer.Python(t, nil, `
+import json, struct, sys
+rows = []
+for text in json.load(sys.stdin):
+    first, level, capacity, rest = struct.unpack("<BhIB", bytes.fromhex(text))
+    rows.append({"Instance": first % 16, "Fluid": first // 16, "Level": level, "Capacity": capacity})
+print(json.dumps(rows))
+`, texts, &got)
+	if len(got) != len(texts) {
+		t.Fatalf("%d rows, expected %d", len(got), len(texts))
+	}
+	levels := 0
+	for i, f := range got {
+		l, err := DecodeFluidLevel(data(t, texts[i]))
+		if f.Instance > 13 || f.Fluid > 13 {
+			if err == nil {
+				t.Errorf("%s: %+v, expected an error", texts[i], l)
+			}
+			continue
+		}
+		levels++
+		if err != nil || l.Instance != f.Instance || uint8(l.Fluid) != f.Fluid || l.Level.Said == watch.Measured && math.Abs(l.Level.Percent-0.004*float64(f.Level)) > 1e-9 ||
+			f.Capacity < 1<<32-3 && math.Abs(float64(l.Capacity)*1000-0.1*float64(f.Capacity)) > 1e-6 {
+			t.Errorf("%s: %+v, %v; expected %+v", texts[i], l, err, f)
+		}
+	}
+	if levels < 300 {
+		t.Errorf("only %d of them are levels", levels)
+	}
+}
+
 // pipe runs a program of can-utils, none of which needs a CAN socket here.
 func pipe(t *testing.T, in []byte, tool string, args ...string) []byte {
 	t.Helper()
@@ -213,7 +265,7 @@ func TestPlayCanUtils(t *testing.T) {
 		outcomes = append(outcomes, s.values())
 	}
 	half := len(outcomes) / 2
-	if got := strings.Join(outcomes[:half], "; "); got != strings.Join(outcomes[half:], "; ") || !strings.HasSuffix(got, "fresh can/boat:35 75%, diesel can/boat:35 74.8%") {
+	if got := strings.Join(outcomes[:half], "; "); got != strings.Join(outcomes[half:], "; ") || !strings.HasSuffix(got, "fresh can/boat 75%, diesel can/boat 74.8%") {
 		t.Errorf("%q", outcomes)
 	}
 }

@@ -66,7 +66,11 @@ func (p *player) play(ctx context.Context, from io.Reader, to feed.Sink, tell fe
 		case err != nil:
 			p.hand(ctx, to, tell)
 			return err
-		case p.config.Interface != "" && e.Interface != p.config.Interface:
+		}
+		if p.first.IsZero() {
+			p.first = e.Time
+		}
+		if p.config.Interface != "" && e.Interface != p.config.Interface {
 			continue
 		}
 		p.pace(ctx, e.Time, to, tell)
@@ -74,7 +78,7 @@ func (p *player) play(ctx context.Context, from io.Reader, to feed.Sink, tell fe
 			continue
 		}
 		had := len(p.batch)
-		p.batch = p.listener.take(p.batch, &e.Frame, watch.Reading{}, to)
+		p.batch = p.listener.take(p.batch, &e.Frame, watch.Reading{Time: e.Time}, to)
 		if len(p.batch) == had {
 			continue
 		}
@@ -114,8 +118,8 @@ func (p *player) pace(ctx context.Context, at time.Time, to feed.Sink, tell feed
 	if at.IsZero() {
 		return
 	}
-	if p.first.IsZero() {
-		p.first, p.last = at, at
+	if p.last.IsZero() {
+		p.last = at
 	}
 	gap := at.Sub(p.last)
 	p.last = at

@@ -44,7 +44,7 @@ can0 19F21123#10EE48DC050000FF
 	if err := p.Run(t.Context(), s, s); err != nil {
 		t.Fatal(err)
 	}
-	s.all(t, "fresh can/boat:35 75%, fresh can/boat:35 74.68%, fresh can/boat:35 none")
+	s.all(t, "fresh can/boat 75%, fresh can/boat 74.68%, fresh can/boat none")
 	for i, want := range []string{"2015-07-10T06:17:32.249713Z", "2015-07-10T06:17:34.749713Z", "2015-07-10T06:17:33.5Z"} {
 		if r := s.readings[i]; r.Time.Format(time.RFC3339Nano) != want || r.Clock != watch.SourceClock || !r.Arrived.IsZero() {
 			t.Errorf("%+v, expected %s", r, want)
@@ -73,7 +73,7 @@ can0 19F21123#10EE48DC050000FF
 }
 
 func TestPlayBegins(t *testing.T) {
-	p, s := played(t, "begins = 2026-05-03T12:00:00Z\n"+fresh, "(000.100000)  can0  123   [0]\n(002.600000)  can0  19F21123   [8]  10 3E 49 DC 05 00 00 FF\n"), &tape{tanks: every.tanks}
+	p, s := played(t, "interface = 'can0'\nbegins = 2026-05-03T12:00:00Z\n"+fresh, "(000.100000)  can1  123   [0]\n(002.600000)  can0  19F21123   [8]  10 3E 49 DC 05 00 00 FF\n"), &tape{tanks: every.tanks}
 	if err := p.Run(t.Context(), s, s); err != nil || len(s.readings) != 1 {
 		t.Fatalf("%v, %v", err, s.readings)
 	}
@@ -100,7 +100,7 @@ func TestPlaySpeed(t *testing.T) {
 			time.Sleep(time.Until(start.Add(c.after)))
 			synctest.Wait()
 			// What has been taken is handed over before each pause, and so is the last.
-			if got := len(s.readings); got != c.want {
+			if got := s.taken(); got != c.want {
 				t.Errorf("%d readings after %v, expected %d", got, c.after, c.want)
 			}
 		}

@@ -63,6 +63,13 @@ func (s *tape) tell(words string) {
 	s.told = append(s.told, words)
 }
 
+// taken is how many readings have been kept.
+func (s *tape) taken() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return len(s.readings)
+}
+
 // values are the readings as text: tank, source, value or what is said instead.
 func (s *tape) values() string {
 	s.mu.Lock()

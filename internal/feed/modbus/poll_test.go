@@ -1,6 +1,7 @@
 package modbus
 
 import (
+	"bytes"
 	"context"
 	"encoding/binary"
 	"fmt"
@@ -35,6 +36,7 @@ func bench(t *testing.T, c Config, answer func(request []byte) []byte, test func
 		s, stop := run(t, f.(*Feed))
 		test(t, s)
 		stop()
+		time.Sleep(time.Minute) // for answers under way
 	})
 }
 
@@ -146,7 +148,7 @@ func TestAway(t *testing.T) {
 // one lost frame costs nothing.
 func TestUnitAway(t *testing.T) {
 	c := one("rtu+tcp://bench:1")
-	c.Read = append(c.Read, Read{Tank: "grey", Unit: 2, Function: "input", Register: 7}, Read{Tank: "grey", Unit: 2, Function: "holding"})
+	c.Read = append(c.Read, Read{Tank: "grey", Unit: 2, Function: "input", Register: 7}, Read{Tank: "waste", Unit: 2, Function: "holding"})
 	var count atomic.Int64
 	bench(t, c, func(q []byte) []byte {
 		switch n := count.Add(1); {
@@ -177,12 +179,13 @@ func TestGarbage(t *testing.T) {
 		why    string
 	}{
 		"noise":                {"tcp://bench", func(q []byte) []byte { return noise }, "not Modbus TCP"},
-		"noise on a line":      {"rtu+tcp://bench:1", func(q []byte) []byte { return noise }, "bytes that are no answer"},
+		"noise on a line":      {"rtu+tcp://bench:1", func(q []byte) []byte { return noise }, "bytes without end"},
 		"text":                 {"tcp://bench", func(q []byte) []byte { return []byte("HTTP/1.1 400 Bad Request\r\n\r\n") }, "not Modbus TCP"},
 		"half a frame":         {"tcp://bench", func(q []byte) []byte { return tcpReply(q, 118)[:9] }, "no answer"},
 		"half a frame, line":   {"rtu+tcp://bench:1", func(q []byte) []byte { return rtuReply(q, 118)[:6] }, "bytes that are no answer"},
 		"a flipped bit":        {"rtu+tcp://bench:1", func(q []byte) []byte { a := rtuReply(q, 118); a[3] ^= 1; return a }, "bytes that are no answer"},
 		"another transaction":  {"tcp://bench", func(q []byte) []byte { a := tcpReply(q, 118); a[0]++; return a }, "an answer to another question"},
+		"other answers only":   {"tcp://bench", func(q []byte) []byte { a := tcpReply(q, 118); a[0]++; return bytes.Repeat(a, 100) }, "answers to other questions only"},
 		"another unit":         {"tcp://bench", func(q []byte) []byte { a := tcpReply(q, 118); a[6]++; return a }, "an answer of another unit"},
 		"another function":     {"tcp://bench", func(q []byte) []byte { a := tcpReply(q, 118); a[7]++; return a }, "an answer of another function"},
 		"too many registers":   {"tcp://bench", func(q []byte) []byte { return tcpReply(q, 118, 119) }, "an answer of another length"},

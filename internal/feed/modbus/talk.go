@@ -94,7 +94,7 @@ func (t *talk) askRTU(q request) ([]byte, error) {
 		case whole:
 			return data, err
 		case len(t.got) > mostBytes:
-			return nil, badFrame{"bytes that are no answer", t.got}
+			return nil, badFrame{"bytes without end", t.got}
 		}
 		if err := t.more(); err != nil {
 			if errors.Is(err, errNoAnswer) && len(t.got) > 0 {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"math"
 	"net"
 	"sync"
 	"sync/atomic"
@@ -27,13 +28,14 @@ type Broker struct {
 	c      Config
 	log    *slog.Logger
 	server *mochi.Server
-	local  *mochi.Client // publishes levels
 	sink   feed.Sink
 	prefix string // of the topics: "gaugewright/"
 
 	mu       sync.Mutex
 	listener net.Listener
 	conns    map[*conn]struct{}
+
+	remember sync.Mutex          // for what follows; taken last
 	sessions map[string]*session // by client, those that have something to remember
 
 	// subscribed changes with each subscription that comes or goes, so that
@@ -78,7 +80,6 @@ func NewBroker(c Config, log *slog.Logger) (*Broker, error) {
 		ClientNetReadBufferSize:  1024,
 		ClientNetWriteBufferSize: 4096,
 	})
-	b.local = b.server.NewClient(nil, mochi.LocalListener, mochi.InlineClientId, true)
 	if err := b.server.AddHook(&hook{b: b}, nil); err != nil {
 		return nil, err
 	}
@@ -151,6 +152,7 @@ func (b *Broker) Stop() {
 		}
 		b.mu.Lock()
 		for c := range b.conns { // or one that doesn't read would keep us
+			c.wrote.Store(math.MaxInt64)
 			_ = c.Conn.SetWriteDeadline(time.Now().Add(time.Second))
 		}
 		b.mu.Unlock()

@@ -3,9 +3,11 @@ package mqtt
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"io"
 	"net"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	mochi "github.com/mochi-mqtt/server/v2"
@@ -21,9 +23,11 @@ import (
 // came, in order.
 type conn struct {
 	net.Conn
-	b    *Broker
-	gone chan struct{} // closed with the connection
-	once sync.Once
+	b     *Broker
+	gone  chan struct{} // closed with the connection
+	once  sync.Once
+	told  atomic.Bool  // it is one that was let in, or its end has been counted
+	wrote atomic.Int64 // when the deadline for writing was set last, ns since 1970
 
 	// The goroutine that reads has these to itself.
 	in      []byte // from r on: what has been read and not yet taken
@@ -58,7 +62,7 @@ const (
 
 func newConn(c net.Conn, b *Broker) *conn {
 	own := &conn{Conn: c, b: b, gone: make(chan struct{}), in: make([]byte, 0, firstBuffer)}
-	_ = c.SetDeadline(time.Now().Add(introduction))
+	_ = c.SetReadDeadline(time.Now().Add(introduction))
 	b.mu.Lock()
 	b.conns[own] = struct{}{}
 	b.mu.Unlock()
@@ -72,43 +76,61 @@ func (c *conn) Close() error {
 		c.b.mu.Lock()
 		delete(c.b.conns, c)
 		c.b.mu.Unlock()
+		if !c.told.Load() && !c.b.stopping.Load() {
+			c.b.sink.Refused(source, notLetIn, []byte(c.RemoteAddr().String()))
+		}
 	})
 	return c.Conn.Close()
 }
 
+const notLetIn = "a connection that came to nothing"
+
+// writeWithin is how long a client may take to read what it is sent.
+const writeWithin = 10 * time.Second
+
+// Write writes whole packets, the library's and acknowledgements. It doesn't wait
+// for long: a client that has gone without a word mustn't keep the one waiting
+// that comes back in its place.
+func (c *conn) Write(p []byte) (int, error) {
+	now := time.Now().UnixNano()
+	if was := c.wrote.Load(); now-was > int64(time.Second) && c.wrote.CompareAndSwap(was, now) {
+		_ = c.Conn.SetWriteDeadline(time.Unix(0, now).Add(writeWithin))
+	}
+	n, err := c.Conn.Write(p)
+	if err != nil {
+		_ = c.Close() // there may be half a packet
+	}
+	return n, err
+}
+
 // establish is called between the answer to CONNECT and the next packet.
 func (c *conn) establish(cl *mochi.Client) {
+	c.told.Store(true)
 	c.client, c.source = cl, c.b.sourceOf(cl)
 	c.five = cl.Properties.ProtocolVersion == 5
 	p := cl.Properties.Props
+	// One and a half times what the client promises (3.1.2.10).
+	c.keep = time.Duration(cl.State.Keepalive) * 3 * time.Second / 2
 	c.words = c.five && (!p.RequestProblemInfoFlag || p.RequestProblemInfo != 0) && (p.MaximumPacketSize == 0 || p.MaximumPacketSize > wordsMost+16)
 }
 
 // SetDeadline is called by the library for each packet that it sees. What it
-// doesn't see counts as well, so the deadline is kept here, and set anew after a
-// thirty-second part of it: setting it for each packet takes more time than the
-// packet.
+// doesn't see counts as well, so once the client is known the deadline is kept
+// here, and set anew after a thirty-second part of it: setting it for each packet
+// takes more time than the packet.
 func (c *conn) SetDeadline(t time.Time) error {
-	if c.b.stopping.Load() {
-		return nil
+	if c.client == nil {
+		return c.SetReadDeadline(t)
 	}
-	if t.IsZero() {
-		c.keep = 0
-		return c.Conn.SetDeadline(t)
-	}
-	now := time.Now()
-	keep := t.Sub(now).Round(time.Second / 2) // the library counts in whole seconds and a half
-	if keep == c.keep && now.Sub(c.touched) < keep/32 {
-		return nil
-	}
-	c.keep, c.touched = keep, now
-	return c.Conn.SetDeadline(t)
+	c.at, c.alive = time.Now(), true
+	c.touch()
+	return nil
 }
 
 func (c *conn) touch() {
 	if c.alive && c.keep > 0 && c.at.Sub(c.touched) >= c.keep/32 && !c.b.stopping.Load() {
 		c.touched = c.at
-		_ = c.Conn.SetDeadline(c.at.Add(c.keep))
+		_ = c.SetReadDeadline(c.at.Add(c.keep))
 	}
 	c.alive = false
 }
@@ -218,7 +240,7 @@ func (c *conn) tooLong(have []byte, head, rest int) (taken bool, err error) {
 		c.submit()
 		c.b.sink.Refused(c.source, feed.TooLong, body)
 		_ = c.b.server.DisconnectClient(c.client, packets.ErrPacketTooLarge)
-		return false, packets.ErrPacketTooLarge
+		return false, errTooLong
 	}
 	// As much of it as has the topic and the packet's identifier.
 	if len(body) < 2 || len(body) < 2+int(binary.BigEndian.Uint16(body))+2 {
@@ -236,6 +258,8 @@ func (c *conn) tooLong(have []byte, head, rest int) (taken bool, err error) {
 	c.alive = true
 	return true, nil
 }
+
+var errTooLong = errors.New("a packet longer than any that is taken in")
 
 // about finds out what is known of a topic: the tank it has readings of, and
 // whether somebody has subscribed to it. Clients keep to one topic, mostly.

@@ -4,11 +4,14 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"crypto/subtle"
+	"errors"
 	"sync/atomic"
 	"time"
 
 	mochi "github.com/mochi-mqtt/server/v2"
 	"github.com/mochi-mqtt/server/v2/packets"
+
+	"gaugewright/internal/feed"
 )
 
 // hook is what the library asks and tells the broker.
@@ -22,12 +25,12 @@ func (h *hook) ID() string { return "readings" }
 func (h *hook) Provides(what byte) bool {
 	return bytes.IndexByte([]byte{
 		mochi.OnConnect, mochi.OnConnectAuthenticate, mochi.OnACLCheck, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnClientExpired,
-		mochi.OnPacketEncode, mochi.OnSubscribed, mochi.OnUnsubscribed, mochi.OnPublish, mochi.OnWill,
+		mochi.OnPacketEncode, mochi.OnSubscribed, mochi.OnUnsubscribed, mochi.OnPublish, mochi.OnWill, mochi.OnWillSent,
 	}, what) >= 0
 }
 
 // OnConnectAuthenticate says whether a client may connect.
-func (h *hook) OnConnectAuthenticate(_ *mochi.Client, pk packets.Packet) bool {
+func (h *hook) OnConnectAuthenticate(cl *mochi.Client, pk packets.Packet) bool {
 	if len(h.b.c.Users) == 0 {
 		return true
 	}
@@ -37,7 +40,10 @@ func (h *hook) OnConnectAuthenticate(_ *mochi.Client, pk packets.Packet) bool {
 	if subtle.ConstantTimeCompare(a[:], b[:]) == 1 && known {
 		return true
 	}
-	h.b.sink.Refused(source, "a wrong name or password", pk.Connect.Username)
+	h.b.sink.Refused(source, wrongPassword, pk.Connect.Username)
+	if c, ok := cl.Net.Conn.(*conn); ok {
+		c.told.Store(true)
+	}
 	return false
 }
 
@@ -54,21 +60,37 @@ func (h *hook) OnConnect(cl *mochi.Client, pk packets.Packet) error {
 	return nil
 }
 
-const foreignWill = "a will at a topic that isn't for readings"
+// Reasons for which a client's doings count for nothing.
+const (
+	wrongPassword = "a wrong name or password"
+	againstRules  = "what the rules of MQTT don't allow"
+	foreignWill   = "a will at a topic that isn't for readings"
+)
 
-// OnWill takes in a will that is a reading. The library passes it on to
-// subscribers.
-func (h *hook) OnWill(cl *mochi.Client, will mochi.Will) (mochi.Will, error) {
+// OnWill has a will not retained: a reading is of one moment.
+func (h *hook) OnWill(_ *mochi.Client, will mochi.Will) (mochi.Will, error) {
 	will.Retain = false
-	if tank, ok := readingTank(h.b.c.Root, will.TopicName); ok {
-		readings, why, err := h.b.decode(nil, tank, h.b.sourceOf(cl), will.Payload, time.Now())
-		if err != nil {
-			h.b.sink.Refused(h.b.sourceOf(cl), why, will.Payload)
-			return will, nil
-		}
-		h.b.sink.Later(readings, func(error) {}) // nobody is there any more to be told
-	}
 	return will, nil
+}
+
+// OnWillSent takes in a will as the reading that it is. The library has passed it
+// on to subscribers.
+func (h *hook) OnWillSent(cl *mochi.Client, pk packets.Packet) {
+	tank, ok := readingTank(h.b.c.Root, pk.TopicName)
+	if !ok {
+		return
+	}
+	from := h.b.sourceOf(cl)
+	if !h.b.sink.Knows(tank) {
+		h.b.sink.Refused(from, feed.NoSuchTank, []byte(pk.TopicName))
+		return
+	}
+	readings, why, err := h.b.decode(nil, tank, from, pk.Payload, time.Now())
+	if err != nil {
+		h.b.sink.Refused(from, why, pk.Payload)
+		return
+	}
+	h.b.sink.Later(readings, func(error) {}) // nobody is there any more to be told
 }
 
 // OnACLCheck lets anyone subscribe to anything: nothing is there but readings
@@ -114,8 +136,11 @@ func (h *hook) OnSessionEstablished(cl *mochi.Client, pk packets.Packet) {
 	}
 }
 
-func (h *hook) OnDisconnect(cl *mochi.Client, _ error, expire bool) {
+func (h *hook) OnDisconnect(cl *mochi.Client, err error, expire bool) {
 	h.b.subscribed.Add(1)
+	if code := (packets.Code{}); errors.As(err, &code) && code.Code > packets.ErrUnspecifiedError.Code {
+		h.b.sink.Refused(h.b.sourceOf(cl), againstRules, []byte(code.Reason))
+	}
 	if expire && !cl.IsTakenOver() {
 		h.b.forget(cl.ID)
 	}

@@ -13,8 +13,8 @@ type session struct {
 // session gives a client's session. Where there is none, it is nil, unless it is
 // to be made.
 func (b *Broker) session(client string, make bool) *session {
-	b.mu.Lock()
-	defer b.mu.Unlock()
+	b.remember.Lock()
+	defer b.remember.Unlock()
 	s := b.sessions[client]
 	if s == nil && make {
 		s = &session{received: map[uint16]struct{}{}}
@@ -25,8 +25,8 @@ func (b *Broker) session(client string, make bool) *session {
 
 // forget ends a client's session.
 func (b *Broker) forget(client string) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
+	b.remember.Lock()
+	defer b.remember.Unlock()
 	delete(b.sessions, client)
 }
 

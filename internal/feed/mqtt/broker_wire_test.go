@@ -85,12 +85,6 @@ func (h *held) count(why string) int {
 	return h.refused[why]
 }
 
-func (h *held) handed() int {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	return len(h.waiting)
-}
-
 // inside starts a broker at a free port.
 func inside(t testing.TB, c Config, sink *held) *Broker {
 	t.Helper()

@@ -4,7 +4,6 @@ package port
 
 import (
 	"errors"
-	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -42,15 +41,20 @@ func TestPort(t *testing.T) {
 		t.Errorf("gave up after %v, expected 30 ms", d)
 	}
 	p.SetDeadline(time.Time{})
-	io.WriteString(far, "118.4\n")
+	far.WriteString("118.4\n")
 	if n, err := p.Read(b); err != nil || !strings.HasPrefix("118.4\n", string(b[:n])) || n == 0 {
 		t.Errorf("read %q, %v", b[:n], err)
 	}
 	if _, err := p.Write([]byte("hello")); err != nil {
 		t.Error(err)
 	}
-	if _, err := io.ReadFull(far, b[:5]); err != nil || string(b[:5]) != "hello" {
-		t.Errorf("the far end got %q, %v", b[:5], err)
+	var got string // with the line's echo of what was sent before the port was opened
+	for !strings.HasSuffix(got, "hello") {
+		n, err := far.Read(b)
+		if err != nil {
+			t.Fatalf("the far end got %q, %v", got, err)
+		}
+		got += string(b[:n])
 	}
 	ended := make(chan error, 1)
 	go func() { _, err := p.Read(b); ended <- err }()
@@ -103,5 +107,36 @@ func TestCheck(t *testing.T) {
 		if key, err := s.Check(); err == nil || key != want {
 			t.Errorf("%+v: %q, %v; expected a fault of %q", s, key, err, want)
 		}
+	}
+}
+
+// Beyond 1024 open files the library underneath can't wait for a port. That is
+// an error with words, not the end of the watch.
+func TestManyOpen(t *testing.T) {
+	far, near, err := pty.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer far.Close()
+	defer near.Close()
+	for range 1100 {
+		f, err := os.Open(os.DevNull)
+		if err != nil {
+			t.Fatalf("this test needs 1100 open files: %v", err)
+		}
+		defer f.Close()
+	}
+	s := usual
+	s.Path = near.Name()
+	p, err := Open(t.Context(), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer p.Close()
+	if _, err := far.WriteString("118.4\n"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.Read(make([]byte, 64)); err == nil || !strings.Contains(err.Error(), "so many connections are open") {
+		t.Errorf("%v", err)
 	}
 }
