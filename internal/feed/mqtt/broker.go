@@ -41,6 +41,7 @@ type Broker struct {
 	// subscribed changes with each subscription that comes or goes, so that
 	// connections needn't ask for each reading whether somebody wants it.
 	subscribed atomic.Uint64
+	stamps     atomic.Int64
 	stopping   atomic.Bool
 	stop       sync.Once
 }

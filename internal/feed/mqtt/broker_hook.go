@@ -101,15 +101,23 @@ func (h *hook) OnACLCheck(*mochi.Client, string, bool) bool { return true }
 // finds fault with, and lets through what the broker itself publishes.
 func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
 	if cl.Net.Inline {
+		pk.Created = h.b.stamp()
 		return pk, nil
 	}
 	return pk, packets.ErrNotAuthorized
 }
 
-// OnPacketEncode has the answer to a connection say what the library doesn't.
+// OnPacketEncode has the answer to a connection say what the library doesn't, and
+// puts in order what comes right after it.
 func (h *hook) OnPacketEncode(cl *mochi.Client, pk packets.Packet) packets.Packet {
-	if pk.FixedHeader.Type == packets.Connack && cl.Properties.ProtocolVersion == 5 {
+	if pk.FixedHeader.Type != packets.Connack {
+		return pk
+	}
+	if cl.Properties.ProtocolVersion == 5 {
 		pk.Properties.MaximumPacketSize = most
+	}
+	if pk.SessionPresent {
+		inOrder(cl)
 	}
 	return pk
 }

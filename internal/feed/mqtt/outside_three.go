@@ -131,9 +131,11 @@ func (t *three) leave(goodOrder bool) {
 		t.client.Disconnect(uint(farewell / time.Millisecond))
 		return
 	}
-	_ = t.conn.Close()
+	// The library takes no notice of a connection closed on this side.
+	_ = t.conn.SetReadDeadline(time.Unix(1, 0))
 	select {
 	case <-t.gone:
 	case <-time.After(farewell):
+		_ = t.conn.Close()
 	}
 }
