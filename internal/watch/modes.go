@@ -3,7 +3,7 @@ package watch
 import "math"
 
 // The filter is an interacting multiple model estimator (Blom and Bar-Shalom,
-// IEEE Trans. Automatic Control 33 (1988) 780-783): five Kalman filters, each
+// IEEE Trans. Automatic Control 33 (1988) 780-783): six Kalman filters, each
 // with an idea of its own of what goes on, mixed by how well each foretells the
 // readings. The state of each is the level in points of the marks' range and its
 // rate in points per second; the rate is an Ornstein-Uhlenbeck process, so it
@@ -13,7 +13,8 @@ const (
 	drawing        // slow use
 	tapped         // a tap runs
 	running        // the tank is filled, or drained
-	sloshed        // the vehicle moves: the surface swings, and use is slow
+	riding         // the vehicle moves, the surface swings, and nothing is drawn
+	burning        // the same, with slow use
 	modes
 )
 
@@ -25,7 +26,8 @@ var rates = [modes]rate{
 	drawing: {0.006, 900},
 	tapped:  {0.08, 120},
 	running: {0.6, 60},
-	sloshed: {0.0022, 900},
+	riding:  {0, 1},
+	burning: {0.004, 1800},
 }
 
 // creep is what a level does of itself in any mode, as a random walk, points²/s.
@@ -33,11 +35,12 @@ const creep = 2e-6
 
 // change is how often one mode gives way to another, per second.
 var change = [modes][modes]float64{
-	quiet:   {drawing: 1. / 1800, tapped: 1. / 3000, running: 1. / 6000, sloshed: 1. / 2000},
-	drawing: {quiet: 1. / 900, tapped: 1. / 3000, running: 1. / 6000, sloshed: 1. / 2000},
-	tapped:  {quiet: 1. / 100, drawing: 1. / 300, running: 1. / 1000, sloshed: 1. / 2000},
-	running: {quiet: 1. / 100, drawing: 1. / 300, tapped: 1. / 300, sloshed: 1. / 1000},
-	sloshed: {quiet: 1. / 200, drawing: 1. / 400, tapped: 1e-6, running: 1e-6},
+	quiet:   {drawing: 1. / 1800, tapped: 1. / 3000, running: 1. / 6000, riding: 1. / 3000, burning: 1. / 6000},
+	drawing: {quiet: 1. / 900, tapped: 1. / 3000, running: 1. / 6000, riding: 1. / 6000, burning: 1. / 3000},
+	tapped:  {quiet: 1. / 100, drawing: 1. / 300, running: 1. / 1000, riding: 1. / 3000, burning: 1. / 6000},
+	running: {quiet: 1. / 100, drawing: 1. / 300, tapped: 1. / 300, riding: 1. / 1500, burning: 1. / 3000},
+	riding:  {quiet: 1. / 600, drawing: 1. / 1800, tapped: 1e-6, running: 1e-6, burning: 1. / 3600},
+	burning: {quiet: 1. / 600, drawing: 1. / 1800, tapped: 1e-6, running: 1e-6, riding: 1. / 3600},
 }
 
 // mode is one Kalman filter with its weight.
@@ -55,10 +58,10 @@ type filter struct {
 
 // begin starts the filter at a reading whose noise isn't known yet.
 func (f *filter) begin(y, quietVar, sloshVar float64) {
-	weights := [modes]float64{0.6, 0.15, 0.05, 0.05, 0.15}
+	weights := [modes]float64{0.6, 0.15, 0.05, 0.05, 0.10, 0.05}
 	for j := range f.m {
 		v := quietVar
-		if j == sloshed {
+		if j >= riding {
 			v = sloshVar
 		}
 		s := rates[j].sigma
@@ -122,6 +125,10 @@ func (s *step) set(dt float64) {
 // most is the largest variance that is worth telling: nothing at all is known.
 const most = 50 * 50
 
+// least is the least weight of a mode: below it numbers would get too small to be
+// reckoned with fast.
+const least = 1e-30
+
 // foretell moves the filter on by a step: what each mode takes over from the
 // others, and then what time does to it. A rate isn't taken over: a mode that
 // begins knows nothing of it.
@@ -137,10 +144,11 @@ func (f *filter) foretell(s *step) {
 		}
 		o := &out[j]
 		o.mu = c
-		if c < 1e-300 {
-			*o = f.m[j]
-			o.mu = 0
-			continue
+		if c < least {
+			c = least
+			w[j] += least // so that there is something to divide by
+			x += least * f.m[j].x
+			o.mu = c
 		}
 		inv := 1 / c
 		x *= inv
@@ -149,16 +157,20 @@ func (f *filter) foretell(s *step) {
 			d := f.m[i].x - x
 			p += w[i] * (f.m[i].pxx + d*d)
 		}
+		n := &s.n[j]
+		prior := rates[j].sigma
+		if prior == 0 {
+			*o = mode{x: x, pxx: min(p*inv+n.qxx, most), mu: c}
+			continue
+		}
 		self := &f.m[j]
 		own := w[j] * inv
-		prior := rates[j].sigma
 		r := own * self.r
 		d := self.r - r
 		o.x, o.r, o.pxx = x, r, p*inv
 		o.prr = own*(self.prr+d*d) + (1-own)*(prior*prior+r*r)
 		// The others' means about the mixed one, each with a rate of 0.
 		o.pxr = own*(self.pxr+(self.x-x)*d) + own*(self.x-x)*r
-		n := &s.n[j]
 		o.x += n.g * o.r
 		o.pxx += 2*n.g*o.pxr + n.g*n.g*o.prr + n.qxx
 		o.pxr = n.phi*(o.pxr+n.g*o.prr) + n.qxr
@@ -170,7 +182,6 @@ func (f *filter) foretell(s *step) {
 		}
 	}
 	f.m = out
-	f.mix()
 }
 
 // outlier is the density of readings that have nothing to do with the level, per
@@ -195,39 +206,39 @@ const calming = 5.0
 // says that the vehicle has moved for a while.
 func (f *filter) take(y, dt float64, still, moving noiseVar, underway bool) {
 	total, best, nearest := 0.0, 0.0, 1e300
-	for j := range f.m {
+	for j := range riding {
 		m := &f.m[j]
-		n := &still
-		if j == sloshed {
-			n = &moving
-		}
-		v := y - m.x
-		s := m.pxx + n.one
-		z2 := v * v / s
-		a := 1 + z2/degrees
-		// Student's t with 4 degrees of freedom: density 3/8·a^(-5/2) for a scale of 1.
-		like := 0.375/(a*a*math.Sqrt(a*s)) + outlier
-		if j != sloshed {
-			best, nearest = max(best, like), min(nearest, z2)
-		} else if underway {
-			c := calm(dt)
-			like = max(like, best*c)
-			if nearest < 9 {
-				like = min(like, best/c)
-			}
-		}
+		like, z2 := m.update(y, still)
+		best, nearest = max(best, like), min(nearest, z2)
 		m.mu *= like
 		total += m.mu
-		weight := min(1, (degrees+1)/(degrees*a))
-		lasting := n.lasting / weight
-		k := 1 / (m.pxx + lasting)
-		kx, kr := m.pxx*k, m.pxr*k
-		m.x += kx * v
-		m.r += kr * v
-		m.prr -= kr * m.pxr
-		m.pxr *= 1 - kx
-		m.pxx *= 1 - kx
 	}
+	// Of the two that move, the noise of one reading says how likely they are
+	// together, and the lasting noise which of them is: readings of a surface that
+	// hangs aslant for half a minute tell but once that it does.
+	a, b := &f.m[riding], &f.m[burning]
+	both := a.mu + b.mu
+	x := (a.mu*a.x + b.mu*b.x) / max(both, 1e-300)
+	v := y - x
+	like := density(v*v, a.pxx+moving.one) + outlier
+	if underway {
+		c := calm(dt)
+		like = max(like, best*c)
+		if nearest < 9 {
+			like = min(like, best/c)
+		}
+	}
+	va, vb := y-a.x, y-b.x
+	ra := a.mu * density(va*va, a.pxx+moving.lasting)
+	rb := b.mu * density(vb*vb, b.pxx+moving.lasting)
+	a.update(y, moving)
+	b.update(y, moving)
+	if r := ra + rb; r > 0 {
+		a.mu, b.mu = both*like*ra/r, both*like*rb/r
+	} else {
+		a.mu, b.mu = a.mu*like, b.mu*like
+	}
+	total += a.mu + b.mu
 	inv := 1 / total
 	for j := range f.m {
 		f.m[j].mu *= inv
@@ -235,17 +246,55 @@ func (f *filter) take(y, dt float64, still, moving noiseVar, underway bool) {
 	f.mix()
 }
 
+// density is that of Student's t with 4 degrees of freedom for a scale of √s, at a
+// distance given by its square: 3/8·(1 + z²/4)^(-5/2)/√s.
+func density(v2, s float64) float64 {
+	a := 1 + v2/(s*degrees)
+	return 0.375 / (a * a * math.Sqrt(a*s))
+}
+
+// update brings a reading into one mode. It gives how likely the reading was, and
+// the square of its distance in standard deviations.
+func (m *mode) update(y float64, n noiseVar) (like, z2 float64) {
+	v := y - m.x
+	s := m.pxx + n.one
+	z2 = v * v / s
+	a := 1 + z2/degrees
+	like = 0.375/(a*a*math.Sqrt(a*s)) + outlier
+	// The weight of Student's t, min(1, (ν+1)/(ν+z²)).
+	lasting := n.lasting * max(1, degrees*a/(degrees+1))
+	k := 1 / (m.pxx + lasting)
+	kx, kr := m.pxx*k, m.pxr*k
+	m.x += kx * v
+	m.r += kr * v
+	m.prr -= kr * m.pxr
+	m.pxr *= 1 - kx
+	m.pxx *= 1 - kx
+	return like, z2
+}
+
+// moves gives how likely it is that the vehicle moves, and the level that is
+// foretold if it does.
+func (f *filter) moves() (mu, x float64) {
+	a, b := &f.m[riding], &f.m[burning]
+	mu = a.mu + b.mu
+	if !(mu > 1e-200) {
+		return 0, f.x
+	}
+	return mu, (a.mu*a.x + b.mu*b.x) / mu
+}
+
 // calm is exp(-dt/calming), nearly: the rational function is above it for short
 // steps by less than a thousandth, and stays above 0.
 func calm(dt float64) float64 {
 	u := dt / calming
-	return 1 / (1 + u + u*u/2 + u*u*u/6)
+	return max(1/(1+u+u*u/2+u*u*u/6), 0.2)
 }
 
 // opens says that the level is where the readings are, whatever was thought: y
 // with a variance, changing at a rate in points/s.
 func (f *filter) opens(y, v, r float64) {
-	weights := [modes]float64{0.2, 0.1, 0.2, 0.4, 0.1}
+	weights := [modes]float64{0.2, 0.1, 0.2, 0.4, 0.05, 0.05}
 	for j := range f.m {
 		m := &f.m[j]
 		s := rates[j].sigma
@@ -257,12 +306,24 @@ func (f *filter) opens(y, v, r float64) {
 	f.mix()
 }
 
+// stirs says that the vehicle may have begun to move.
+func (f *filter) stirs() {
+	for j := range f.m {
+		f.m[j].mu *= 0.7
+	}
+	f.m[riding].mu += 0.3
+	f.mix()
+}
+
 // swings says that the vehicle is seen to move: what the level was counts on.
 func (f *filter) swings() {
 	for j := range f.m {
-		f.m[j].mu *= 0.02
+		m := &f.m[j]
+		m.mu *= 0.02
+		if j >= riding {
+			m.mu += 0.49
+			m.x, m.pxx = f.x, f.p
+		}
 	}
-	f.m[sloshed].mu += 0.98
-	f.m[sloshed].x, f.m[sloshed].pxx = f.x, f.p
 	f.mix()
 }

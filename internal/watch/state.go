@@ -27,6 +27,7 @@ type state struct {
 
 	held    held
 	side    side
+	ramp    ramp
 	began   int64 // when the vehicle began to move
 	moving  bool
 	settle  int32 // good readings still to come before there is a level to show
@@ -205,10 +206,16 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 	switch {
 	case s.held.n == 0 && gross:
 		s.held = held{n: 1, at: e.at, last: e.at, y: v.points, e: *e, v: *v}
-		s.holdBack(g, e, far, dt)
+		if s.settle > 1 {
+			s.unsettled(e)
+		}
 		return
 	case s.held.n > 0 && !gross:
 		s.counts.Spikes += uint64(s.held.n)
+		if math.Abs(s.held.y-s.filter.x) < 25 {
+			// It may have been the first swing of a surface.
+			s.filter.stirs()
+		}
 		s.held = held{}
 	case s.held.n > 0:
 		if s.pursue(g, e, v) {
@@ -223,14 +230,18 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 // believed.
 func (s *state) gross(g *engine, far, dt float64) bool {
 	still := s.noise.still * s.noise.still
-	mu := s.filter.m[sloshed].mu
+	mu, _ := s.filter.moves()
 	spread := s.filter.p + (1-mu)*still + mu*s.noise.sloshVar
+	if s.settle > 1 {
+		// After a spell without readings two have to agree.
+		return math.Abs(far) > max(1.5, 4*math.Sqrt(spread-s.filter.p)+2*math.Sqrt(s.filter.p))
+	}
 	// What slow use may have come to meanwhile.
 	slow := 0.05 * dt
 	if dt > g.stale {
 		slow = 100
 	}
-	if s.filter.m[running].mu > 0.3 {
+	if s.filter.m[running].mu+s.filter.m[tapped].mu > 0.3 {
 		slow += 0.5 * g.fastest * dt
 	}
 	least := 3.0
@@ -238,15 +249,6 @@ func (s *state) gross(g *engine, far, dt float64) bool {
 		least = 20
 	}
 	return math.Abs(far) > max(least, 5.5*math.Sqrt(spread))+slow
-}
-
-// holdBack says what to show while a reading is held back: the level as it was
-// where the change can't be, and none where it may be one.
-func (s *state) holdBack(g *engine, e *entry, far, dt float64) {
-	if math.Abs(far) <= g.fastest*dt || s.hides {
-		s.fault, s.status, s.since = Jump, Check, e.at
-		s.hides = true
-	}
 }
 
 // staying is how long readings far off have to stay in one place until the level
@@ -260,7 +262,12 @@ func (s *state) pursue(g *engine, e *entry, v *verdict) bool {
 	dt := float64(e.at-h.last) / second
 	first := float64(h.at-s.at) / second
 	possible := math.Abs(h.y-s.filter.x) <= g.fastest*first
-	if possible && math.Abs(v.points-h.y) <= 2+6*s.noise.still+g.fastest*dt {
+	on := v.points - h.y
+	if h.y < s.filter.x {
+		on = -on
+	}
+	// A tank that is filled or drained goes on, or stays where it is.
+	if noise := max(1, 6*s.noise.still); possible && on > -noise && on < noise+g.fastest*dt {
 		// The level may really change: the filter finds out.
 		ev, vv := h.e, h.v
 		*h = held{}
@@ -316,18 +323,20 @@ func (s *state) bring(g *engine, e *entry, v *verdict) {
 		f.foretell(&g.step)
 		s.at = e.at
 	}
-	far := y - f.m[sloshed].x
+	_, x := f.moves()
+	far := y - x
 	q := s.quietVar(v)
 	moving := s.noise.moving(max(dt, 1e-3))
 	underway := s.moving && s.noise.sloshed > 2 && e.at-s.began >= 0
 	f.take(y, dt, noiseVar{q, q}, moving, underway)
 	s.scatter(e.at, y, far, dt)
 	s.oneSided(e.at, y, far)
+	s.climbs(e.at, y)
 }
 
 // scatter learns the noise from a reading and the two before it.
 func (s *state) scatter(at int64, y, far, dt float64) {
-	mu := s.filter.m[sloshed].mu
+	mu, _ := s.filter.moves()
 	if s.n >= 2 && at > s.t1 && s.t1 > s.t2 && at-s.t2 < 600*second {
 		w := float64(s.t1-s.t2) / float64(at-s.t2)
 		s.noise.bend(s.y1-(s.y2+w*(y-s.y2)), w, mu)
@@ -375,6 +384,70 @@ type side struct {
 	n      int32
 }
 
+// ramp follows means of readings over two seconds or so that go on one way.
+type ramp struct {
+	since       int64 // of the mean that is being taken
+	sum         float64
+	n           int32
+	last        float64 // the mean before
+	known       bool
+	run         int32 // changes in a row with one sign and about one size
+	least, most float64
+	begun       int64
+}
+
+const (
+	rampBlock = 2 * second
+	rampRun   = 6
+)
+
+// climbs watches for readings that go on one way, evenly, while the vehicle is
+// thought to move: a surface that swings doesn't, so the tank is being filled or
+// drained, just after a drive. Of numbers in no order six in a row rise in one
+// case of 5,040, and hardly ever evenly.
+func (s *state) climbs(at int64, y float64) {
+	r := &s.ramp
+	if !s.moving {
+		*r = ramp{}
+		return
+	}
+	if r.n == 0 {
+		r.since = at
+	}
+	r.sum += y
+	r.n++
+	if at-r.since < rampBlock {
+		return
+	}
+	mean := r.sum / float64(r.n)
+	r.sum, r.n = 0, 0
+	if !r.known {
+		r.last, r.known = mean, true
+		return
+	}
+	d := mean - r.last
+	r.last = mean
+	if r.run > 0 && d*r.least > 0 && math.Abs(d) >= 0.3*math.Abs(r.most) && math.Abs(d) <= math.Abs(r.least)/0.3 {
+		r.run++
+		if math.Abs(d) < math.Abs(r.least) {
+			r.least = d
+		}
+		if math.Abs(d) > math.Abs(r.most) {
+			r.most = d
+		}
+	} else {
+		r.run, r.least, r.most, r.begun = 1, d, d, at
+	}
+	if r.run < rampRun || math.Abs(r.least)*rampRun < 3 {
+		return
+	}
+	rate := (r.least + r.most) / 2 * float64(r.run-1) / (float64(at-r.begun) / second)
+	s.filter.opens(y, s.noise.recent*s.noise.recent+0.04, rate)
+	s.moving = false
+	s.noise.stop()
+	*r = ramp{}
+}
+
 func (s *state) remember(at int64, y float64) {
 	s.t2, s.y2 = s.t1, s.y1
 	s.t1, s.y1 = at, y
@@ -393,13 +466,7 @@ func (s *state) conclude(g *engine, e *entry, v *verdict, brought bool) {
 	}
 	switch {
 	case s.settle > 0:
-		if s.fault != Flicker || s.status != Failure {
-			if s.fault != Unsettled {
-				s.since = e.at
-			}
-			s.fault, s.status = Unsettled, Check
-		}
-		s.hides = true
+		s.unsettled(e)
 		return
 	case v.fault == JustBeyond && !s.moving:
 		if s.fault != JustBeyond {
@@ -418,7 +485,19 @@ func (s *state) conclude(g *engine, e *entry, v *verdict, brought bool) {
 // it, points: half the width of the interval that is never undercut. Bearings and
 // seals hold a float by a few tenths of a percent of its travel (common practice,
 // no source), and no reading shows it.
-const friction = 0.25
+const friction = 0.22
+
+// unsettled says that there isn't a level yet.
+func (s *state) unsettled(e *entry) {
+	s.hides = true
+	if s.fault == Flicker && s.status == Failure {
+		return
+	}
+	if s.fault != Unsettled {
+		s.since = e.at
+	}
+	s.fault, s.status = Unsettled, Check
+}
 
 // doubt gives half of the half width of the 95 % interval, in points, without
 // the instrument's own.
@@ -430,7 +509,9 @@ func (s *state) doubt(slope float64) float64 {
 		// steps the mean of many knows better, by exp(-2π²σ²/q²).
 		ratio := s.noise.still / q
 		part := 0.475 * q
-		if ratio > 0.3 {
+		if ratio > 1 {
+			part = 0
+		} else if ratio > 0.3 {
 			part *= math.Exp(-2 * math.Pi * math.Pi * (ratio*ratio - 0.09))
 		}
 		steps = max(steps, part)

@@ -290,6 +290,7 @@ func (w *Watch) At(now time.Time) Level {
 		if age := now.Sub(moment(s.at)).Seconds(); age > 0 {
 			st.set(age)
 			f.foretell(&st)
+			f.mix()
 		}
 		grown := max(0, f.p-s.filter.p)
 		w.fill(&l, s, s.last.points, math.Sqrt(s.last.u*s.last.u+grown))
