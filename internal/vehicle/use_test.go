@@ -18,7 +18,7 @@ func TestUseAgainstRenewalTheory(t *testing.T) {
 	for h := range use.Taps {
 		use.Taps[h] = perHour
 	}
-	for _, every := range []time.Duration{time.Second, 10 * time.Minute} {
+	for _, every := range []time.Duration{5 * time.Second, 10 * time.Minute} {
 		v, err := New(3, Plan{Start: begin, Every: every, Tanks: []Tank{{Name: "a", Shape: Shape{Length: 10, Width: 10, Height: 10}, Begin: 1,
 			Use: use, Sender: Sender{Empty: 0, Full: 100}}}})
 		if err != nil {
