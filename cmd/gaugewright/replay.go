@@ -63,6 +63,9 @@ func (v *replayVerb) Run(s streams) error {
 	if err != nil {
 		return err
 	}
+	if err := about.takes(h.Column(), name); err != nil {
+		return err
+	}
 	out := bufio.NewWriterSize(s.out, 256<<10)
 	r := replay{v: v, history: h, watch: w, stale: v.stale(), about: about, zone: zone, out: out}
 	err = r.run(ctx)
@@ -117,6 +120,25 @@ type aboutTank struct {
 	lacks    []string // what isn't told, and why
 }
 
+// takes refuses a column that the sender isn't known in.
+func (a aboutTank) takes(column, name string) error {
+	own := a.column
+	if own == "" {
+		own = "ohm"
+	}
+	if column == own || column == "level_pct" {
+		return nil
+	}
+	known := "--lower and --upper are ohms"
+	if a.name != unnamed {
+		known = fmt.Sprintf("tank %q was read in %s on the bench", a.name, own)
+	}
+	return fmt.Errorf("%s has the column %s, and %s; expected a history with %s (or level_pct), or for --column one that the sender is known in", name, column, known, own)
+}
+
+// unnamed is the tank that no job has.
+const unnamed = "tank"
+
 // column gives the column of the history to take.
 func (v *replayVerb) column(about aboutTank) string {
 	if v.Column != "" {
@@ -137,7 +159,7 @@ func (v *replayVerb) instrument(s streams) (*watch.Instrument, aboutTank, error)
 		return nil, aboutTank{}, fmt.Errorf("what the sender is isn't said; give --job JOB.json, or its ohms at empty and at full such as --lower 10 --upper 180")
 	case v.Job == "":
 		in, err := v.ends()
-		return in, aboutTank{name: "tank"}, err
+		return in, aboutTank{name: unnamed}, err
 	case v.Job == "-" && v.History == "-":
 		return nil, aboutTank{}, fmt.Errorf("the history and the job can't both come from standard input")
 	}

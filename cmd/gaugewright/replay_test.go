@@ -228,6 +228,18 @@ func TestReplayEvery(t *testing.T) {
 	}
 }
 
+// A level that something else worked out is watched as it is.
+func TestReplayOfPercents(t *testing.T) {
+	in := "time,level_pct\n"
+	for i := range 12 {
+		in += fmt.Sprintf("%d,42\n", 1772352000+10*i)
+	}
+	_, lines, messages := replayed(t, in, endValues...)
+	if l := lines[len(lines)-1]; l.Level == nil || math.Abs(*l.Level-42) > 0.05 || l.Ohm != nil || math.Abs(*l.Volume-84) > 0.1 {
+		t.Errorf("%+v %s", l, messages)
+	}
+}
+
 func TestReplayTells(t *testing.T) {
 	status, out, _ := command(ten, append([]string{"replay", "-", "--zone", "Europe/Paris"}, endValues...)...)
 	if status != 0 {
@@ -291,6 +303,8 @@ func TestReplayRefuses(t *testing.T) {
 		{"nothing", "", "replay - --lower 10 --upper 180", "nothing in it"},
 		{"no header", "2026-03-01T08:00:00Z,5\n", "replay - --lower 10 --upper 180", "header row"},
 		{"rubbish", "time,ohm\na\nb\nc\n1772352000,5\n", "replay - --lower 10 --upper 180", "standard input:2: 3 of 4 rows can't be used"},
+		{"volts", "time,volt\n1772352000,5\n", "replay - --lower 10 --upper 180", "--lower and --upper are ohms"},
+		{"volts of a job", "time,volt\n1772352000,5\n", "replay - --job ../../docs/samples/tidewater.job.json --tank Gas", "read in ohm on the bench"},
 		{"every", ten, "replay - --lower 10 --upper 180 --every -5s", "--every"},
 		{"which tank", ten, "replay - --job ../../docs/samples/tidewater.job.json", "several tanks"},
 	} {

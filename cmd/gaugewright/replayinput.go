@@ -56,4 +56,3 @@ func (u *until) readOn() {
 		}
 	}
 }
-

@@ -49,6 +49,9 @@ func (v *simulateVerb) Run(s streams) error {
 	if v.List {
 		return v.list(s)
 	}
+	if v.Every <= 0 {
+		return fmt.Errorf("--every %v; expected 10ms to 1h", v.Every)
+	}
 	var faults []vehicle.Fault
 	for _, text := range v.Fault {
 		f, err := vehicle.ParseFault(text)

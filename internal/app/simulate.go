@@ -86,6 +86,8 @@ func NewSimulation(o Simulate) (*Simulation, error) {
 		return nil, fmt.Errorf("a speed of %g; expected above 0 and at most 100000", o.Speed)
 	case o.For < 0 || o.Every < 0:
 		return nil, fmt.Errorf("a time below 0; expected like 10m")
+	case o.Bound < 0:
+		return nil, fmt.Errorf("%d readings may wait for the broker; expected 1 or more", o.Bound)
 	case o.Connections < 1 || o.Connections > o.Vehicles:
 		return nil, fmt.Errorf("%d connections for %d vehicles; expected 1 to as many as there are vehicles", o.Connections, o.Vehicles)
 	}

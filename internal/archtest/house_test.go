@@ -116,7 +116,6 @@ const (
 	mochi      = "github.com/mochi-mqtt/server/v2"
 	paho5      = "github.com/eclipse/paho.golang"
 	paho3      = "github.com/eclipse/paho.mqtt.golang"
-	modbus     = "github.com/simonvetter/modbus"
 	canbus     = "go.einride.tech/can"
 	toml       = "github.com/BurntSushi/toml"
 )
@@ -152,8 +151,6 @@ var binaryModules = rooms(
 	paho5,
 	paho3,
 	"golang.org/x/sync", // paho3's
-	modbus,
-	"github.com/goburrow/serial", // modbus's
 	canbus,
 	toml,
 )

@@ -28,7 +28,7 @@ type Column struct {
 	// level". The tube is crossed out then, or it would be taken for an empty one.
 	// It means nothing where there is a Level.
 	Unknown string
-	Limit *Limited   // nil: no permitted fill is drawn
+	Limit   *Limited // nil: no permitted fill is drawn
 }
 
 // LevelMark is a level, its doubt to either side, both in marks, and the words

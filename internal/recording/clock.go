@@ -31,8 +31,9 @@ const (
 	// 10 s seven days.
 	window = 1 << 16
 	// few is how many rows at an end of the history don't vouch for one another.
-	few = 3
-	day = int64(24 * time.Hour)
+	few    = 3
+	day    = int64(24 * time.Hour)
+	second = int64(time.Second)
 )
 
 // placer puts rows into the order of their times and finds those whose clock was
@@ -126,17 +127,21 @@ func (p *placer) after(t int64) int {
 // thereAndBack sets the rows since a leap ahead aside where the step back from
 // them undoes it.
 func (p *placer) thereAndBack(r Row, back int64) bool {
+	passed := len(p.rows) - p.after(r.Time) // the rows that it contradicts
 	for i := len(p.leaps) - 1; i >= 0; i-- {
 		l := p.leaps[i]
-		// Undone: by as much, or to before the rows after the leap, and not
-		// before those that were there.
-		undone := abs(back-l.size) <= slack+(p.newest()-l.to)/1000
-		between := r.Time < l.to && r.Time >= l.to-l.size-slack && len(p.rows)-p.after(l.to-1) <= few
-		if !undone && !between {
-			continue
-		}
 		from := p.after(l.to - 1)
 		if from <= p.head && p.begun || from == 0 {
+			continue
+		}
+		since := len(p.rows) - from
+		// Undone: by as much, but for the time to the row before and behind; or, of
+		// a few rows, to before them. A gap may happen to be as long as a clock is
+		// later set back, so that many rows aren't given up for few.
+		apart := min(slack, 2*(p.newest()-l.to)/int64(max(1, since-1))+2*second)
+		undone := abs(back-l.size) <= apart && since <= 4*passed+few
+		between := r.Time < l.to && r.Time >= l.to-l.size-slack && since <= few
+		if !undone && !between {
 			continue
 		}
 		p.cut(from, ClockAhead)

@@ -60,6 +60,7 @@ func TestWrongClocks(t *testing.T) {
 		// What can't be told is taken as it stands: time already passed comes once.
 		{name: "set back for good", n: 1000, shift: map[[2]int]int64{{500, 1000}: -600}, given: [][2]int{{0, 500}, {560, 1000}}, aside: map[string]int64{recording.ClockBack: 60}},
 		{name: "set ahead for good", n: 1000, shift: map[[2]int]int64{{500, 1000}: 86400}, given: [][2]int{{0, 1000}}},
+		{name: "a gap, and later set back by as much", n: 5000, shift: map[[2]int]int64{{4000, 5000}: -600}, lost: map[int]int64{500: 600}, given: [][2]int{{0, 4000}, {4060, 5000}}, aside: map[string]int64{recording.ClockBack: 60}},
 		{name: "a gap", n: 1000, lost: map[int]int64{500: 40 * 86400}, given: [][2]int{{0, 1000}}},
 		{name: "several", n: 3000, shift: map[[2]int]int64{{500, 501}: -start, {700, 720}: 7200, {1500, 1501}: 86400 * 400, {2000, 2030}: -7200}, lost: map[int]int64{1000: 9000}, given: [][2]int{{0, 500}, {501, 700}, {720, 1500}, {1501, 2000}, {2030, 3000}},
 			aside: map[string]int64{recording.NeverSet: 1, recording.ClockAhead: 21, recording.ClockBack: 30}},

@@ -151,3 +151,69 @@ func published(t *testing.T, address string, from float64, acked func(float64)) 
 		}
 	}
 }
+
+// TestFlood has a client publish faster than the disk takes it: no more waits
+// than may, the client is slowed down, and once the disk is free all of it is
+// acknowledged.
+func TestFlood(t *testing.T) {
+	t.Parallel()
+	d := &disk{hold: make(chan struct{})}
+	in := NewIntake(IntakeConfig{Keep: d, Most: 1000})
+	b, err := mqtt.NewBroker(mqtt.Config{Listen: "127.0.0.1:0"}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := b.Start(in); err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	defer b.Stop()
+	conn, err := net.Dial("tcp", b.Addr().String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	const topic = "gaugewright/fresh/reading"
+	if _, err := conn.Write([]byte{0x10, 12, 0, 4, 'M', 'Q', 'T', 'T', 4, 2, 0, 60, 0, 0}); err != nil {
+		t.Fatal(err)
+	}
+	acks := bufio.NewReader(conn)
+	if _, err := acks.Discard(4); err != nil {
+		t.Fatal(err)
+	}
+	body := append(binary.BigEndian.AppendUint16(nil, uint16(len(topic))), topic...)
+	body = append(append(body, 0, 1), "118.4"...)
+	packets := []byte(strings.Repeat(string(append([]byte{0x32, byte(len(body))}, body...)), 100))
+	sent := 0
+	for sent < 100*len(packets)*1000 { // a flood without end, nearly
+		_ = conn.SetWriteDeadline(time.Now().Add(200 * time.Millisecond))
+		n, err := conn.Write(packets)
+		if sent += n; err != nil {
+			break // it is being slowed down
+		}
+		if n := in.State().Waiting; n > 1000 {
+			t.Fatalf("%d readings wait; want 1000 at most", n)
+		}
+	}
+	if err := conn.SetWriteDeadline(time.Time{}); err != nil {
+		t.Fatal(err)
+	}
+	whole := len(body) + 2
+	if rest := sent % whole; rest > 0 { // the packet that was cut in two
+		go func() { _, _ = conn.Write(packets[rest:whole]) }()
+		sent += whole - rest
+	}
+	if d.has() > 0 {
+		t.Error("something was kept")
+	}
+	close(d.hold)
+	_ = conn.SetReadDeadline(time.Now().Add(20 * time.Second))
+	n := sent / whole
+	if got, err := acks.Discard(4 * n); err != nil {
+		t.Errorf("%d of %d were acknowledged: %v", got/4, n, err)
+	}
+	if d.has() != n {
+		t.Errorf("%d were kept; want %d", d.has(), n)
+	}
+	t.Logf("%d messages were sent before the client was slowed down", n)
+}

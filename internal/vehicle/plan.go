@@ -15,7 +15,7 @@ type Plan struct {
 	Every time.Duration // between readings, 10 ms to 1 h; 0: 1 s
 	Tanks []Tank
 	// Trip is how it moves, one leg after the other; the last goes on. Without
-	// one it stands.
+	// one it stands. A leg shorter than the time between readings may be passed over.
 	Trip []Leg
 	// Repeat begins the trip again after its last leg.
 	Repeat bool

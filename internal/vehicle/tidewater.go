@@ -34,7 +34,7 @@ func Waste() Tank {
 	}
 }
 
-// Gas is a lying cylinder of 40.2 L for LPG, filled to 80 % at most, with a dial
+// Gas is a lying cylinder of 40.3 L for LPG, filled to 80 % at most, with a dial
 // head that goes by volume and is blind near its stops.
 func Gas() Tank {
 	return Tank{

@@ -111,13 +111,11 @@ func (v *Vehicle) Next() []Sample {
 func (v *Vehicle) advance(elapsed time.Duration) {
 	step := v.plan.Every.Seconds()
 	v.legs(elapsed - v.plan.Every)
-	hour := int(math.Mod(v.start+elapsed.Seconds(), 86400) / 3600)
 	parked := v.ride.way == Parked
-	for _, in := range v.tanks {
-		used := in.flow(elapsed, step, hour, parked)
-		for _, j := range in.into {
-			v.tanks[j].take(used)
-		}
+	parts := int(math.Ceil(step / flowStep))
+	for n := 1; n <= parts; n++ {
+		at := elapsed - v.plan.Every*time.Duration(parts-n)/time.Duration(parts)
+		v.flow(at, step/float64(parts), parked)
 	}
 	if parked {
 		along, across := v.ride.rest()
@@ -135,6 +133,21 @@ func (v *Vehicle) advance(elapsed time.Duration) {
 		along, across := v.ride.rest()
 		for _, in := range v.tanks {
 			in.sway(along, across)
+		}
+	}
+}
+
+// flowStep is the longest step in seconds in which use and pours are reckoned, so
+// that taps which are open for less than the time between readings count.
+const flowStep = 20
+
+// flow lets use and pours run for a step in seconds up to a time after the start.
+func (v *Vehicle) flow(at time.Duration, step float64, parked bool) {
+	hour := int(math.Mod(v.start+at.Seconds(), 86400) / 3600)
+	for _, in := range v.tanks {
+		used := in.flow(at, step, hour, parked)
+		for _, j := range in.into {
+			v.tanks[j].take(used)
 		}
 	}
 }

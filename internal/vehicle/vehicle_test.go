@@ -32,7 +32,7 @@ func told(t testing.TB, seed uint64, story string, every, length time.Duration) 
 // Nothing goes beyond the permitted fill or below empty.
 func TestVolumeIsConserved(t *testing.T) {
 	for _, s := range Stories() {
-		v := told(t, 7, s.Name, 5*time.Second, 36*time.Hour)
+		v := told(t, 7, s.Name, 20*time.Second, 36*time.Hour)
 		first := []State{v.State(0), v.State(1), v.State(2)}
 		for v.Elapsed() < 36*time.Hour {
 			v.Next()

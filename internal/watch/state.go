@@ -27,6 +27,7 @@ type state struct {
 
 	held    held
 	side    side
+	ramp    ramp
 	began   int64 // when the vehicle began to move
 	moving  bool
 	settle  int32 // good readings still to come before there is a level to show
@@ -330,6 +331,7 @@ func (s *state) bring(g *engine, e *entry, v *verdict) {
 	f.take(y, dt, noiseVar{q, q}, moving, underway)
 	s.scatter(e.at, y, far, dt)
 	s.oneSided(e.at, y, far)
+	s.climbs(e.at, y)
 }
 
 // scatter learns the noise from a reading and the two before it.
@@ -380,6 +382,70 @@ type side struct {
 	since  int64
 	y, sum float64
 	n      int32
+}
+
+// ramp follows means of readings over two seconds or so that go on one way.
+type ramp struct {
+	since       int64 // of the mean that is being taken
+	sum         float64
+	n           int32
+	last        float64 // the mean before
+	known       bool
+	run         int32 // changes in a row with one sign and about one size
+	least, most float64
+	begun       int64
+}
+
+const (
+	rampBlock = 2 * second
+	rampRun   = 6
+)
+
+// climbs watches for readings that go on one way, evenly, while the vehicle is
+// thought to move: a surface that swings doesn't, so the tank is being filled or
+// drained, just after a drive. Of numbers in no order six in a row rise in one
+// case of 5,040, and hardly ever evenly.
+func (s *state) climbs(at int64, y float64) {
+	r := &s.ramp
+	if !s.moving {
+		*r = ramp{}
+		return
+	}
+	if r.n == 0 {
+		r.since = at
+	}
+	r.sum += y
+	r.n++
+	if at-r.since < rampBlock {
+		return
+	}
+	mean := r.sum / float64(r.n)
+	r.sum, r.n = 0, 0
+	if !r.known {
+		r.last, r.known = mean, true
+		return
+	}
+	d := mean - r.last
+	r.last = mean
+	if r.run > 0 && d*r.least > 0 && math.Abs(d) >= 0.3*math.Abs(r.most) && math.Abs(d) <= math.Abs(r.least)/0.3 {
+		r.run++
+		if math.Abs(d) < math.Abs(r.least) {
+			r.least = d
+		}
+		if math.Abs(d) > math.Abs(r.most) {
+			r.most = d
+		}
+	} else {
+		r.run, r.least, r.most, r.begun = 1, d, d, at
+	}
+	if r.run < rampRun || math.Abs(r.least)*rampRun < 3 {
+		return
+	}
+	rate := (r.least + r.most) / 2 * float64(r.run-1) / (float64(at-r.begun) / second)
+	s.filter.opens(y, s.noise.recent*s.noise.recent+0.04, rate)
+	s.moving = false
+	s.noise.stop()
+	*r = ramp{}
 }
 
 func (s *state) remember(at int64, y float64) {

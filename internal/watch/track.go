@@ -187,7 +187,7 @@ func (s *state) rebase(at int64) {
 	s.newest += by
 	s.t1 += by
 	s.began += by
-	s.side = side{}
+	s.side, s.ramp = side{}, ramp{}
 	s.t2 += by
 	s.held = held{}
 }

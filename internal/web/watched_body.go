@@ -46,11 +46,11 @@ type watchedTank struct {
 	LastAge  string
 	LastAgeS float64
 
-	Status string // in a sentence
-	Class  string // "good", "doubtful" or "none"
-	NE107  string // the status by the name of NAMUR NE 107; "" where all is good
-	Means  string // what 100 % means
-	Gas    bool   // there are cautions
+	Status string   // in a sentence
+	Class  string   // "good", "doubtful" or "none"
+	NE107  string   // the status by the name of NAMUR NE 107; "" where all is good
+	Means  string   // what 100 % means
+	Gas    bool     // there are cautions
 	Rests  []string // what the last reading was
 	Counts []watchedCount
 }
@@ -61,7 +61,7 @@ type watchedCount struct{ N, Name string }
 // watchedFeed is one way by which readings come in.
 type watchedFeed struct {
 	Name, State, Class string
-	Why                string // why it isn't connected
+	Where              string // to what it is connected, or why it isn't
 	Taken              string
 	Refused            []watchedCount
 }

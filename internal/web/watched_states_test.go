@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"fmt"
+	"net/http/httptest"
 	"strings"
 	"testing"
 	"time"
@@ -79,4 +80,20 @@ func evilWatch(t testing.TB) *watches {
 	w.feeds[0].Name, w.feeds[0].Where, w.feeds[0].Refused = runs, breaksOut, []FeedCount{{breaksOut, 4}}
 	w.feeds[1].Up, w.feeds[1].Why = false, breaksOut+strings.Repeat("x", 300)
 	return w
+}
+
+// onlyWatched serves the page of the levels alone.
+func onlyWatched(t testing.TB, w *watches, change ...func(*Options)) string {
+	t.Helper()
+	var o Options
+	for _, c := range change {
+		c(&o)
+	}
+	h, err := NewWatched(WatchedOptions{Watch: w, Now: func() time.Time { return sunday }, Languages: o.Languages})
+	if err != nil {
+		t.Fatal(err)
+	}
+	server := httptest.NewServer(h)
+	t.Cleanup(server.Close)
+	return server.URL
 }

@@ -111,8 +111,8 @@ func TestWatchedGood(t *testing.T) {
 		`<p class="level">61 %</p>`, "58 to 64 %", "33.0 ± 1.6 L", "16.9 ± 0.8 kg",
 		"84.0 %", "83.2 to 84.8 %", // what is known to less than a point has tenths
 		">4 s ago</span>", "09:29:56", "standing still", "Good.",
-		"Connected since 07:30:00, 127.0.0.1:1883.", "Connected since 1 Nov, 07:30:00, 127.0.0.1:502.",
-		"10238 readings kept, none refused.", "<b>12</b> not a number", "<b>3</b> no tank of that name",
+		"Connected since 07:30:00.", ">127.0.0.1:1883<", "Connected since 1 Nov, 07:30:00.",
+		"10238 readings kept, none refused.", "<dt>not a number</dt><dd>12</dd>", "<dt>no tank of that name</dt><dd>3</dd>",
 		"Never fill beyond the permitted fill", "Never fill by this figure", "permitted",
 	} {
 		if !strings.Contains(text, want) {

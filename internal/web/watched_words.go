@@ -147,14 +147,12 @@ func watchedFeedOf(f FeedState, now time.Time) watchedFeed {
 	out := watchedFeed{Name: f.Name, Taken: howMany(int(min(f.Taken, math.MaxInt)), "reading", "readings"), Class: "up"}
 	since := clockWords(f.Since, now)
 	switch {
-	case f.Up && f.Where == "":
-		out.State = "Connected since " + since + "."
 	case f.Up:
-		out.State = "Connected since " + since + ", " + f.Where + "."
+		out.State, out.Where = "Connected since "+since+".", f.Where
 	case f.Since.IsZero():
 		out.State, out.Class = "Not connected yet.", "down"
 	default:
-		out.State, out.Class, out.Why = "Not connected since "+since+".", "down", f.Why
+		out.State, out.Class, out.Where = "Not connected since "+since+".", "down", f.Why
 	}
 	if wait := f.Again.Sub(now); !f.Up && wait > 0 {
 		out.State += " It will be tried again in " + spell(wait+time.Second-1) + "."

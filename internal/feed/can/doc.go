@@ -7,5 +7,6 @@
 // identifier.go, fluid.go and fuel.go are the codec of the two standards, log.go
 // and logline.go that of the logs of can-utils, buserror.go that of the kernel's
 // error frames. None of them knows of connections. live.go listens to a bus and
-// play.go plays a log; both hand what they find to listener.go.
+// play.go plays a log; both hand what they find to listener.go, and device.go tells
+// apart those who tell the same level.
 package can

@@ -90,7 +90,7 @@ func (f *Feed) where() string {
 	if f.host != "" {
 		return f.host
 	}
-	return f.line.Path
+	return f.line.String()
 }
 
 // listen reads one connection until it ends. What comes before the first end of

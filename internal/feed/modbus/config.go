@@ -83,7 +83,7 @@ func (p place) String() string {
 	if p.host != "" {
 		return p.host
 	}
-	return p.serial.Path
+	return p.serial.String()
 }
 
 // rtu says that frames are those of a serial line.

@@ -9,8 +9,8 @@
 // The frames are our own rather than a library's because of faults that matter
 // on a vehicle's bus: an answer that came too late must not count as the answer
 // to the next question, a byte of noise before a frame must not spoil it, and a
-// serial port must go on working in a process with more than a thousand open
-// connections. The tests ask servers and clients of other people.
+// serial port that is opened among more than a thousand connections must do no
+// harm to the rest. The tests ask servers and clients of other people.
 //
 // References: MODBUS Application Protocol Specification V1.1b3 (functions and
 // exceptions); MODBUS over Serial Line V1.02 (frames, CRC, silence between

@@ -3,6 +3,7 @@ package modbus
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"net"
 	"slices"
@@ -103,17 +104,11 @@ func (f *Feed) connect(ctx context.Context) (wire, error) {
 // longer than the beat leaves out those that have passed. It returns when the
 // connection is lost, or a whole round has gone without an answer.
 func (f *Feed) poll(ctx context.Context, to feed.Sink, tell feed.Teller) error {
-	w, err := f.dial(ctx)
+	t, err := f.open(ctx, to)
 	if err != nil {
 		return err
 	}
-	stop := context.AfterFunc(ctx, func() { w.Close() })
-	defer func() {
-		if stop() {
-			w.Close()
-		}
-	}()
-	t := &talk{wire: w, place: f.place, timeout: f.timeout, refused: func(why string, sample []byte) { to.Refused(f.name, why, bytes.Clone(sample)) }}
+	defer func() { t.close() }()
 	requests := plan(f.items)
 	up := false
 	timer := time.NewTimer(0)
@@ -127,6 +122,16 @@ func (f *Feed) poll(ctx context.Context, to feed.Sink, tell feed.Teller) error {
 		}
 		r := round{talk: t, to: to, source: f.name}
 		requests, err = r.ask(requests)
+		if up && !r.answered && errors.Is(err, errLost) && ctx.Err() == nil {
+			// Many devices end a connection that was idle for a while, and take
+			// the next one at once.
+			t.close()
+			if t, err = f.open(ctx, to); err != nil {
+				return err
+			}
+			r = round{talk: t, to: to, source: f.name}
+			requests, err = r.ask(requests)
+		}
 		if !up && r.answered {
 			up = true
 			tell.Up(f.place.String())
@@ -141,6 +146,17 @@ func (f *Feed) poll(ctx context.Context, to feed.Sink, tell feed.Teller) error {
 		}
 		timer.Reset(time.Until(next))
 	}
+}
+
+// open makes a connection that ends with the context.
+func (f *Feed) open(ctx context.Context, to feed.Sink) (*talk, error) {
+	w, err := f.dial(ctx)
+	if err != nil {
+		return nil, err
+	}
+	t := &talk{wire: w, place: f.place, timeout: f.timeout, refused: func(why string, sample []byte) { to.Refused(f.name, why, bytes.Clone(sample)) }}
+	t.stop = context.AfterFunc(ctx, func() { w.Close() })
+	return t, nil
 }
 
 // keep hands readings over. Those that can't be kept are held and offered again

@@ -40,9 +40,16 @@ func bench(t *testing.T, c Config, answer func(request []byte) []byte, test func
 	})
 }
 
-// serve answers requests of either kind of frame, of 12 bytes or 8.
+// serve answers requests of either kind of frame, of 12 bytes or 8. Without
+// answer it is a device that ends its connection after ten idle seconds.
 func serve(far net.Conn, answer func([]byte) []byte) {
 	defer far.Close()
+	if answer == nil {
+		answer = func(q []byte) []byte {
+			time.AfterFunc(10*time.Second, func() { far.Close() })
+			return tcpReply(q, 118)
+		}
+	}
 	out := make(chan []byte, 64) // for a pipe holds nothing
 	defer close(out)
 	go func() {
@@ -140,6 +147,41 @@ func TestAway(t *testing.T) {
 		defer s.mu.Unlock()
 		if s.ups != 1 || len(s.taken) < 10 {
 			t.Errorf("up %d, %d readings", s.ups, len(s.taken))
+		}
+	})
+}
+
+// A long answer may take its time on the line besides the device's own.
+func TestSlowLine(t *testing.T) {
+	c := one("rtu+tcp://bench:1")
+	c.Timeout = feed.Duration(100 * time.Millisecond)
+	c.Read = nil
+	for n := range 100 {
+		c.Read = append(c.Read, Read{Tank: fmt.Sprint("t", n), Register: n, Function: "holding"})
+	}
+	bench(t, c, func(q []byte) []byte {
+		time.Sleep(300 * time.Millisecond) // 213 bytes take 244 ms at 9600 baud, 11 bits each
+		return rtuReply(q, make([]uint16, 100)...)
+	}, func(t *testing.T, s *tape) {
+		time.Sleep(time.Second)
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		if len(s.taken) != 100 || len(s.refused) != 0 {
+			t.Errorf("%d readings, refused %v", len(s.taken), s.refused)
+		}
+	})
+}
+
+// A device that ends a connection after ten idle seconds loses nothing.
+func TestIdleEnd(t *testing.T) {
+	c := one("tcp://bench")
+	c.Every = feed.Duration(30 * time.Second)
+	bench(t, c, nil, func(t *testing.T, s *tape) {
+		time.Sleep(10*time.Minute - time.Second)
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		if len(s.taken) != 20 || s.ups != 1 || len(s.downs) != 0 || len(s.refused) != 0 {
+			t.Errorf("%d readings, up %d, down %v, %v, refused %v", len(s.taken), s.ups, s.downs, s.lost, s.refused)
 		}
 	})
 }

@@ -7,8 +7,11 @@ import (
 	"time"
 )
 
-// errNoAnswer is a device that hasn't answered in time.
-var errNoAnswer = errors.New("no answer")
+// Why no answer came: none in time, or the connection has ended.
+var (
+	errNoAnswer = errors.New("no answer")
+	errLost     = errors.New("the connection ended")
+)
 
 // Bounds of one answer. A flood of bytes that are none ends it.
 const (
@@ -22,6 +25,7 @@ type talk struct {
 	place       place
 	timeout     time.Duration
 	refused     func(why string, sample []byte)
+	stop        func() bool // ends the watching of the context
 	transaction uint16
 	got         []byte    // come and not used yet
 	last        time.Time // when the line was last in use
@@ -39,6 +43,13 @@ func (t *talk) secondChance(unit byte) bool {
 	return again
 }
 
+// close ends the connection. It may be called on none.
+func (t *talk) close() {
+	if t != nil && t.stop() {
+		t.wire.Close()
+	}
+}
+
 // ask gives the bytes of the registers asked for. The error is an [exception],
 // errNoAnswer, a [badFrame], or that the connection is lost.
 func (t *talk) ask(q request) ([]byte, error) {
@@ -50,7 +61,7 @@ func (t *talk) ask(q request) ([]byte, error) {
 
 func (t *talk) askTCP(q request) ([]byte, error) {
 	t.transaction++
-	if err := t.send(tcpRequest(t.transaction, q.unit, q.function, q.address, q.count)); err != nil {
+	if err := t.send(tcpRequest(t.transaction, q.unit, q.function, q.address, q.count), t.timeout); err != nil {
 		return nil, err
 	}
 	for frames := 0; ; {
@@ -85,7 +96,8 @@ func (t *talk) askRTU(q request) ([]byte, error) {
 		return nil, err
 	}
 	defer func() { t.last = time.Now() }()
-	if err := t.send(rtuRequest(q.unit, q.function, q.address, q.count)); err != nil {
+	bytes := 8 + 5 + 2*int(q.count) // there and back
+	if err := t.send(rtuRequest(q.unit, q.function, q.address, q.count), t.timeout+time.Duration(bytes)*t.character()); err != nil {
 		return nil, err
 	}
 	for {
@@ -115,18 +127,31 @@ func (t *talk) silence() time.Duration {
 	if t.place.serial.Speed > 19200 {
 		return 1750 * time.Microsecond
 	}
-	return t.place.serial.Character() * 7 / 2
+	return t.character() * 7 / 2
+}
+
+// character is how long one character is on the line, which a slow line needs
+// besides the time that the device takes. Of the line behind a serial server
+// nothing is known; 9600 baud is usual.
+func (t *talk) character() time.Duration {
+	if t.place.host != "" {
+		return 11 * time.Second / 9600
+	}
+	return t.place.serial.Character()
 }
 
 // drop forgets what has come. A line that never falls quiet is nobody's.
 func (t *talk) drop() error {
 	t.got = t.got[:0]
 	if f, ok := t.wire.(interface{ Flush() error }); ok {
-		return f.Flush()
+		if err := f.Flush(); err != nil {
+			return fmt.Errorf("%w: %w", errLost, err)
+		}
+		return nil
 	}
 	for end := time.Now().Add(t.timeout); ; {
 		if err := t.wire.SetDeadline(time.Now().Add(time.Millisecond)); err != nil {
-			return err
+			return fmt.Errorf("%w: %w", errLost, err)
 		}
 		var b [1024]byte
 		n, err := t.wire.Read(b[:])
@@ -134,19 +159,20 @@ func (t *talk) drop() error {
 		case errors.Is(err, os.ErrDeadlineExceeded):
 			return nil
 		case err != nil:
-			return fmt.Errorf("the connection ended: %w", err)
+			return fmt.Errorf("%w: %w", errLost, err)
 		case time.Now().After(end):
 			return badFrame{"bytes without end", b[:n]}
 		}
 	}
 }
 
-func (t *talk) send(frame []byte) error {
-	if err := t.wire.SetDeadline(time.Now().Add(t.timeout)); err != nil {
-		return err
+// send sends a request, and sets the time within which its answer has to come.
+func (t *talk) send(frame []byte, within time.Duration) error {
+	if err := t.wire.SetDeadline(time.Now().Add(within)); err != nil {
+		return fmt.Errorf("%w: %w", errLost, err)
 	}
 	if _, err := t.wire.Write(frame); err != nil {
-		return fmt.Errorf("the request can't be sent: %w", err)
+		return fmt.Errorf("%w, and the request can't be sent: %w", errLost, err)
 	}
 	return nil
 }
@@ -162,7 +188,7 @@ func (t *talk) more() error {
 	case errors.Is(err, os.ErrDeadlineExceeded):
 		return errNoAnswer
 	case err != nil:
-		return fmt.Errorf("the connection ended: %w", err)
+		return fmt.Errorf("%w: %w", errLost, err)
 	}
 	return nil
 }
