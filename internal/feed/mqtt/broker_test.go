@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"net"
 	"runtime"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -404,4 +406,47 @@ func TestStop(t *testing.T) {
 		}
 		<-stopped
 	})
+}
+
+// TestStopInTheRush stops brokers while clients come, publish and go: it takes no
+// longer than it may.
+func TestStopInTheRush(t *testing.T) {
+	t.Parallel()
+	for range 5 {
+		b := inside(t, Config{}, new(held))
+		var rush sync.WaitGroup
+		stopped := make(chan struct{})
+		for i := range 20 {
+			rush.Go(func() {
+				w := &wire{t: t, five: i%2 == 0}
+				hello := connect(byte(4+(1+i)%2), []string{"", fmt.Sprint("client ", i%5)}[i%2])
+				for {
+					select {
+					case <-stopped:
+						return
+					default:
+					}
+					conn, err := net.Dial("tcp", b.Addr().String())
+					if err != nil {
+						continue
+					}
+					_, _ = conn.Write(append(hello, w.message(1, 1, fresh, "1")...))
+					_ = conn.SetReadDeadline(time.Now().Add(time.Duration(i) * time.Millisecond))
+					_, _ = conn.Read(make([]byte, 10))
+					_ = conn.Close()
+				}
+			})
+		}
+		time.Sleep(50 * time.Millisecond)
+		begun := time.Now()
+		b.Stop()
+		close(stopped)
+		if took := time.Since(begun); took > stopWithin+2*time.Second {
+			t.Errorf("stopping took %v", took)
+		}
+		rush.Wait()
+		if n := b.count(); n != 0 {
+			t.Errorf("%d connections are left", n)
+		}
+	}
 }
