@@ -5,14 +5,15 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"maps"
 	"math"
 	"net"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
 
 	mochi "github.com/mochi-mqtt/server/v2"
-	"github.com/mochi-mqtt/server/v2/listeners"
 
 	"gaugewright/internal/feed"
 )
@@ -33,6 +34,7 @@ type Broker struct {
 
 	mu       sync.Mutex
 	listener net.Listener
+	door     *door
 	conns    map[*conn]struct{}
 
 	remember sync.Mutex          // for what follows; taken last
@@ -104,9 +106,11 @@ func (b *Broker) Start(to feed.Sink) error {
 		return fmt.Errorf("the broker can't listen at %s: %w; see what else listens there, or choose another address", b.c.Listen, err)
 	}
 	b.listener, b.sink = l, to
-	if err := b.server.AddListener(listeners.NewNet("tcp", &door{Listener: l, b: b})); err != nil {
+	b.door = &door{listener: l, b: b}
+	if err := b.server.AddListener(b.door); err != nil {
 		return errors.Join(err, l.Close())
 	}
+	b.door.inside.Add(1)
 	return b.server.Serve()
 }
 
@@ -140,37 +144,47 @@ func (b *Broker) Stop() {
 	b.stop.Do(func() {
 		b.stopping.Store(true)
 		b.mu.Lock()
-		if b.listener != nil {
-			_ = b.listener.Close()
+		door := b.door
+		b.mu.Unlock()
+		if door == nil {
+			_ = b.server.Close()
+			return
 		}
-		for c := range b.conns {
+		_ = door.listener.Close()
+		for _, c := range b.connected() {
 			_ = c.Conn.SetReadDeadline(time.Unix(1, 0)) // so that it sees that it is to stop
 		}
-		b.mu.Unlock()
 		for end := time.Now().Add(stopWithin); b.busy() && time.Now().Before(end); {
 			time.Sleep(time.Millisecond)
 		}
-		b.mu.Lock()
-		for c := range b.conns { // or one that doesn't read would keep us
+		list := b.connected()
+		for _, c := range list { // or one that doesn't read would keep us
 			c.wrote.Store(math.MaxInt64)
 			_ = c.Conn.SetWriteDeadline(time.Now().Add(time.Second))
 		}
-		b.mu.Unlock()
+		for _, c := range list {
+			c.dismiss()
+		}
+		door.inside.Wait()
 		_ = b.server.Close()
 	})
 }
 
-// busy says whether readings wait to be acknowledged.
-func (b *Broker) busy() bool {
+// connected gives the connections there are.
+func (b *Broker) connected() []*conn {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	for c := range b.conns {
-		if c.busy() {
-			return true
-		}
-	}
-	return false
+	return slices.Collect(maps.Keys(b.conns))
 }
+
+func (b *Broker) count() int {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return len(b.conns)
+}
+
+// busy says whether readings wait to be acknowledged.
+func (b *Broker) busy() bool { return slices.ContainsFunc(b.connected(), (*conn).busy) }
 
 // Publish publishes at a topic below the root; see [Publisher].
 func (b *Broker) Publish(topic string, payload []byte, retain bool) error {
@@ -180,43 +194,4 @@ func (b *Broker) Publish(topic string, payload []byte, retain bool) error {
 	}
 	// Quality of service 1; whoever subscribed with less gets less.
 	return b.server.Publish(topic, payload, retain, 1)
-}
-
-// door lets clients in.
-type door struct {
-	net.Listener
-	b *Broker
-}
-
-const (
-	// introduction is how long a client may take to say who it is.
-	introduction = 10 * time.Second
-	// acceptPause is how long to wait where the system has no more to give: file
-	// descriptors, say.
-	acceptPause = 50 * time.Millisecond
-)
-
-func (d *door) Accept() (net.Conn, error) {
-	for {
-		c, err := d.Listener.Accept()
-		switch {
-		case errors.Is(err, net.ErrClosed):
-			return nil, err
-		case err != nil:
-			d.b.log.Warn("the broker can't take a connection", "error", err)
-			time.Sleep(acceptPause)
-			continue
-		}
-		// Twice as many may be about to say who they are.
-		d.b.mu.Lock()
-		n := len(d.b.conns)
-		full := n >= 2*d.b.c.Clients
-		d.b.mu.Unlock()
-		if full {
-			d.b.sink.Refused(source, "too many connections", []byte(c.RemoteAddr().String()))
-			_ = c.Close()
-			continue
-		}
-		return newConn(c, d.b), nil
-	}
 }

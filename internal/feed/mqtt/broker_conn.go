@@ -105,13 +105,21 @@ func (c *conn) Write(p []byte) (int, error) {
 
 // establish is called between the answer to CONNECT and the next packet.
 func (c *conn) establish(cl *mochi.Client) {
-	c.told.Store(true)
-	c.client, c.source = cl, c.b.sourceOf(cl)
 	c.five = cl.Properties.ProtocolVersion == 5
+	c.client, c.source = cl, c.b.sourceOf(cl)
+	c.told.Store(true) // from here on others may look at what was set before
 	p := cl.Properties.Props
 	// One and a half times what the client promises (3.1.2.10).
 	c.keep = time.Duration(cl.State.Keepalive) * 3 * time.Second / 2
 	c.words = c.five && (!p.RequestProblemInfoFlag || p.RequestProblemInfo != 0) && (p.MaximumPacketSize == 0 || p.MaximumPacketSize > wordsMost+16)
+}
+
+// dismiss ends the connection as the broker stops.
+func (c *conn) dismiss() {
+	if c.told.Load() && c.client != nil {
+		c.disconnect(packets.ErrServerShuttingDown)
+	}
+	_ = c.Close()
 }
 
 // SetDeadline is called by the library for each packet that it sees. What it

@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"net"
 	"runtime"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -356,6 +358,37 @@ func TestUsers(t *testing.T) {
 	}
 }
 
+// TestManyClients: no more are let in than may, nor are ever more remembered.
+func TestManyClients(t *testing.T) {
+	sink := new(held)
+	b := inside(t, Config{Clients: 3}, sink)
+	for i := range 3 {
+		dial(t, b, 4, fmt.Sprint("here ", i))
+	}
+	w := dialRaw(t, b)
+	w.send(connect(4, "one more"))
+	if ack := w.packet(); ack[3] != 3 { // MQTT 3.1.1, 3.2.2.3: server unavailable
+		t.Errorf("% x", ack)
+	}
+	for _, c := range b.connected() {
+		_ = c.Conn.Close()
+	}
+	eventually(t, "them to be gone", func() bool { return b.count() == 0 })
+	for i := range 20 {
+		w := dialRaw(t, b)
+		w.send(connect(4, fmt.Sprint("once ", i)))
+		_, _ = w.conn.Read(make([]byte, 4))
+		w.conn.Close()
+		eventually(t, "it to be gone", func() bool { return b.count() == 0 })
+	}
+	if n := b.server.Clients.Len(); n != 3*sessionsEach+1 || sink.count(tooManySessions) != 20-(3*sessionsEach-3) {
+		t.Errorf("%d sessions, %v", n, sink.refused)
+	}
+	back := dial(t, b, 4, "here 1")
+	back.send(back.message(1, 1, fresh, "1"))
+	back.wants(puback(1))
+}
+
 func TestConfig(t *testing.T) {
 	for _, c := range []struct {
 		c    Config
@@ -404,4 +437,47 @@ func TestStop(t *testing.T) {
 		}
 		<-stopped
 	})
+}
+
+// TestStopInTheRush stops brokers while clients come, publish and go: it takes no
+// longer than it may.
+func TestStopInTheRush(t *testing.T) {
+	t.Parallel()
+	for range 5 {
+		b := inside(t, Config{}, new(held))
+		var rush sync.WaitGroup
+		stopped := make(chan struct{})
+		for i := range 20 {
+			rush.Go(func() {
+				w := &wire{t: t, five: i%2 == 0}
+				hello := connect(byte(4+(1+i)%2), []string{"", fmt.Sprint("client ", i%5)}[i%2])
+				for {
+					select {
+					case <-stopped:
+						return
+					default:
+					}
+					conn, err := net.Dial("tcp", b.Addr().String())
+					if err != nil {
+						continue
+					}
+					_, _ = conn.Write(append(hello, w.message(1, 1, fresh, "1")...))
+					_ = conn.SetReadDeadline(time.Now().Add(time.Duration(i) * time.Millisecond))
+					_, _ = conn.Read(make([]byte, 10))
+					_ = conn.Close()
+				}
+			})
+		}
+		time.Sleep(50 * time.Millisecond)
+		begun := time.Now()
+		b.Stop()
+		close(stopped)
+		if took := time.Since(begun); took > stopWithin+2*time.Second {
+			t.Errorf("stopping took %v", took)
+		}
+		rush.Wait()
+		if n := b.count(); n != 0 {
+			t.Errorf("%d connections are left", n)
+		}
+	}
 }
