@@ -46,7 +46,6 @@ type raw struct {
 	t    testing.TB
 	v    string
 	conn net.Conn
-	most uint32 // largest packet that it takes; 0: any
 	last uint16 // packet identifier
 }
 

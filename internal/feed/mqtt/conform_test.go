@@ -18,11 +18,10 @@ import (
 
 // house is a broker with a watch on it.
 type house struct {
-	port    string
-	sink    *ledger
-	levels  Publisher
-	inside  bool
-	restart func()
+	port   string
+	sink   *ledger
+	levels Publisher
+	inside bool
 }
 
 // houses are the brokers; each opens one that ends with the test.

@@ -40,6 +40,7 @@ type spell struct {
 	mark  string        // the id of this connection's first message
 	lose  func(error)   // ends the connection, and says why; the first counts
 	ready chan struct{} // closed by begin
+	over  chan struct{} // closed by end
 
 	mu    sync.Mutex
 	until time.Time // up to when what comes may have been kept by the broker; zero: it hasn't
@@ -48,7 +49,7 @@ type spell struct {
 }
 
 func newSpell(o *Outside, to feed.Sink, lose func(error)) *spell {
-	return &spell{o: o, to: to, mark: rand.Text(), lose: lose, ready: make(chan struct{}), acks: newAcks()}
+	return &spell{o: o, to: to, mark: rand.Text(), lose: lose, ready: make(chan struct{}), over: make(chan struct{}), acks: newAcks()}
 }
 
 // begin lets messages in. Until the time given, unless the mark comes earlier,
@@ -58,8 +59,12 @@ func (s *spell) begin(until time.Time) {
 	close(s.ready)
 }
 
-// end lets go of what waits for an acknowledgement that can't be given any more.
-func (s *spell) end() { s.acks.close() }
+// end lets no more messages in, and lets go of what waits for an acknowledgement
+// that can't be given any more.
+func (s *spell) end() {
+	close(s.over)
+	s.acks.close()
+}
 
 // take takes a message that came in. Calls come one at a time, in the order of
 // the messages.
@@ -73,7 +78,15 @@ func (s *spell) end() { s.acks.close() }
 // come, for want of a right to read it, a time limit stands in for it. After a
 // gap of a few seconds the arrival is near enough, and nothing is refused.
 func (s *spell) take(a arrival) {
-	<-s.ready
+	select {
+	case <-s.ready:
+	case <-s.over:
+	}
+	select {
+	case <-s.over:
+		return
+	default:
+	}
 	turn := s.acks.turn(a)
 	if a.topic == s.o.c.root+"/"+WatchTopic {
 		if s.marks(a) {
@@ -87,7 +100,11 @@ func (s *spell) take(a arrival) {
 	now := time.Now()
 	kept := s.kept(now)
 	readings, why := s.readings(a, now, kept)
-	if why != "" {
+	switch why {
+	case "":
+	case feed.NoSuchTank:
+		s.to.Refused(s.o.source, why, []byte(a.topic))
+	default:
 		s.to.Refused(s.o.source, why, a.payload)
 	}
 	if len(readings) == 0 {
