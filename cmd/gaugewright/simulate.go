@@ -114,7 +114,8 @@ func (v *simulateVerb) publish(s streams, start time.Time, faults []vehicle.Faul
 
 // orders obeys what is typed, until there is nothing more.
 func orders(s streams, sim *app.Simulation, b *board, quit func()) {
-	for lines := bufio.NewScanner(s.in); lines.Scan(); {
+	lines := bufio.NewScanner(s.in)
+	for lines.Scan() {
 		if strings.TrimSpace(lines.Text()) == "status" {
 			b.answer(strings.Join(standing(sim.Standing()), "\n"))
 			continue
@@ -132,6 +133,9 @@ func orders(s streams, sim *app.Simulation, b *board, quit func()) {
 			quit()
 			return
 		}
+	}
+	if err := lines.Err(); err != nil {
+		b.answer("No more orders are taken: " + err.Error() + ". Ctrl-C ends it.")
 	}
 }
 

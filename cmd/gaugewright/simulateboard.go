@@ -92,7 +92,9 @@ func (b *board) follow(ctx context.Context, sim *app.Simulation) {
 	if b.quiet {
 		return
 	}
-	for tick := time.NewTicker(time.Second); ; {
+	tick := time.NewTicker(time.Second)
+	defer tick.Stop()
+	for {
 		select {
 		case <-ctx.Done():
 			return

@@ -37,7 +37,9 @@ type Simulate struct {
 	Speed  float64 // how much faster than the clock the vehicle's time runs; 0: 1
 	Faults []vehicle.Fault
 
-	Say func(string)     // what happens, in lines; from several goroutines
+	// Say is told what happens, in lines, one at a time. It may not ask the
+	// simulation anything.
+	Say func(string)
 	Now func() time.Time // nil: time.Now
 }
 
@@ -172,7 +174,8 @@ func (s *Simulation) publisher(name string) (*simulated.Publisher, error) {
 }
 
 // Run publishes until the context ends, or the time that was asked for is over,
-// or something is wrong for good, and then takes its leave, within seconds.
+// or something is wrong for good, and then takes its leave, within seconds. It can
+// be called once.
 func (s *Simulation) Run(ctx context.Context) error {
 	s.ctx, s.stop = context.WithCancel(ctx)
 	defer s.stop()

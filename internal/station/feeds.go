@@ -91,16 +91,28 @@ func (f *fed) ended() {
 func (s *Station) Feeds() []web.FeedState {
 	states := make([]web.FeedState, len(s.feeds))
 	refused := s.intake.Refusals()
+	s.counting.Lock()
+	defer s.counting.Unlock()
 	for i, f := range s.feeds {
 		states[i] = f.state()
 		for _, r := range refused {
-			// A feed may tell several sources of its own apart, below its name.
-			if r.Source == f.Name || strings.HasPrefix(r.Source, f.Name+"/") {
+			if f.brought(r.Source) {
 				states[i].Refused = append(states[i].Refused, web.FeedCount{Why: r.Why, N: r.N})
+			}
+		}
+		for source, n := range s.taken {
+			if f.brought(source) {
+				states[i].Taken += n
 			}
 		}
 	}
 	return states
+}
+
+// brought says whether a source is this feed's: it may tell several of its own
+// apart, below its name.
+func (f *fed) brought(source string) bool {
+	return source == f.Name || strings.HasPrefix(source, f.Name+"/")
 }
 
 // addAll makes feeds of one kind, in the order of their names.

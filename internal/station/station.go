@@ -45,6 +45,9 @@ type Station struct {
 	server   *http.Server
 	listener net.Listener
 
+	counting sync.Mutex
+	taken    map[string]uint64 // readings that were kept, by their source
+
 	changed chan struct{} // something may have to be published
 	stop    context.CancelFunc
 	running sync.WaitGroup
@@ -78,7 +81,7 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 	if o.Zone == nil {
 		o.Zone = time.Local
 	}
-	s := &Station{config: c, o: o, tanks: map[string]*tank{}, changed: make(chan struct{}, 1)}
+	s := &Station{config: c, o: o, tanks: map[string]*tank{}, taken: map[string]uint64{}, changed: make(chan struct{}, 1)}
 	var faults []error
 	for _, n := range slices.Sorted(maps.Keys(c.Tank)) {
 		w, a, err := c.built(n, c.Tank[n])
@@ -124,6 +127,7 @@ func (s *Station) knows(name string) bool { return s.tanks[name] != nil }
 // take watches readings that are on disk.
 func (s *Station) take(readings []watch.Reading) {
 	urgent := false
+	s.count(readings)
 	for _, r := range readings {
 		t := s.tanks[r.Tank]
 		if t == nil {
@@ -139,6 +143,25 @@ func (s *Station) take(readings []watch.Reading) {
 		case s.changed <- struct{}{}:
 		default:
 		}
+	}
+}
+
+// mostSources is how many sources are counted by themselves.
+const mostSources = 1024
+
+// count counts readings by their source; mostly many in a row are of one.
+func (s *Station) count(readings []watch.Reading) {
+	s.counting.Lock()
+	defer s.counting.Unlock()
+	for from := 0; from < len(readings); {
+		source, to := readings[from].Source, from+1
+		for to < len(readings) && readings[to].Source == source {
+			to++
+		}
+		if _, known := s.taken[source]; known || len(s.taken) < mostSources {
+			s.taken[source] += uint64(to - from)
+		}
+		from = to
 	}
 }
 

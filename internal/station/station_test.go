@@ -228,6 +228,9 @@ func TestByHTTP(t *testing.T) {
 	for _, f := range s.Feeds() {
 		if f.Name == "http" {
 			refused = len(f.Refused)
+			if f.Taken != 6 {
+				t.Errorf("of six readings that were posted it counts %d", f.Taken)
+			}
 		}
 	}
 	if refused == 0 {

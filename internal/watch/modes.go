@@ -172,6 +172,7 @@ func (f *filter) foretell(s *step) {
 		// The others' means about the mixed one, each with a rate of 0.
 		o.pxr = own*(self.pxr+(self.x-x)*d) + own*(self.x-x)*r
 		o.x += n.g * o.r
+		o.r *= n.phi
 		o.pxx += 2*n.g*o.pxr + n.g*n.g*o.prr + n.qxx
 		o.pxr = n.phi*(o.pxr+n.g*o.prr) + n.qxr
 		o.prr = n.phi*n.phi*o.prr + n.qrr

@@ -11,7 +11,7 @@ type track struct {
 	state   state
 	extra   Counts // what isn't in the state's
 	suspect bool   // the newest reading came after a long time, and none has followed
-	before  snap   // the state before that
+	before  snap   // the state before the last long gap
 	behind  []entry
 }
 
@@ -20,6 +20,9 @@ type snap struct {
 	place int
 	state state
 }
+
+// clockDoubted is how long it is told that a clock went back, ns.
+const clockDoubted = 600 * second
 
 const (
 	every    = 32   // readings from one snapshot to the next
@@ -72,6 +75,9 @@ func (t *track) trim(g *engine, now int64) {
 		for i := range t.snaps {
 			t.snaps[i].place -= place
 		}
+		if t.before.place -= place; t.before.place < 0 {
+			t.suspect, t.before = false, snap{}
+		}
 	}
 }
 
@@ -85,7 +91,7 @@ func (t *track) late(g *engine, e entry) bool {
 		t.unwind()
 		return t.put(g, e)
 	}
-	if e.at < newest-g.late || e.at < t.ring[0].at && t.snaps[0].state.begun {
+	if e.at < newest-g.late || e.at < t.ring[0].at && t.snaps[0].state.newest != 0 {
 		return t.tooLate(g, e)
 	}
 	place := sort.Search(n, func(i int) bool { return t.ring[i].after(&e) })
@@ -97,6 +103,8 @@ func (t *track) late(g *engine, e entry) bool {
 	}
 	t.extra.Late++
 	t.behind = t.behind[:0]
+	// It stands by the newest, or changes what was before.
+	t.suspect, t.before = false, snap{}
 	t.ring = append(t.ring, entry{})
 	copy(t.ring[place+1:], t.ring[place:])
 	t.ring[place] = e
@@ -141,6 +149,10 @@ func (t *track) unwind() {
 	t.suspect = false
 }
 
+// mostAhead is how many readings in a row may have come from a clock that ran
+// ahead, to be taken back when it is right again.
+const mostAhead = 64
+
 // goneBack is how many readings in order, all too old, show that the clock was
 // set back.
 const goneBack = 3
@@ -163,12 +175,13 @@ func (t *track) tooLate(g *engine, e entry) bool {
 		return false
 	}
 	first := t.behind[0].at
-	if b := t.before.state; b.begun && b.newest <= first && len(t.ring) > 0 {
-		t.state = b
+	if b := &t.before; b.state.begun && b.state.newest <= first && len(t.ring)-b.place <= mostAhead {
+		t.extra.Early += uint64(len(t.ring) - b.place)
+		t.state = b.state
 	} else {
 		t.state.rebase(first)
 	}
-	t.state.clockAt = first + 600*second
+	t.state.clockAt = first + clockDoubted
 	t.ring, t.snaps = t.ring[:0], t.snaps[:0]
 	t.before, t.suspect = snap{}, false
 	list := t.behind

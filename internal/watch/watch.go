@@ -151,6 +151,9 @@ func (w *Watch) choose() {
 			best = t
 			break
 		}
+		if !fresh(best) && fresh(t) {
+			best = t
+		}
 	}
 	w.shown = best
 	var first, second *track
@@ -187,6 +190,9 @@ func (w *Watch) level() Level {
 		return l
 	}
 	w.describe(&l, &t.state, t.source)
+	if s := &t.state; s.newest < s.clockAt && l.Shown && l.Status == Good {
+		l.Status, l.Fault, l.Since = Maintenance, ClockOff, moment(s.clockAt-clockDoubted)
+	}
 	if w.apart >= 3 && l.Shown && l.Status == Good {
 		l.Status, l.Fault, l.Since = Maintenance, SourcesDisagree, moment(w.since)
 	}

@@ -36,12 +36,12 @@ type watchedTank struct {
 	Mass    string
 	Vehicle string // whether it moves; "" where that isn't known
 
-	Read     string  // the time of the reading that all rests on; "" where none came yet
-	Age      string  // "4 s ago"
-	AgeS     float64 // the same in seconds, for the script
-	Lapse    float64 // for so many seconds more the level may be shown; for the script
-	Stale    string  // "5 min"
-	Last     string  // the last level that was good, where this one isn't: "61 %, 55 ± 3 L"
+	Read     string   // the time of the reading that all rests on; "" where none came yet
+	Age      string   // "4 s ago"
+	AgeS     float64  // the same in seconds, for the script
+	Lapse    float64  // for so many seconds more the level may be shown; for the script
+	Stale    string   // "5 min"
+	Last     []string // the last level that was good, where this one isn't: "61 %", "55 ± 3 L"
 	LastRead string
 	LastAge  string
 	LastAgeS float64
@@ -156,12 +156,13 @@ func watchedTankOf(l Label, v watch.Level, now time.Time) watchedTank {
 			t.Vehicle = "moving"
 		case watch.MotionUnknown:
 		}
-	} else if last := v.Last; !last.Time.IsZero() {
-		t.Last = sharePct(last.Share, last.U)
+	}
+	if last := v.Last; t.Class != "good" && !last.Time.IsZero() {
+		t.Last = []string{sharePct(last.Share, last.U)}
 		volume, mass := amounts(l.Units, last.Volume, last.Mass)
 		for _, more := range []string{volume, mass} {
 			if more != "" {
-				t.Last += ", " + more
+				t.Last = append(t.Last, more)
 			}
 		}
 		age := now.Sub(last.Time)

@@ -3,11 +3,13 @@ package web
 import (
 	"errors"
 	"fmt"
+	"math"
 	"net/http/httptest"
 	"strings"
 	"testing"
 	"time"
 
+	"gaugewright/internal/gauge"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
@@ -27,6 +29,7 @@ func silent(t testing.TB) *watches {
 	w.levels[1] = lost(w.levels[1], watch.NoReading, 7*time.Minute)
 	w.levels[2].Status, w.levels[2].Fault, w.levels[2].Since = watch.OutOfSpec, watch.JustBeyond, sunday.Add(-18*time.Minute)
 	w.levels[2].Motion = watch.Moving
+	w.levels[2].Last = watch.LastGood{Time: sunday.Add(-18*time.Minute - 4*time.Second), Share: 0.87, U: 0.004, Volume: figureL(17.4, 0.08), Mass: gauge.Figure{Mid: math.NaN(), U: math.NaN()}}
 	return w
 }
 

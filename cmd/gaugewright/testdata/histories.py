@@ -106,6 +106,15 @@ class Vehicle:
             out = smooth(self.rng, n, dt, 0.1, self.rng.uniform(0.02, 0.06))
             out[int((b - a) / dt):] = 0
             return np.interp(t - a, np.arange(n) * dt, out)
+        if kind in ("white", "tails", "sines"):
+            size, rng = self.rng.uniform(0.02, 0.08), self.rng
+            if kind == "white":
+                out = rng.normal(0, size, len(t))
+            elif kind == "tails":
+                out = rng.laplace(0, size / 1.4, len(t))
+            else:
+                out = size * (np.sin(2 * math.pi * rng.uniform(0.4, 0.6) * t + 1) + 0.6 * np.sin(2 * math.pi * rng.uniform(0.08, 0.15) * t))
+            return np.where(t < b, out, 0)
         along, across, slope, lean = drive(self.rng, kind, int((b - a) / dt), n, dt)
         depth = max(level * self.height, 0.03)
         out = np.zeros(n)
@@ -395,12 +404,27 @@ def make(kind, seed):
         v.trips.append((10 * MINUTE, 60 * MINUTE, "town"))
         v.trips.append((70 * MINUTE, 100 * MINUTE, "rough"))
         return history(v, 2 * HOUR, float(rng.choice([1, 2, 5])))
-    if kind == "plain":  # no physics at all: noise that remembers two seconds, as others simulate it
+    if kind == "plain":  # no physics at all: noise of several kinds, as others simulate it
         v = Vehicle(rng)
-        v.trips.append((20 * MINUTE, 110 * MINUTE, "noise"))
+        v.trips.append((20 * MINUTE, 110 * MINUTE, ("noise", "white", "tails", "sines")[seed % 4]))
         slow_use(v, 0, 3 * HOUR, -rng.uniform(0.0, 0.05))
         fill(v, 2.5 * HOUR)
         return history(v, 3 * HOUR, float(rng.choice([1, 2, 5, 10])))
+    if kind == "drain":  # someone opens the drain, or steals
+        v = Vehicle(rng)
+        at = rng.uniform(0.5, 2) * HOUR
+        v.flow(at, rng.uniform(4, 20) * MINUTE, -(v.start - 0.03) * v.capacity)
+        return history(v, 4 * HOUR, float(rng.choice([5, 10, 30])))
+    if kind == "ends":  # empty, filled to the brim, driven full
+        v = Vehicle(rng, level=rng.uniform(0, 0.02), noise=0.5)
+        v.flow(HOUR, 6 * MINUTE, (rng.uniform(0.98, 1.0) - v.start) * v.capacity)
+        v.trips.append((2 * HOUR, 3 * HOUR, "town"))
+        return history(v, 4 * HOUR, float(rng.choice([2, 5, 10])))
+    if kind == "burn":  # an engine drinks while it drives
+        v = Vehicle(rng, level=0.95)
+        v.trips.append((20 * MINUTE, 5 * HOUR, rng.choice(["motorway", "town"])))
+        slow_use(v, 20 * MINUTE, 5 * HOUR, -rng.uniform(0.06, 0.15))
+        return history(v, 5.5 * HOUR, float(rng.choice([1, 5, 10])))
     if kind == "mixed":
         v = Vehicle(rng)
         day(v)
@@ -524,7 +548,7 @@ def clocks(h):
     h.shift = np.round(h.shift)
 
 
-KINDS = ["parked", "still", "tap", "refill", "gapfill", "town", "motorway", "rough", "boat", "heavy", "plain", "mixed", "falling", "coarse",
+KINDS = ["parked", "still", "tap", "refill", "gapfill", "town", "motorway", "rough", "boat", "heavy", "plain", "drain", "ends", "burn", "mixed", "falling", "coarse",
          "slow60", "fast", "noisy", "spikes", "gaps", "open", "short", "flicker", "clock", "all"]
 
 

@@ -5,7 +5,6 @@ import (
 	"crypto/tls"
 	"errors"
 	"fmt"
-	"hash/maphash"
 	"maps"
 	"math/rand/v2"
 	"net/url"
@@ -60,6 +59,9 @@ type Publisher struct {
 	denied atomic.Uint64 // acknowledged with a reason against it
 	up     atomic.Bool
 
+	dealing sync.Mutex
+	dealt   map[string]int // lanes, by tank
+
 	mu     sync.Mutex
 	lost   error              // why the connection is down
 	ever   bool               // it was up before
@@ -97,7 +99,7 @@ func New(c Config) (*Publisher, error) {
 	if c.Bound < c.Lanes || c.Lanes < 1 {
 		return nil, fmt.Errorf("%d readings may wait for the broker; expected %d or more", c.Bound, max(1, c.Lanes))
 	}
-	p := &Publisher{c: c, url: u, bound: c.Bound / c.Lanes}
+	p := &Publisher{c: c, url: u, bound: c.Bound / c.Lanes, dealt: map[string]int{}}
 	// Errors name the address; they are to name no pass word.
 	p.user, u.User = u.User, nil
 	for range c.Lanes {
@@ -115,13 +117,17 @@ func withoutSecret(address string) string {
 	return address
 }
 
-// seed of the lanes: a tank's readings stay in one lane, and so in order.
-var seed = maphash.MakeSeed()
-
 // Put publishes a reading of a tank as soon as may be. It never waits, and keeps
-// the payload.
+// the payload. A tank's readings stay in one lane, and so in order; the tanks are
+// dealt out to the lanes as they come.
 func (p *Publisher) Put(tank string, payload []byte) {
-	n := maphash.String(seed, tank) % uint64(len(p.lanes))
+	p.dealing.Lock()
+	n, ok := p.dealt[tank]
+	if !ok {
+		n = len(p.dealt) % len(p.lanes)
+		p.dealt[tank] = n
+	}
+	p.dealing.Unlock()
 	p.lanes[n].put(message{tank, payload}, p.bound)
 }
 
