@@ -1,9 +1,12 @@
 package mqtt
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -94,7 +97,17 @@ func TestOutsideTakesReadings(t *testing.T) {
 			if third.Signal != watch.Volt || third.Tank != "grey" || third.Clock != watch.ArrivalClock || time.Since(third.Time) > time.Minute {
 				t.Errorf("in volts: got %+v", third)
 			}
-			for why, n := range map[string]int{feed.NoSuchTank: 1, feed.NotJSON: 1, feed.TooLong: 1} {
+			tooLong := 1
+			if v.protocol == "3.1.1" { // MQTT 5 has a limit that the broker keeps to
+				huge := filepath.Join(t.TempDir(), "huge")
+				if err := os.WriteFile(huge, bytes.Repeat([]byte("9"), 10<<20), 0o600); err != nil {
+					t.Fatal(err)
+				}
+				mustPublish(t, m.port, v.v, "-t", "gaugewright/fresh/reading", "-f", huge)
+				eventually(t, "10 MB are refused", func() bool { return r.sink.refusals(feed.TooLong) == 2 })
+				tooLong = 2
+			}
+			for why, n := range map[string]int{feed.NoSuchTank: 1, feed.NotJSON: 1, feed.TooLong: tooLong} {
 				if r.sink.refusals(why) != n {
 					t.Errorf("%q: refused %d times, expected %d", why, r.sink.refusals(why), n)
 				}
