@@ -323,7 +323,7 @@ func (f *filter) swings() {
 		m.mu *= 0.02
 		if j >= riding {
 			m.mu += 0.49
-			m.x, m.pxx = f.x, f.p
+			m.x, m.pxx, m.pxr = f.x, f.p, 0
 		}
 	}
 	f.mix()

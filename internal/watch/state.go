@@ -383,19 +383,18 @@ func (s *state) scatter(at int64, y, far, dt float64) {
 	}
 }
 
-// oneSided watches for readings of a moving vehicle that all lie on one side of
-// the level, and hardly scatter: no swinging surface does that for long, so the
-// vehicle stands, and the level is where they are.
+// oneSided watches for readings of a moving vehicle that all lie far off on one
+// side of the level, and hardly scatter: no swinging surface does that for long, so
+// the vehicle stands, and the level is where they are.
 func (s *state) oneSided(at int64, y, far float64) {
 	o := &s.side
-	if !s.moving || far*o.sum <= 0 {
-		*o = side{since: at, y: y, sum: far, n: 1}
+	if !s.moving || far*o.far <= 0 || math.Abs(far) < max(4, 6*s.noise.recent) {
+		*o = side{since: at, y: y, far: far, n: 1}
 		return
 	}
-	o.sum += far
 	o.n++
 	long := float64(at-o.since) / second
-	if long < oneSidedFor || o.n < 4 || math.Abs(o.sum)/float64(o.n) < max(6, 10*s.noise.recent) {
+	if long < oneSidedFor || o.n < 4 {
 		return
 	}
 	s.filter.opens(y, s.noise.recent*s.noise.recent+0.01, (y-o.y)/long)
@@ -409,7 +408,7 @@ const oneSidedFor = 60
 
 type side struct {
 	since  int64
-	y, sum float64
+	y, far float64 // of the first
 	n      int32
 }
 
@@ -459,7 +458,7 @@ func (s *state) reverses(at int64, y, q float64) {
 	s.filter.swings()
 	for j := riding; j < modes; j++ {
 		m := &s.filter.m[j]
-		m.x, m.pxx = c.x, c.p+0.0004*long
+		m.x, m.pxx, m.pxr = c.x, c.p+0.0004*long, 0
 	}
 	s.filter.mix()
 	*c = rest{}
@@ -607,12 +606,6 @@ func (s *state) conclude(g *engine, e *entry, v *verdict, brought bool) {
 	s.last = lastGood{at: e.at, points: s.damped, u: s.doubt(v.slope), known: true}
 }
 
-// friction is how far a float may stand off the surface for all that is known of
-// it, points: half the width of the interval that is never undercut. Bearings and
-// seals hold a float by a few tenths of a percent of its travel (common practice,
-// no source), and no reading shows it.
-const friction = 0.24
-
 // clipped is by how much the mean of a swinging surface is out where an end of the
 // sender cuts its swing off, points: σ·(φ(z) − z·(1 − Φ(z))) for a normal swing at z
 // standard deviations from the end, here by an approximation to within a tenth.
@@ -653,7 +646,7 @@ func (s *state) unsettled(e *entry) {
 // doubt gives half of the half width of the 95 % interval, in points, without
 // the instrument's own.
 func (s *state) doubt(slope float64) float64 {
-	steps := friction
+	steps := 0.0
 	if q := slope * s.quantum.step(); q > 0 {
 		// A reading in steps of q is out by as much as q/2 either way, all the same
 		// likely; 95 % of that is 0.475 q. Where noise carries it over several
@@ -665,7 +658,7 @@ func (s *state) doubt(slope float64) float64 {
 		} else if ratio > 0.3 {
 			part *= fade(2 * math.Pi * math.Pi * (ratio*ratio - 0.09))
 		}
-		steps = max(steps, part)
+		steps = part
 	}
 	wide := math.Sqrt(1.96*1.96*s.filter.p + steps*steps)
 	if f := s.fresh(); f > 0 {
