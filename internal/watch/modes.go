@@ -30,17 +30,21 @@ var rates = [modes]rate{
 	burning: {0.004, 1800},
 }
 
-// creep is what a level does of itself in any mode, as a random walk, points²/s.
-const creep = 2e-6
+// creep is what a level does of itself in any mode, as a random walk, points²/s;
+// while the vehicle moves more, since slight use can't be told from none.
+const (
+	creep       = 2e-6
+	creepRiding = 4e-5
+)
 
 // change is how often one mode gives way to another, per second.
 var change = [modes][modes]float64{
-	quiet:   {drawing: 1. / 1800, tapped: 1. / 3000, running: 1. / 6000, riding: 1. / 3000, burning: 1. / 6000},
+	quiet:   {drawing: 1. / 1800, tapped: 1. / 3000, running: 1. / 6000, riding: 1. / 4000, burning: 1. / 4000},
 	drawing: {quiet: 1. / 900, tapped: 1. / 3000, running: 1. / 6000, riding: 1. / 6000, burning: 1. / 3000},
 	tapped:  {quiet: 1. / 100, drawing: 1. / 300, running: 1. / 1000, riding: 1. / 3000, burning: 1. / 6000},
 	running: {quiet: 1. / 100, drawing: 1. / 300, tapped: 1. / 300, riding: 1. / 1500, burning: 1. / 3000},
-	riding:  {quiet: 1. / 600, drawing: 1. / 1800, tapped: 1e-6, running: 1e-6, burning: 1. / 3600},
-	burning: {quiet: 1. / 600, drawing: 1. / 1800, tapped: 1e-6, running: 1e-6, riding: 1. / 3600},
+	riding:  {quiet: 1. / 600, drawing: 1. / 1800, tapped: 1e-6, running: 1e-6, burning: 1. / 1800},
+	burning: {quiet: 1. / 600, drawing: 1. / 1800, tapped: 1e-6, running: 1e-6, riding: 1. / 1800},
 }
 
 // mode is one Kalman filter with its weight.
@@ -117,6 +121,9 @@ func (s *step) set(dt float64) {
 		n.g = dt * n.phi
 		w := 1 + u/math.Sqrt(3)
 		n.qxx = v*r.lasts*r.lasts*(2./3)*u*u*u/(w*w) + creep*dt
+		if j >= riding {
+			n.qxx += (creepRiding - creep) * dt
+		}
 		n.qxr = v * r.lasts * (1 - n.phi) * (1 - n.phi)
 		n.qrr = v * (1 - n.phi*n.phi)
 	}
