@@ -23,7 +23,7 @@ type rate struct{ sigma, lasts float64 }
 
 var rates = [modes]rate{
 	quiet:   {0, 1},
-	drawing: {0.006, 900},
+	drawing: {0.004, 900},
 	tapped:  {0.08, 120},
 	running: {0.6, 60},
 	riding:  {0, 1},
@@ -33,7 +33,7 @@ var rates = [modes]rate{
 // creep is what a level does of itself in any mode, as a random walk, points²/s;
 // while the vehicle moves more, since slight use can't be told from none.
 const (
-	creep       = 2e-6
+	creep       = 6e-6
 	creepRiding = 4e-5
 )
 
