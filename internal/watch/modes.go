@@ -314,6 +314,19 @@ func (f *filter) opens(y, v, r float64) {
 	f.mix()
 }
 
+// burningShare is how often something is drawn while a vehicle moves.
+const burningShare = 0.3
+
+// departs forgets, at the beginning of a drive, what standing still seemed to tell
+// of use while driving.
+func (f *filter) departs() {
+	a, b := &f.m[riding], &f.m[burning]
+	both := a.mu + b.mu
+	sigma := rates[burning].sigma
+	*b = mode{x: a.x, pxx: a.pxx, prr: sigma * sigma, mu: burningShare * both}
+	a.mu = both - b.mu
+}
+
 // stirs says that the vehicle may have begun to move.
 func (f *filter) stirs() {
 	for j := range f.m {

@@ -369,6 +369,7 @@ func (s *state) scatter(at int64, y, far, dt float64) {
 	switch {
 	case !s.moving && mu > 0.7:
 		s.moving, s.began = true, at
+		s.filter.departs()
 		if at-s.anew < 60*second {
 			// What looked like rest, with nothing known before, was a surface aslant.
 			for j := riding; j < modes; j++ {
