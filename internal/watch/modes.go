@@ -314,6 +314,20 @@ func (f *filter) opens(y, v, r float64) {
 	f.mix()
 }
 
+// stands says that the vehicle is seen to stand, at the level that is known.
+func (f *filter) stands() {
+	weights := [modes]float64{0.6, 0.25, 0.03, 0.03, 0.05, 0.04}
+	for j := range f.m {
+		m := &f.m[j]
+		if j < riding {
+			s := rates[j].sigma
+			*m = mode{x: f.x, pxx: f.p, prr: s * s}
+		}
+		m.mu = weights[j]
+	}
+	f.mix()
+}
+
 // burningShare is how often something is drawn while a vehicle moves.
 const burningShare = 0.3
 

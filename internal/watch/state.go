@@ -351,7 +351,7 @@ func (s *state) bring(g *engine, e *entry, v *verdict) {
 	s.scatter(e.at, y, far, dt)
 	s.oneSided(e.at, y, far)
 	s.climbs(e.at, y)
-	s.flattens(e.at, y)
+	s.flattens(e.at, y, v.slope*s.quantum.step())
 	s.rests(e.at, y)
 }
 
@@ -484,15 +484,16 @@ type flat struct {
 }
 
 // flatFor is how long readings have to stay in one place to show that a vehicle
-// which was thought to move stands, s, where the level was thought to be elsewhere.
+// which was thought to move stands, s.
 const flatFor = 30
 
-// flattens watches for readings that stay in one place, away from the level, while
-// the vehicle is thought to move: it stands, and the level is where they are.
-func (s *state) flattens(at int64, y float64) {
+// flattens watches for readings that stay in one place while the vehicle is thought
+// to move: it stands, and where the level was thought to be elsewhere, it is where
+// they are. step is that in which readings come, points.
+func (s *state) flattens(at int64, y, step float64) {
 	f := &s.flat
 	low, high := min(f.low, y), max(f.high, y)
-	if !s.moving || f.n == 0 || high-low > max(0.4, min(5*s.noise.still, 1.2)) {
+	if !s.moving || f.n == 0 || high-low > max(0.4, min(5*s.noise.still, 1.2), 1.01*step) {
 		*f = flat{at, y, y, 1}
 		return
 	}
@@ -501,10 +502,11 @@ func (s *state) flattens(at int64, y float64) {
 		return
 	}
 	mid := (low + high) / 2
-	if math.Abs(mid-s.filter.x) < max(0.7, 3*math.Sqrt(s.filter.p)) {
-		return
+	if math.Abs(mid-s.filter.x) < max(0.7, step, 3*math.Sqrt(s.filter.p)) {
+		s.filter.stands()
+	} else {
+		s.filter.opens(mid, (high-low)*(high-low)/4+0.01, 0)
 	}
-	s.filter.opens(mid, (high-low)*(high-low)/4+0.01, 0)
 	s.moving = false
 	s.noise.stop()
 	*f = flat{}
