@@ -25,7 +25,7 @@ var rates = [modes]rate{
 	tapped:  {0.08, 120},
 	running: {0.6, 60},
 	riding:  {0, 1},
-	burning: {0.004, 1800},
+	burning: {0.006, 1800},
 }
 
 // creep is what a level does of itself in any mode, as a random walk, points²/s;
