@@ -26,6 +26,7 @@ type state struct {
 	n      int32
 
 	held    held
+	rest    rest
 	side    side
 	ramp    ramp
 	began   int64 // when the vehicle began to move
@@ -43,7 +44,7 @@ type state struct {
 	damped  float64
 	last    lastGood
 	counts  Counts
-	hold    float64 // points² added to the variance, for a doubt that was taken on
+	wide    float64 // a doubt that is taken on while a reading far off waits for another, points
 	clockAt int64   // until when the clock is doubted
 }
 
@@ -155,6 +156,7 @@ func (s *state) broken(e *entry, f Fault) {
 		s.counts.NoValue++
 	}
 	s.held = held{}
+	s.rest = rest{}
 	s.bad++
 	s.hides = true
 	if s.bad == 1 {
@@ -184,6 +186,7 @@ func (s *state) broken(e *entry, f Fault) {
 
 // good brings a reading with a value in.
 func (s *state) good(g *engine, e *entry, v *verdict) {
+	s.wide = 0
 	s.bouts *= 0.97
 	mended := s.bad >= 2
 	s.bad = 0
@@ -208,6 +211,10 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 		s.held = held{n: 1, at: e.at, last: e.at, y: v.points, e: *e, v: *v}
 		if s.settle > 1 {
 			s.unsettled(e)
+			return
+		}
+		if math.Abs(far) <= g.fastest*dt {
+			s.waits(e, far)
 		}
 		return
 	case s.held.n > 0 && !gross:
@@ -224,6 +231,13 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 	}
 	s.bring(g, e, v)
 	s.conclude(g, e, v, true)
+}
+
+// waits says that readings lie far off, and that others have to tell whether the
+// level has changed; meanwhile it stands, with a doubt that holds both.
+func (s *state) waits(e *entry, far float64) {
+	s.fault, s.status, s.since = Jump, OutOfSpec, e.at
+	s.wide = math.Abs(far) / 2
 }
 
 // gross says whether a reading lies so far from the level that one alone isn't
@@ -283,11 +297,11 @@ func (s *state) pursue(g *engine, e *entry, v *verdict) bool {
 	h.n++
 	h.last = e.at
 	if h.n < 3 || float64(e.at-h.at)/second < staying {
-		if !s.hides {
-			s.since = h.at
+		if s.settle > 1 {
+			s.unsettled(e)
+		} else {
+			s.waits(&h.e, h.y-s.filter.x)
 		}
-		s.fault, s.status = Jump, Check
-		s.hides = true
 		return true
 	}
 	// It stays: the level jumped while nobody looked.
@@ -326,12 +340,14 @@ func (s *state) bring(g *engine, e *entry, v *verdict) {
 	_, x := f.moves()
 	far := y - x
 	q := s.quietVar(v)
+	s.reverses(e.at, y, q)
 	moving := s.noise.moving(max(dt, 1e-3))
 	underway := s.moving && s.noise.sloshed > 2 && e.at-s.began >= 0
 	f.take(y, dt, noiseVar{q, q}, moving, underway)
 	s.scatter(e.at, y, far, dt)
 	s.oneSided(e.at, y, far)
 	s.climbs(e.at, y)
+	s.rests(e.at, y)
 }
 
 // scatter learns the noise from a reading and the two before it.
@@ -382,6 +398,69 @@ type side struct {
 	since  int64
 	y, sum float64
 	n      int32
+}
+
+// rest is the level at which the readings last rested, and what has come since.
+type rest struct {
+	known bool
+	x, p  float64
+	at    int64
+	last  float64 // the reading before
+	first float64 // the first telling change since, points; 0: none
+	n     int32   // readings since
+}
+
+// rests keeps the level at which a standing vehicle's readings rest.
+func (s *state) rests(at int64, y float64) {
+	c := &s.rest
+	m := &s.filter.m
+	c.last = y
+	if !s.moving && m[quiet].mu+m[drawing].mu > 0.9 && math.Abs(y-s.filter.x) < max(0.7, 4*s.noise.still) {
+		*c = rest{known: true, x: s.filter.x, p: s.filter.p, at: at, last: y}
+		return
+	}
+	c.n++
+}
+
+// reverses looks for a change that is undone within some readings: no tank is drawn
+// from and filled, or filled and drained, so soon, so a surface swings, and the level
+// is what it was before.
+func (s *state) reverses(at int64, y, q float64) {
+	c := &s.rest
+	if !c.known || s.moving {
+		return
+	}
+	d := y - c.last
+	telling := max(1, 6*math.Sqrt(q))
+	if math.Abs(d) < telling {
+		return
+	}
+	if c.first == 0 {
+		c.first = d
+		return
+	}
+	if c.first*d > 0 || c.n > 8 || at-c.at > 900*second {
+		return
+	}
+	long := float64(at-c.at) / second
+	s.filter.swings()
+	for j := riding; j < modes; j++ {
+		m := &s.filter.m[j]
+		m.x, m.pxx = c.x, c.p+0.0004*long
+	}
+	s.filter.mix()
+	*c = rest{}
+}
+
+// fresh is how much wider the interval gets by a change that has only begun, in
+// points either way: a swing of the surface begins as a tap or a filling does, and
+// each reading more that goes on halves what may still be taken back.
+func (s *state) fresh() float64 {
+	c := &s.rest
+	if !c.known || s.moving || c.n == 0 || c.n > 8 {
+		return 0
+	}
+	return math.Abs(s.filter.x-c.x) / float64(int32(1)<<(c.n-1))
 }
 
 // ramp follows means of readings over two seconds or so that go on one way.
@@ -485,7 +564,32 @@ func (s *state) conclude(g *engine, e *entry, v *verdict, brought bool) {
 // it, points: half the width of the interval that is never undercut. Bearings and
 // seals hold a float by a few tenths of a percent of its travel (common practice,
 // no source), and no reading shows it.
-const friction = 0.22
+const friction = 0.24
+
+// clipped is by how much the mean of a swinging surface is out where an end of the
+// sender cuts its swing off, points: σ·(φ(z) − z·(1 − Φ(z))) for a normal swing at z
+// standard deviations from the end, here by an approximation to within a tenth.
+func (s *state) clipped() float64 {
+	sigma := math.Sqrt(s.noise.sloshVar)
+	z := min(100-s.filter.x, s.filter.x) / sigma
+	if z > 3 {
+		return 0
+	}
+	z = max(z, 0)
+	return sigma * 0.4 * fade(z*(1.25+0.32*z))
+}
+
+// fade is exp(-x) for x of 0 or more, to within a thousandth where it is above a
+// thousandth: enough for a doubt, and several times as fast.
+func fade(x float64) float64 {
+	u := x / 32
+	v := 1 / (1 + u*(1+u*(1./2+u*(1./6))))
+	v *= v
+	v *= v
+	v *= v
+	v *= v
+	return v * v
+}
 
 // unsettled says that there isn't a level yet.
 func (s *state) unsettled(e *entry) {
@@ -512,9 +616,16 @@ func (s *state) doubt(slope float64) float64 {
 		if ratio > 1 {
 			part = 0
 		} else if ratio > 0.3 {
-			part *= math.Exp(-2 * math.Pi * math.Pi * (ratio*ratio - 0.09))
+			part *= fade(2 * math.Pi * math.Pi * (ratio*ratio - 0.09))
 		}
 		steps = max(steps, part)
 	}
-	return 0.5 * math.Sqrt(1.96*1.96*s.filter.p+steps*steps)
+	wide := math.Sqrt(1.96*1.96*s.filter.p + steps*steps)
+	if f := s.fresh(); f > 0 {
+		wide = math.Sqrt(wide*wide + f*f)
+	}
+	if s.moving {
+		wide += 2 * s.clipped()
+	}
+	return 0.5 * wide
 }

@@ -200,7 +200,7 @@ func (s *state) rebase(at int64) {
 	s.newest += by
 	s.t1 += by
 	s.began += by
-	s.side, s.ramp = side{}, ramp{}
+	s.side, s.ramp, s.rest = side{}, ramp{}, rest{}
 	s.t2 += by
 	s.held = held{}
 }

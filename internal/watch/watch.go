@@ -243,7 +243,7 @@ func (w *Watch) describe(l *Level, s *state, source string) {
 	if s.last.at == s.newest {
 		l.Share, l.U, l.Volume, l.Mass = l.Last.Share, l.Last.U, l.Last.Volume, l.Last.Mass
 	} else {
-		w.fill(l, s, s.last.points, s.last.u)
+		w.fill(l, s, s.last.points, max(s.last.u, s.wide))
 	}
 	l.Low, l.High = max(0, l.Share-2*l.U), min(1, l.Share+2*l.U)
 }
@@ -299,7 +299,7 @@ func (w *Watch) At(now time.Time) Level {
 			f.mix()
 		}
 		grown := max(0, f.p-s.filter.p)
-		w.fill(&l, s, s.last.points, math.Sqrt(s.last.u*s.last.u+grown))
+		w.fill(&l, s, s.last.points, math.Sqrt(max(s.last.u, s.wide)*max(s.last.u, s.wide)+grown))
 	}
 	return l
 }
