@@ -391,7 +391,7 @@ def make(kind, seed):
         hours = {"town": 2, "motorway": 3, "rough": 1.5}[kind]
         v.trips.append((10 * MINUTE, (hours - 0.3) * HOUR, kind))
         slow_use(v, 0, hours * HOUR, -rng.uniform(0.0, 0.03))
-        return history(v, hours * HOUR, 1)
+        return history(v, hours * HOUR, (1, 10, 2, 5, 20)[seed % 5])
     if kind == "boat":
         v = Vehicle(rng)
         v.trips.append((HOUR, 4 * HOUR, "swell"))
