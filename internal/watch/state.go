@@ -28,6 +28,8 @@ type state struct {
 	held    held
 	rest    rest
 	side    side
+	flat    flat
+	anew    int64 // when nothing was known of the level
 	ramp    ramp
 	began   int64 // when the vehicle began to move
 	moving  bool
@@ -90,6 +92,7 @@ func (s *state) take(g *engine, e *entry) {
 		s.cadence += 0.1 * (min(d, 3*s.cadence+0.01) - s.cadence)
 		if d > max(g.stale, 20*s.cadence) {
 			s.settle = max(s.settle, 2)
+			s.anew = e.at
 		}
 	}
 	s.newest, s.entry = e.at, *e
@@ -195,6 +198,7 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 		s.noise.begin()
 		s.filter.begin(v.points, s.quietVar(v), s.noise.sloshVar)
 		s.begun, s.at, s.settle = true, e.at, 1
+		s.anew = e.at
 		s.remember(e.at, v.points)
 		s.damped = v.points
 		s.conclude(g, e, v, false)
@@ -347,6 +351,7 @@ func (s *state) bring(g *engine, e *entry, v *verdict) {
 	s.scatter(e.at, y, far, dt)
 	s.oneSided(e.at, y, far)
 	s.climbs(e.at, y)
+	s.flattens(e.at, y)
 	s.rests(e.at, y)
 }
 
@@ -364,6 +369,14 @@ func (s *state) scatter(at int64, y, far, dt float64) {
 	switch {
 	case !s.moving && mu > 0.7:
 		s.moving, s.began = true, at
+		if at-s.anew < 60*second {
+			// What looked like rest, with nothing known before, was a surface aslant.
+			for j := riding; j < modes; j++ {
+				m := &s.filter.m[j]
+				m.pxx = max(m.pxx, s.noise.sloshVar)
+			}
+			s.filter.mix()
+		}
 	case s.moving && mu < 0.3:
 		s.moving = false
 		s.noise.stop()
@@ -461,6 +474,40 @@ func (s *state) fresh() float64 {
 		return 0
 	}
 	return math.Abs(s.filter.x-c.x) / float64(int32(1)<<(c.n-1))
+}
+
+// flat is a stretch of readings that hardly differ.
+type flat struct {
+	since     int64
+	low, high float64
+	n         int32
+}
+
+// flatFor is how long readings have to stay in one place to show that a vehicle
+// which was thought to move stands, s, where the level was thought to be elsewhere.
+const flatFor = 30
+
+// flattens watches for readings that stay in one place, away from the level, while
+// the vehicle is thought to move: it stands, and the level is where they are.
+func (s *state) flattens(at int64, y float64) {
+	f := &s.flat
+	low, high := min(f.low, y), max(f.high, y)
+	if !s.moving || f.n == 0 || high-low > max(0.4, min(5*s.noise.still, 1.2)) {
+		*f = flat{at, y, y, 1}
+		return
+	}
+	f.low, f.high, f.n = low, high, f.n+1
+	if f.n < 5 || at-f.since < flatFor*second {
+		return
+	}
+	mid := (low + high) / 2
+	if math.Abs(mid-s.filter.x) < max(0.7, 3*math.Sqrt(s.filter.p)) {
+		return
+	}
+	s.filter.opens(mid, (high-low)*(high-low)/4+0.01, 0)
+	s.moving = false
+	s.noise.stop()
+	*f = flat{}
 }
 
 // ramp follows means of readings over two seconds or so that go on one way.
