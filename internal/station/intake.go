@@ -21,8 +21,9 @@ type Keeper interface {
 type IntakeConfig struct {
 	Keep  Keeper
 	Knows func(tank string) bool
-	// Out gets readings after they were kept, in the order in which they were. It
-	// is called by one goroutine. The slice is good until it returns.
+	// Out gets readings after they were kept: commit by commit as they were, and
+	// those of one commit by their times. It is called by one goroutine. The slice
+	// is good until it returns.
 	Out func([]watch.Reading)
 	Log *slog.Logger
 
@@ -213,9 +214,10 @@ func (in *Intake) giveBack(b *batch) {
 // handOn hands on what was kept.
 func (in *Intake) handOn() {
 	defer close(in.stopped)
+	var o order
 	for b := range in.out {
 		if len(b.readings) > 0 && in.c.Out != nil {
-			in.c.Out(b.readings)
+			in.c.Out(o.put(b.readings))
 		}
 		in.giveBack(b)
 	}

@@ -6,6 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"math/rand/v2"
+	"slices"
+	"sort"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -231,6 +234,23 @@ func TestIntakeCloses(t *testing.T) {
 	}
 }
 
+// TestOrder puts lists in order by another sort, which is stable too.
+func TestOrder(t *testing.T) {
+	t.Parallel()
+	var o order
+	for n := range 200 {
+		list := make([]watch.Reading, n)
+		for i := range list {
+			list[i] = watch.Reading{Time: time.Unix(1.7e9, int64(rand.IntN(1+n/2))), Value: float64(i)}
+		}
+		want := slices.Clone(list)
+		sort.SliceStable(want, func(i, j int) bool { return want[i].Time.Before(want[j].Time) })
+		if got := o.put(list); !slices.Equal(got, want) {
+			t.Fatalf("got  %v\nwant %v", got, want)
+		}
+	}
+}
+
 func TestRefused(t *testing.T) {
 	t.Parallel()
 	var log bytes.Buffer
@@ -259,6 +279,19 @@ func TestRefused(t *testing.T) {
 	if len(list) != refusedKinds+1 || n != 3001 || list[1].N != 1001 || list[1].Source != "mqtt" || list[1].Last != now || list[0].Source != "others" {
 		t.Errorf("%d kinds, %d in all, %+v", len(list), n, list[:3])
 	}
+}
+
+// BenchmarkOrder has readings as a thousand clients send them, twenty at a time.
+func BenchmarkOrder(b *testing.B) {
+	list := make([]watch.Reading, 5000)
+	for i := range list {
+		list[i].Time = time.Unix(1.7e9, int64(i/20*1e6/50+i%20*1e6))
+	}
+	var o order
+	for b.Loop() {
+		o.put(list)
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(list)), "ns/reading")
 }
 
 func BenchmarkIntake(b *testing.B) {

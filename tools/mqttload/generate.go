@@ -15,6 +15,7 @@ import (
 type load struct {
 	connections, window, tanks int
 	five                       bool
+	program                    string        // gaugewright, for the server "watch"
 	warming, length            time.Duration // before it is measured, and while it is
 }
 

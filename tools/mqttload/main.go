@@ -4,7 +4,7 @@
 // alone, and Debian's mosquitto, one after the other, each a process of its own
 // on this machine.
 //
-//	go run ./tools/mqttload [-for 10s] [-connections 1000] [-window 20] [-tanks N] [-servers ours,bare,mosquitto]
+//	go run ./tools/mqttload [-for 10s] [-connections 1000] [-window 20] [-tanks N] [-servers ours,bare,mosquitto,watch]
 //
 // The generator writes bytes that were made ready before, and counts bytes that
 // come back, so that it takes little of the machine that it shares with the
@@ -33,6 +33,7 @@ func main() {
 	flag.IntVar(&l.tanks, "tanks", 0, "tanks; 0: one for each connection")
 	flag.BoolVar(&l.five, "five", false, "MQTT 5 instead of 3.1.1")
 	servers := flag.String("servers", "ours,bare,mosquitto", "which servers, in this order")
+	flag.StringVar(&l.program, "program", "gaugewright", "the program, for the server \"watch\": all of gaugewright watch, with levels published")
 	data := flag.String("data", os.TempDir(), "folder, on the disk to be measured, for the file of readings")
 	profile := flag.String("profile", "", "file for a processor profile of our server")
 	flag.Parse()

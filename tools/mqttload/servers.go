@@ -51,8 +51,12 @@ func start(name, data, profile string, l load) (*server, error) {
 		if err := s.mosquitto(); err != nil {
 			return nil, err
 		}
+	case "watch":
+		if err := s.watch(l); err != nil {
+			return nil, err
+		}
 	default:
-		return nil, fmt.Errorf("there is no server %q; expected ours, bare or mosquitto", name)
+		return nil, fmt.Errorf("there is no server %q; expected ours, bare, mosquitto or watch", name)
 	}
 	if err := s.cmd.Start(); err != nil {
 		return nil, err
@@ -67,7 +71,7 @@ func start(name, data, profile string, l load) (*server, error) {
 		s.address = strings.TrimSpace(line)
 		return s, nil
 	}
-	// Mosquitto says nothing.
+	// The others don't say when they listen.
 	for end := time.Now().Add(5 * time.Second); ; time.Sleep(10 * time.Millisecond) {
 		c, err := net.Dial("tcp", s.address)
 		if err == nil {
@@ -87,12 +91,7 @@ func (s *server) mosquitto() error {
 			return errors.New("there is no mosquitto; install Debian's package mosquitto, or leave it out with -servers ours,bare")
 		}
 	}
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		return err
-	}
-	s.address = l.Addr().String()
-	if err := l.Close(); err != nil {
+	if err := s.free(); err != nil {
 		return err
 	}
 	_, port, _ := net.SplitHostPort(s.address)
@@ -102,6 +101,34 @@ func (s *server) mosquitto() error {
 		return err
 	}
 	s.cmd = exec.Command(path, "-c", conf)
+	return nil
+}
+
+// free finds a port that nobody listens at.
+func (s *server) free() error {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return err
+	}
+	s.address = l.Addr().String()
+	return l.Close()
+}
+
+// watch prepares the whole program.
+func (s *server) watch(l load) error {
+	if err := s.free(); err != nil {
+		return err
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "data = \"watch.db\"\n[mqtt]\nlisten = %q\n", s.address)
+	for i := range l.tanks {
+		fmt.Fprintf(&b, "[tank.%s]\nlower = 10\nupper = 250\n", tankName(i))
+	}
+	config := filepath.Join(s.folder, "watch.toml")
+	if err := os.WriteFile(config, []byte(b.String()), 0o600); err != nil {
+		return err
+	}
+	s.cmd = exec.Command(l.program, "watch", config)
 	return nil
 }
 

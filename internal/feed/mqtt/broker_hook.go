@@ -47,9 +47,22 @@ func (h *hook) OnConnectAuthenticate(cl *mochi.Client, pk packets.Packet) bool {
 	return false
 }
 
+// sessionsEach is how many sessions there may be for each client that may be
+// connected: who connects under ever new names, and wants each remembered, would
+// fill the memory.
+const sessionsEach = 4
+
 // OnConnect looks at the will, which is published like any other message when
 // its client is gone: it may be a reading, and no more.
-func (h *hook) OnConnect(cl *mochi.Client, pk packets.Packet) error {
+func (h *hook) OnConnect(cl *mochi.Client, _ packets.Packet) error {
+	// The broker itself is one of them.
+	if _, known := h.b.server.Clients.Get(cl.ID); !known && h.b.server.Clients.Len() > sessionsEach*h.b.c.Clients {
+		h.b.sink.Refused(source, tooManySessions, []byte(cl.ID))
+		if c, ok := cl.Net.Conn.(*conn); ok {
+			c.told.Store(true)
+		}
+		return packets.ErrQuotaExceeded
+	}
 	if atomic.LoadUint32(&cl.Properties.Will.Flag) == 0 {
 		return nil
 	}
@@ -62,9 +75,10 @@ func (h *hook) OnConnect(cl *mochi.Client, pk packets.Packet) error {
 
 // Reasons for which a client's doings count for nothing.
 const (
-	wrongPassword = "a wrong name or password"
-	againstRules  = "what the rules of MQTT don't allow"
-	foreignWill   = "a will at a topic that isn't for readings"
+	wrongPassword   = "a wrong name or password"
+	tooManySessions = "too many sessions"
+	againstRules    = "what the rules of MQTT don't allow"
+	foreignWill     = "a will at a topic that isn't for readings"
 )
 
 // OnWill has a will not retained: a reading is of one moment.

@@ -358,6 +358,37 @@ func TestUsers(t *testing.T) {
 	}
 }
 
+// TestManyClients: no more are let in than may, nor are ever more remembered.
+func TestManyClients(t *testing.T) {
+	sink := new(held)
+	b := inside(t, Config{Clients: 3}, sink)
+	for i := range 3 {
+		dial(t, b, 4, fmt.Sprint("here ", i))
+	}
+	w := dialRaw(t, b)
+	w.send(connect(4, "one more"))
+	if ack := w.packet(); ack[3] != 3 { // MQTT 3.1.1, 3.2.2.3: server unavailable
+		t.Errorf("% x", ack)
+	}
+	for _, c := range b.connected() {
+		_ = c.Conn.Close()
+	}
+	eventually(t, "them to be gone", func() bool { return b.count() == 0 })
+	for i := range 20 {
+		w := dialRaw(t, b)
+		w.send(connect(4, fmt.Sprint("once ", i)))
+		_, _ = w.conn.Read(make([]byte, 4))
+		w.conn.Close()
+		eventually(t, "it to be gone", func() bool { return b.count() == 0 })
+	}
+	if n := b.server.Clients.Len(); n != 3*sessionsEach+1 || sink.count(tooManySessions) != 20-(3*sessionsEach-3) {
+		t.Errorf("%d sessions, %v", n, sink.refused)
+	}
+	back := dial(t, b, 4, "here 1")
+	back.send(back.message(1, 1, fresh, "1"))
+	back.wants(puback(1))
+}
+
 func TestConfig(t *testing.T) {
 	for _, c := range []struct {
 		c    Config

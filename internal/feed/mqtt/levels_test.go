@@ -178,11 +178,18 @@ func TestLevelsPageSays(t *testing.T) {
 		}
 	}
 	var config struct {
+		MQTT    Config                   `toml:"mqtt"`
 		Outside map[string]OutsideConfig `toml:"outside"`
 	}
-	done, err := toml.Decode(blocks(t, "toml")[0], &config)
+	done, err := toml.Decode(strings.Join(blocks(t, "toml"), "\n"), &config)
 	if err != nil || len(done.Undecoded()) > 0 {
 		t.Fatal(err, done.Undecoded())
+	}
+	if len(config.MQTT.Users) != 1 {
+		t.Errorf("%+v", config.MQTT)
+	}
+	if _, err := NewBroker(config.MQTT, nil); err != nil {
+		t.Error(err)
 	}
 	c := config.Outside["depot"]
 	c.PasswordFile, c.User, c.CA = "", "", "" // files that aren't here

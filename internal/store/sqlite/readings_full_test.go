@@ -2,9 +2,7 @@ package sqlite
 
 import (
 	"database/sql"
-	"encoding/binary"
 	"errors"
-	"hash/crc32"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -109,47 +107,4 @@ func TestReadingsLocked(t *testing.T) {
 	if err := s.Keep(list); err == nil || !strings.Contains(err.Error(), "has been closed") {
 		t.Errorf("closed: %v", err)
 	}
-}
-
-// FuzzUnpackReadings: no body makes it panic or take much memory, and what is
-// taken apart and packed again says the same.
-func FuzzUnpackReadings(f *testing.F) {
-	var p packer
-	f.Add(p.pack([]watch.Reading{{Tank: "fresh", Source: "mqtt", Time: time.Unix(1.7e9, 5), Arrived: time.Unix(1.7e9, 6), Value: 7, Tilt: &watch.Tilt{Pitch: 1}}}))
-	f.Add([]byte{1, 255, 255, 255, 255, 15, 0, 0, 0, 0})
-	f.Fuzz(func(t *testing.T, body []byte) {
-		body = sealed(body) // with the right checksum, or it gets no further
-		list, err := unpackReadings(body)
-		if err != nil || len(list) == 0 {
-			return
-		}
-		again, err := unpackReadings(p.pack(list))
-		if err != nil || len(again) != len(list) {
-			t.Fatalf("%d readings, %v; want %d", len(again), err, len(list))
-		}
-		for i := range list {
-			if !again[i].Time.Equal(list[i].Time) || again[i].Tank != list[i].Tank || again[i].Said != list[i].Said {
-				t.Fatalf("got %+v, want %+v", again[i], list[i])
-			}
-		}
-	})
-}
-
-func BenchmarkPack(b *testing.B) {
-	list := make([]watch.Reading, 4000)
-	for i := range list {
-		list[i] = watch.Reading{Tank: []string{"fresh", "grey"}[i%2], Source: "mqtt", Time: time.Unix(1.7e9+int64(i), 123_000_000), Arrived: time.Unix(1.7e9+int64(i), 125_123_456), Value: float64(i)}
-	}
-	var p packer
-	n := 0
-	for b.Loop() {
-		n = len(p.pack(list))
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(list)), "ns/reading")
-	b.ReportMetric(float64(n)/float64(len(list)), "B/reading")
-}
-
-// sealed ends a body with its checksum.
-func sealed(body []byte) []byte {
-	return binary.LittleEndian.AppendUint32(body[:len(body):len(body)], crc32.Checksum(body, castagnoli))
 }

@@ -13,10 +13,7 @@ import (
 	"testing"
 	"time"
 
-	"pgregory.net/rapid"
-
 	"gaugewright/internal/peer"
-	"gaugewright/internal/quantity"
 	"gaugewright/internal/store/sqlite"
 	"gaugewright/internal/watch"
 )
@@ -76,73 +73,6 @@ func sameReadings(tb testing.TB, got, want []watch.Reading) {
 			tb.Fatalf("reading %d:\ngot  %+v\nwant %+v", i, got[i], want[i])
 		}
 	}
-}
-
-// TestReadings keeps readings of every kind, in lists of any length, and reads
-// them back from the file opened anew.
-func TestReadings(t *testing.T) {
-	t.Parallel()
-	dir := t.TempDir()
-	n := 0
-	rapid.Check(t, func(t *rapid.T) {
-		n++
-		path := filepath.Join(dir, fmt.Sprint(n, ".db"))
-		s, err := sqlite.OpenReadings(context.Background(), path, sqlite.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		moment := rapid.Custom(func(t *rapid.T) time.Time {
-			return time.Unix(rapid.OneOf(rapid.Int64Range(1.7e9, 1.8e9), rapid.Int64Range(-62135596800, 253402300799)).Draw(t, "s"),
-				rapid.OneOf(rapid.Just(int64(0)), rapid.Int64Range(0, 999_999_999)).Draw(t, "ns")).UTC()
-		})
-		one := rapid.Custom(func(t *rapid.T) watch.Reading {
-			r := watch.Reading{
-				Tank: rapid.SampledFrom([]string{"fresh", "grey", "", "ärmel"}).Draw(t, "tank"), Source: rapid.StringN(0, 3, -1).Draw(t, "source"),
-				Time: moment.Draw(t, "time"), Clock: watch.Clock(rapid.IntRange(0, 1).Draw(t, "clock")),
-				Signal: watch.Signal(rapid.IntRange(0, 3).Draw(t, "signal")), Said: watch.Said(rapid.IntRange(0, 2).Draw(t, "said")),
-				Value: math.Float64frombits(rapid.Uint64().Draw(t, "value")),
-			}
-			switch rapid.IntRange(0, 2).Draw(t, "arrival") {
-			case 1:
-				r.Arrived = r.Time
-			case 2:
-				r.Arrived = moment.Draw(t, "arrived")
-			}
-			if rapid.Bool().Draw(t, "tilted") {
-				r.Tilt = &watch.Tilt{Pitch: quantity.Radian(rapid.Float64().Draw(t, "pitch")), Roll: quantity.Radian(rapid.Float64().Draw(t, "roll"))}
-			}
-			return r
-		})
-		var want []watch.Reading
-		for _, list := range rapid.SliceOfN(rapid.SliceOfN(one, 0, 20), 0, 5).Draw(t, "lists") {
-			if err := s.Keep(list); err != nil {
-				t.Fatal(err)
-			}
-			want = append(want, list...)
-		}
-		if err := s.Close(); err != nil {
-			t.Fatal(err)
-		}
-		if s, err = sqlite.OpenReadings(context.Background(), path, sqlite.Options{}); err != nil {
-			t.Fatal(err)
-		}
-		defer s.Close()
-		got, err := s.Recent(context.Background(), time.Time{})
-		if err != nil || len(got) != len(want) {
-			t.Fatalf("%d readings, %v; want %d", len(got), err, len(want))
-		}
-		for i := range got {
-			if !sameReading(got[i], want[i]) {
-				t.Fatalf("got  %+v\nwant %+v", got[i], want[i])
-			}
-		}
-		if count, err := s.Count(context.Background()); err != nil || count != int64(len(want)) {
-			t.Fatalf("%d, %v; want %d", count, err, len(want))
-		}
-		if err := s.Sound(context.Background()); err != nil {
-			t.Fatal(err)
-		}
-	})
 }
 
 func TestReadingsEach(t *testing.T) {
