@@ -50,6 +50,7 @@ type conn struct {
 	touched time.Time     // when the deadline was set last
 	alive   bool          // a packet came since
 
+	outgoing
 	answering
 }
 

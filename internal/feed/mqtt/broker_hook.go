@@ -25,7 +25,7 @@ func (h *hook) ID() string { return "readings" }
 func (h *hook) Provides(what byte) bool {
 	return bytes.IndexByte([]byte{
 		mochi.OnConnect, mochi.OnConnectAuthenticate, mochi.OnACLCheck, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnClientExpired,
-		mochi.OnPacketEncode, mochi.OnSubscribed, mochi.OnUnsubscribed, mochi.OnPublish, mochi.OnWill, mochi.OnWillSent,
+		mochi.OnPacketEncode, mochi.OnPacketRead, mochi.OnSubscribed, mochi.OnUnsubscribed, mochi.OnPublish, mochi.OnWill, mochi.OnWillSent,
 	}, what) >= 0
 }
 
@@ -124,16 +124,28 @@ func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, e
 // OnPacketEncode has the answer to a connection say what the library doesn't, and
 // puts in order what comes right after it.
 func (h *hook) OnPacketEncode(cl *mochi.Client, pk packets.Packet) packets.Packet {
+	c, _ := cl.Net.Conn.(*conn)
+	if c != nil && waited(pk) {
+		c.sending(pk)
+	}
 	if pk.FixedHeader.Type != packets.Connack {
 		return pk
 	}
 	if cl.Properties.ProtocolVersion == 5 {
 		pk.Properties.MaximumPacketSize = most
 	}
-	if pk.SessionPresent {
-		inOrder(cl)
+	if pk.SessionPresent && c != nil {
+		c.inOrder(cl)
 	}
 	return pk
+}
+
+// OnPacketRead is called before the library looks at a packet.
+func (h *hook) OnPacketRead(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
+	if c, ok := cl.Net.Conn.(*conn); ok {
+		h.b.putBack(cl, &c.outgoing)
+	}
+	return pk, nil
 }
 
 func (h *hook) OnSubscribed(*mochi.Client, packets.Packet, []byte) { h.b.subscribed.Add(1) }
@@ -146,12 +158,16 @@ func (h *hook) OnSessionEstablished(cl *mochi.Client, pk packets.Packet) {
 		h.b.forget(cl.ID)
 	}
 	if c, ok := cl.Net.Conn.(*conn); ok {
+		c.letGo(cl)
 		c.establish(cl)
 	}
 }
 
 func (h *hook) OnDisconnect(cl *mochi.Client, err error, expire bool) {
 	h.b.subscribed.Add(1)
+	if c, ok := cl.Net.Conn.(*conn); ok {
+		h.b.putBack(cl, &c.outgoing)
+	}
 	if code := (packets.Code{}); errors.As(err, &code) && code.Code > packets.ErrUnspecifiedError.Code {
 		h.b.sink.Refused(h.b.sourceOf(cl), againstRules, []byte(code.Reason))
 	}

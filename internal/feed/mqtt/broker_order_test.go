@@ -20,7 +20,7 @@ func TestInOrder(t *testing.T) {
 		want = append(want, id)
 		cl.State.Inflight.Set(packets.Packet{PacketID: id, Created: b.stamp()})
 	}
-	inOrder(cl)
+	new(outgoing).inOrder(cl)
 	for i, pk := range cl.State.Inflight.GetAll(false) {
 		if pk.PacketID != want[i] {
 			t.Fatalf("message %d has the identifier %d, expected %d", i, pk.PacketID, want[i])
@@ -28,7 +28,7 @@ func TestInOrder(t *testing.T) {
 	}
 	// Whatever comes later stands behind.
 	cl.State.Inflight.Set(packets.Packet{PacketID: 999, Created: b.stamp()})
-	inOrder(cl)
+	new(outgoing).inOrder(cl)
 	if all := cl.State.Inflight.GetAll(false); all[many].PacketID != 999 {
 		t.Errorf("the last is %d, expected 999", all[many].PacketID)
 	}

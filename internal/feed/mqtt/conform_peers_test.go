@@ -72,6 +72,7 @@ func freePort(t testing.TB) string {
 // mosquitto is Debian's broker, which can be stopped and started again.
 type mosquitto struct {
 	t    testing.TB
+	path string
 	dir  string
 	port string
 	cmd  *exec.Cmd
@@ -82,8 +83,11 @@ type mosquitto struct {
 // stand after the usual ones; listeners among them are further ones.
 func newMosquitto(t testing.TB, configuration ...string) *mosquitto {
 	t.Helper()
-	peer.Tool(t, "mosquitto", "mosquitto")
-	m := &mosquitto{t: t, dir: t.TempDir(), port: freePort(t)}
+	path := "/usr/sbin/mosquitto" // where Debian has it, which isn't in everybody's PATH
+	if _, err := os.Stat(path); err != nil {
+		path = peer.Tool(t, "mosquitto", "mosquitto")
+	}
+	m := &mosquitto{t: t, path: path, dir: t.TempDir(), port: freePort(t)}
 	config := strings.Join(append([]string{
 		"persistence true", "persistence_location " + m.dir + "/", "max_queued_messages 100000",
 		"allow_anonymous true", "log_type all", "connection_messages true", "sys_interval 0",
@@ -102,7 +106,7 @@ func newMosquitto(t testing.TB, configuration ...string) *mosquitto {
 
 func (m *mosquitto) start() {
 	m.t.Helper()
-	m.cmd = exec.Command("mosquitto", "-c", filepath.Join(m.dir, "broker.conf"))
+	m.cmd = exec.Command(m.path, "-c", filepath.Join(m.dir, "broker.conf"))
 	m.log.follow(m.t, m.cmd, true)
 	for end := time.Now().Add(soon); ; time.Sleep(5 * time.Millisecond) {
 		conn, err := net.Dial("tcp", "127.0.0.1:"+m.port)

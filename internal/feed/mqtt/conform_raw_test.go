@@ -58,6 +58,7 @@ type hello struct {
 	will      string // topic
 	says      string // the will's payload
 	most      uint32 // MQTT 5: largest packet that it takes
+	takes     uint16 // MQTT 5: how many messages before it has acknowledged one; 0: it doesn't say
 }
 
 // greet connects and gives the answer.
@@ -82,6 +83,9 @@ func (r *raw) hello(h hello) {
 		c.Properties.SessionExpiryInterval = &h.expiry
 		if h.most > 0 {
 			c.Properties.MaximumPacketSize = &h.most
+		}
+		if h.takes > 0 {
+			c.Properties.ReceiveMaximum = &h.takes
 		}
 		if h.will != "" {
 			c.WillFlag, c.WillQOS, c.WillTopic, c.WillMessage, c.WillProperties = true, 1, h.will, []byte(h.says), &p5.Properties{}

@@ -323,6 +323,63 @@ func TestConformPacketMost(t *testing.T) {
 	}
 }
 
+// A subscriber that takes only so many messages before it has acknowledged one
+// isn't sent more, and gets them all, over two connections (3.3.4-9 and 4.9 of
+// MQTT 5). The broker inside alone: mosquitto 2.0.11 sends one too many.
+func TestConformReceiveMaximum(t *testing.T) {
+	t.Parallel()
+	h := openInside(t)
+	const many, takes = 50, 5
+	who := hello{id: "slow", expiry: 60, takes: takes}
+	r, _ := greet(t, h.port, "5", who)
+	r.subscribe("gaugewright/+/level", false)
+	r.want(kindSuback)
+	for n := range many {
+		h.publish(t, fmt.Sprintf("t%d/level", n), "60")
+	}
+	got := make(map[string]int)
+	full := func() (ids []uint16) {
+		for range takes {
+			p := r.want(kindPublish)
+			got[p.topic]++
+			ids = append(ids, p.id)
+		}
+		r.silence(50*time.Millisecond, "it has acknowledged none")
+		return ids
+	}
+	unacked := full()
+	for range 20 {
+		r.send(packet{kind: kindPuback, id: unacked[0]})
+		p := r.want(kindPublish)
+		got[p.topic]++
+		unacked = append(unacked[1:], p.id)
+	}
+	r.silence(50*time.Millisecond, "five aren't acknowledged")
+	r.close()
+	r, _ = greet(t, h.port, "5", who)
+	if again := full(); !slices.Equal(again, unacked) {
+		t.Errorf("identifiers %d came again, expected %d", again, unacked)
+	}
+	for len(unacked) > 0 {
+		r.send(packet{kind: kindPuback, id: unacked[0]})
+		unacked = unacked[1:]
+		if len(got) == many {
+			continue
+		}
+		p := r.want(kindPublish)
+		got[p.topic]++
+		unacked = append(unacked, p.id)
+	}
+	r.silence(50*time.Millisecond, "all were acknowledged")
+	twice := 0
+	for _, n := range got {
+		twice += n - 1
+	}
+	if len(got) != many || twice != takes {
+		t.Errorf("got %d levels, %d of them again; expected %d and %d", len(got), twice, many, takes)
+	}
+}
+
 // Reason codes of MQTT 5: PUBACK 0x00 or 0x10 where nobody subscribed (3.4.2.1),
 // SUBACK the QoS granted (3.9.3), UNSUBACK 0x11 where there was no subscription
 // (3.11.3).

@@ -3,6 +3,8 @@ package mqtt
 import (
 	"context"
 	"encoding/json"
+	"fmt"
+	"math"
 	"os"
 	"os/exec"
 	"regexp"
@@ -16,6 +18,7 @@ import (
 
 	"gaugewright/internal/feed"
 	"gaugewright/internal/peer"
+	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
 )
 
@@ -57,18 +60,63 @@ func published(now time.Time) []watch.Published {
 	return []watch.Published{good, doubtful, old, broken, never}
 }
 
+// watched are levels of a real watch: beginning, good, with each fault that a
+// sender or a source can show, and old; with a capacity and without.
+func watched(t *testing.T) (list []watch.Published) {
+	t.Helper()
+	statuses := make(map[string]bool)
+	for _, capacity := range []quantity.CubicMetre{0, 0.2} {
+		sender, err := watch.Ends(10, 180, capacity)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w, err := watch.New(watch.Config{Tank: "fresh", Instrument: sender})
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := time.Date(2026, 11, 1, 14, 0, 0, 0, time.UTC)
+		take := func(n int, r watch.Reading) {
+			for range n {
+				at = at.Add(time.Second)
+				r.Tank, r.Source, r.Time = "fresh", "mqtt", at
+				p := w.Take(r).Publish()
+				statuses[p.Status] = true
+				list = append(list, p)
+			}
+		}
+		take(2, watch.Reading{Value: 100})
+		for range 60 {
+			at = at.Add(time.Second)
+			w.Take(watch.Reading{Tank: "fresh", Source: "mqtt", Time: at, Value: 100})
+		}
+		take(1, watch.Reading{Value: 100, Tilt: &watch.Tilt{Pitch: 0.02}})
+		take(3, watch.Reading{Value: 99999})
+		take(3, watch.Reading{Value: 100, Clock: watch.ArrivalClock})
+		take(3, watch.Reading{Value: 0})
+		take(3, watch.Reading{Said: watch.Unavailable})
+		take(3, watch.Reading{Said: watch.Broken})
+		take(2, watch.Reading{Signal: watch.Percent, Value: 60})
+		take(1, watch.Reading{Value: math.NaN()})
+		list = append(list, w.At(at.Add(time.Hour)).Publish())
+	}
+	if !statuses["good"] || !statuses["failure"] {
+		t.Errorf("the watch showed %v; expected good and failure among them", statuses)
+	}
+	return list
+}
+
 // What is published over a real broker is what the document says, as one library
 // of Go and one of Python read it.
 func TestLevelsAgainstTheSchema(t *testing.T) {
 	everywhere(t, func(t *testing.T, h *house, v string) {
 		live := subscribe(t, h.port, v, "-t", "gaugewright/+/level")
-		list := published(time.Now().UTC())
-		for _, p := range list {
+		list := append(published(time.Now().UTC()), watched(t)...)
+		for i, p := range list {
 			text, err := json.Marshal(p)
 			if err != nil {
 				t.Fatal(err)
 			}
-			h.publish(t, p.Tank+"/level", string(text))
+			h.publish(t, fmt.Sprintf("%s-%d/level", p.Tank, i), string(text))
 		}
 		eventually(t, "all levels come", func() bool { return len(live.got()) == len(list) })
 		docs := levelsOnTheWire(t, live.got())

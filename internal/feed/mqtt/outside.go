@@ -62,7 +62,7 @@ type Outside struct {
 	open   func(context.Context, *spell) (link, bool, error)
 
 	refused atomic.Uint64
-	fresh   atomic.Int64 // when the last message came that nobody had kept, and was taken; Unix nanoseconds
+	fresh   atomic.Int64 // when the last message came that nobody had kept; Unix nanoseconds
 }
 
 var (

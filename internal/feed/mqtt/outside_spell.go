@@ -99,6 +99,9 @@ func (s *spell) take(a arrival) {
 	}
 	now := time.Now()
 	kept := s.kept(now)
+	if !kept {
+		s.o.fresh.Store(now.UnixNano())
+	}
 	readings, why := s.readings(a, now, kept)
 	switch why {
 	case "":
@@ -113,9 +116,6 @@ func (s *spell) take(a arrival) {
 	}
 	s.to.Later(readings, func(err error) {
 		if err == nil {
-			if !kept {
-				s.o.fresh.Store(now.UnixNano())
-			}
 			turn.done()
 			return
 		}

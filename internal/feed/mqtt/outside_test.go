@@ -149,6 +149,9 @@ func TestOutsideBrokerGone(t *testing.T) {
 			if err := r.Publish("grey/level", []byte(`{"n":0}`), true); err != nil {
 				t.Fatal(err)
 			}
+			before := subscribe(t, m.port, v.v, "-t", "gaugewright/grey/level")
+			eventually(t, "the broker has it", func() bool { return len(before.got()) > 0 })
+			before.kill()
 			m.stop()
 			eventually(t, "its being gone is told", func() bool { return len(r.told.down()) >= 3 })
 			for n := range 1000 {
