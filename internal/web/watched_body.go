@@ -62,7 +62,7 @@ type watchedCount struct{ N, Name string }
 type watchedFeed struct {
 	Name, State, Class string
 	Where              string // to what it is connected, or why it isn't
-	Taken              string
+	Came               string // what came in by it
 	Refused            []watchedCount
 }
 
