@@ -167,11 +167,11 @@ func watchedFeedOf(f FeedState, now time.Time) watchedFeed {
 	case f.Taken > 0 && out.Refused == nil:
 		out.Came = kept + " kept, none refused."
 	case f.Taken > 0:
-		out.Came = kept + " kept. Refused:"
+		out.Came = kept + " kept. Refused or unusual:"
 	case out.Refused == nil:
 		out.Came = "None refused."
 	default:
-		out.Came = "Refused:"
+		out.Came = "Refused or unusual:"
 	}
 	return out
 }
