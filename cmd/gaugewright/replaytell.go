@@ -15,6 +15,7 @@ import (
 type summary struct {
 	first, last      int64 // times, ns
 	readings, moving int64
+	without          int64   // of them no level is shown
 	least, most      float64 // shown, percent
 	leastAt, mostAt  int64
 	spells           []spell
@@ -30,6 +31,9 @@ type spell struct {
 	readings int64
 	shown    bool // levels were shown all the same
 }
+
+// few is how many readings a level may take to settle without being told of.
+const few = 5
 
 // mostSpells is how many spells are told one by one.
 const mostSpells = 100
@@ -48,6 +52,9 @@ func (s *summary) add(l watch.Level, at int64, reading bool) {
 		if l.Motion == watch.Moving {
 			s.moving++
 		}
+	}
+	if reading && !l.Shown {
+		s.without++
 	}
 	if pct := 100 * float64(l.Share); l.Shown {
 		if pct < s.least {
@@ -129,6 +136,9 @@ func (r *replay) tell(w io.Writer) {
 	if s.moving > 0 {
 		add("moving", fmt.Sprintf("%s of the readings", quantity.Share(quantity.Round(float64(s.moving)/float64(s.readings), 3))))
 	}
+	if s.without > 0 {
+		add("without a level", fmt.Sprintf("%d of the readings (%s)", s.without, quantity.Share(quantity.Round(float64(s.without)/float64(s.readings), 3))))
+	}
 	_, placed := r.history.Aside()
 	if placed > 0 {
 		add("out of order", fmt.Sprintf("%s placed by the time", plural(placed, "row")))
@@ -139,7 +149,7 @@ func (r *replay) tell(w io.Writer) {
 		}
 	}
 	for _, row := range rows {
-		writeWrapped(w, fmt.Sprintf("  %-14s  ", row[0]), row[1])
+		writeWrapped(w, fmt.Sprintf("  %-22s  ", row[0]), row[1])
 	}
 	r.tellSpells(w, when)
 	writeListed(w, telling.CautionHead, "! ", r.about.cautions)
@@ -166,19 +176,23 @@ func (r *replay) nowWords(when func(int64) string) string {
 
 func (r *replay) tellSpells(w io.Writer, when func(int64) string) {
 	s := &r.summary
-	if len(s.spells) == 0 {
-		fmt.Fprintln(w, "Nothing was amiss.")
-		return
-	}
-	fmt.Fprintln(w, "What was amiss:")
 	g := telling.Grid{Head: []string{"from", "to", "readings", "status", "what", "level"}, Left: 2}
 	for _, p := range s.spells {
+		// Some readings to get going are nobody's fault.
+		if p.fault == watch.Unsettled && p.readings <= few {
+			continue
+		}
 		level := "not shown"
 		if p.shown {
 			level = "shown"
 		}
 		g.Rows = append(g.Rows, []string{when(p.from), when(p.to), fmt.Sprint(p.readings), p.status.String(), p.fault.String(), level})
 	}
+	if len(g.Rows) == 0 {
+		fmt.Fprintln(w, "Nothing was amiss.")
+		return
+	}
+	fmt.Fprintln(w, "What was amiss:")
 	writeGrid(w, g)
 	for f := watch.Fault(0); f < 255; f++ {
 		if n := s.more[f]; n > 0 {

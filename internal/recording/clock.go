@@ -135,10 +135,10 @@ func (p *placer) thereAndBack(r Row, back int64) bool {
 			continue
 		}
 		since := len(p.rows) - from
-		// Undone: by as much, but for the time to the row before and behind; or, of
+		// Undone: by as much, but for a row or two before and behind; or, of
 		// a few rows, to before them. A gap may happen to be as long as a clock is
 		// later set back, so that many rows aren't given up for few.
-		apart := min(slack, 2*(p.newest()-l.to)/int64(max(1, since-1))+2*second)
+		apart := min(slack, 4*(p.newest()-l.to)/int64(max(1, since-1))+2*second)
 		undone := abs(back-l.size) <= apart && since <= 4*passed+few
 		between := r.Time < l.to && r.Time >= l.to-l.size-slack && since <= few
 		if !undone && !between {

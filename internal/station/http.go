@@ -55,7 +55,7 @@ func (s *Station) buildHTTP() error {
 	mux.HandleFunc("GET "+levelsPath, s.levels)
 	mux.HandleFunc("GET "+levelsPath+"/{tank}", s.levels)
 	mux.Handle("/", pages)
-	s.server = &http.Server{Handler: mux, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10}
+	s.server = &http.Server{Handler: web.Named(c.Hosts, mux), ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10}
 	return nil
 }
 

@@ -238,6 +238,33 @@ func TestByHTTP(t *testing.T) {
 	}
 }
 
+// A page of another site that made its own name lead to this machine neither sends
+// readings nor reads levels, though its browser takes it for the same site.
+func TestByAnotherName(t *testing.T) {
+	s, _ := started(t, withDoors, Options{})
+	at := "http://" + s.listener.Addr().String()
+	for _, c := range []struct{ method, path string }{{"POST", "/readings/fresh"}, {"GET", "/levels"}, {"GET", "/watched"}} {
+		r, err := http.NewRequest(c.method, at+c.path, strings.NewReader("95"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Host = "gaugewright.example"
+		r.Header.Set("Content-Type", "text/plain")
+		r.Header.Set("Sec-Fetch-Site", "same-origin")
+		answer, err := http.DefaultClient.Do(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		answer.Body.Close()
+		if answer.StatusCode != http.StatusMisdirectedRequest {
+			t.Errorf("%s %s by another name: %s; expected 421", c.method, c.path, answer.Status)
+		}
+	}
+	if n := s.Counts()[0].Taken; n != 0 {
+		t.Errorf("%d readings came in that way", n)
+	}
+}
+
 // A level that grows old is published as such, though nothing comes in.
 func TestGrowsStale(t *testing.T) {
 	var mu sync.Mutex

@@ -58,7 +58,7 @@ func TestEachFaultHasItsStatus(t *testing.T) {
 		{"on and off, then for good", 10, []float64{99999, 113.7, 99999, 113.7, 99999, 113.7, 113.7, 113.7}, true, Good, NoFault},
 		{"a spike", 10, []float64{40}, true, Good, NoFault},
 		{"and back", 10, []float64{40, 113.7}, true, Good, NoFault},
-		{"a jump for some seconds", 10, repeat(40, 5), false, Check, Jump},
+		{"a jump for some seconds", 10, repeat(40, 5), true, OutOfSpec, Jump},
 		{"a jump that stays", 10, repeat(40, 40), true, Good, NoFault},
 		{"no number", 10, []float64{nan}, true, Good, NoFault},
 	} {

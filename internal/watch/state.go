@@ -26,7 +26,10 @@ type state struct {
 	n      int32
 
 	held    held
+	rest    rest
 	side    side
+	flat    flat
+	anew    int64 // when nothing was known of the level
 	ramp    ramp
 	began   int64 // when the vehicle began to move
 	moving  bool
@@ -43,27 +46,16 @@ type state struct {
 	damped  float64
 	last    lastGood
 	counts  Counts
-	hold    float64 // points² added to the variance, for a doubt that was taken on
+	wide    float64 // a doubt that is taken on while a reading far off waits for another, points
 	clockAt int64   // until when the clock is doubted
-}
-
-// held is a reading that lies too far off to be believed at once.
-type held struct {
-	n    int32
-	at   int64 // of the first
-	last int64
-	y    float64 // the first's
-	e    entry
-	v    verdict
 }
 
 // lastGood is the last good level, in points.
 type lastGood struct {
-	at      int64
-	points  float64
-	u       float64 // points
-	known   bool
-	damping bool
+	at     int64
+	points float64
+	u      float64 // points
+	known  bool
 }
 
 const second = 1e9
@@ -89,6 +81,7 @@ func (s *state) take(g *engine, e *entry) {
 		s.cadence += 0.1 * (min(d, 3*s.cadence+0.01) - s.cadence)
 		if d > max(g.stale, 20*s.cadence) {
 			s.settle = max(s.settle, 2)
+			s.anew = e.at
 		}
 	}
 	s.newest, s.entry = e.at, *e
@@ -109,81 +102,9 @@ func (s *state) take(g *engine, e *entry) {
 	}
 }
 
-// shorted says whether a value at the very end of the scale that no ohms are
-// needed for is a short circuit: it is, where the level was elsewhere a moment
-// ago, and as long as it stays there.
-func (s *state) shorted(g *engine, e *entry, v *verdict) bool {
-	in := g.in
-	if in.own != Ohm || e.signal == Percent || !math.IsInf(in.short, -1) || !s.begun {
-		return false
-	}
-	if v.own > max(0.005*(in.most-in.least), 0.3) {
-		return false
-	}
-	if s.bad > 0 && s.fault == ShortCircuit {
-		return true
-	}
-	far := math.Abs(v.points - s.filter.x)
-	dt := float64(e.at-s.at) / second
-	reach := 3 * math.Sqrt(s.filter.p)
-	if s.moving {
-		reach = max(reach, 3.5*math.Sqrt(s.noise.sloshVar))
-	}
-	return far > max(6, reach) && (far > g.fastest*dt || dt < 600)
-}
-
-// lean notes that the vehicle leans too far; the level stands as it was.
-func (s *state) lean(e *entry) {
-	if s.fault != TooTilted {
-		s.since = e.at
-		s.counts.Faults++
-	}
-	s.fault, s.status = TooTilted, OutOfSpec
-	s.hides = s.hides || !s.begun
-}
-
-// broken notes a reading without a value.
-func (s *state) broken(e *entry, f Fault) {
-	switch f {
-	case BrokenWire:
-		s.counts.Open++
-	case ShortCircuit:
-		s.counts.Short++
-	case BeyondSpan:
-		s.counts.Beyond++
-	default:
-		s.counts.NoValue++
-	}
-	s.held = held{}
-	s.bad++
-	s.hides = true
-	if s.bad == 1 {
-		s.bouts++
-		if !(s.fault == Flicker && s.settle > 0) {
-			s.since = e.at
-			s.spell = false
-		}
-	}
-	s.bouts *= 0.97
-	s.fault = f
-	switch {
-	case s.bouts > 2.5 && f != NotAvailable:
-		s.fault, s.status = Flicker, Failure
-		s.settle = 3
-	case s.bad >= 2:
-		s.status = Failure
-		s.settle = 2
-	default:
-		s.status = Check
-	}
-	if s.status == Failure && !s.spell {
-		s.spell = true
-		s.counts.Faults++
-	}
-}
-
 // good brings a reading with a value in.
 func (s *state) good(g *engine, e *entry, v *verdict) {
+	s.wide = 0
 	s.bouts *= 0.97
 	mended := s.bad >= 2
 	s.bad = 0
@@ -192,6 +113,7 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 		s.noise.begin()
 		s.filter.begin(v.points, s.quietVar(v), s.noise.sloshVar)
 		s.begun, s.at, s.settle = true, e.at, 1
+		s.anew = e.at
 		s.remember(e.at, v.points)
 		s.damped = v.points
 		s.conclude(g, e, v, false)
@@ -208,6 +130,10 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 		s.held = held{n: 1, at: e.at, last: e.at, y: v.points, e: *e, v: *v}
 		if s.settle > 1 {
 			s.unsettled(e)
+			return
+		}
+		if math.Abs(far) <= g.fastest*dt {
+			s.waits(e, far)
 		}
 		return
 	case s.held.n > 0 && !gross:
@@ -224,297 +150,4 @@ func (s *state) good(g *engine, e *entry, v *verdict) {
 	}
 	s.bring(g, e, v)
 	s.conclude(g, e, v, true)
-}
-
-// gross says whether a reading lies so far from the level that one alone isn't
-// believed.
-func (s *state) gross(g *engine, far, dt float64) bool {
-	still := s.noise.still * s.noise.still
-	mu, _ := s.filter.moves()
-	spread := s.filter.p + (1-mu)*still + mu*s.noise.sloshVar
-	if s.settle > 1 {
-		// After a spell without readings two have to agree.
-		return math.Abs(far) > max(1.5, 4*math.Sqrt(spread-s.filter.p)+2*math.Sqrt(s.filter.p))
-	}
-	// What slow use may have come to meanwhile.
-	slow := 0.05 * dt
-	if dt > g.stale {
-		slow = 100
-	}
-	if s.filter.m[running].mu+s.filter.m[tapped].mu > 0.3 {
-		slow += 0.5 * g.fastest * dt
-	}
-	least := 3.0
-	if s.moving {
-		least = 20
-	}
-	return math.Abs(far) > max(least, 5.5*math.Sqrt(spread))+slow
-}
-
-// staying is how long readings far off have to stay in one place until the level
-// is believed to have jumped, s: no vehicle speeds up for so long.
-const staying = 20
-
-// pursue follows readings that all lie far off; true where there is nothing more
-// to do with this one.
-func (s *state) pursue(g *engine, e *entry, v *verdict) bool {
-	h := &s.held
-	dt := float64(e.at-h.last) / second
-	first := float64(h.at-s.at) / second
-	possible := math.Abs(h.y-s.filter.x) <= g.fastest*first
-	on := v.points - h.y
-	if h.y < s.filter.x {
-		on = -on
-	}
-	// A tank that is filled or drained goes on, or stays where it is.
-	if noise := max(1, 6*s.noise.still); possible && on > -noise && on < noise+g.fastest*dt {
-		// The level may really change: the filter finds out.
-		ev, vv := h.e, h.v
-		*h = held{}
-		s.bring(g, &ev, &vv)
-		return false
-	}
-	if math.Abs(v.points-h.y) > max(0.6, 6*s.noise.still) {
-		// It doesn't stay there, so the surface swings.
-		*h = held{}
-		s.filter.swings()
-		return false
-	}
-	h.n++
-	h.last = e.at
-	if h.n < 3 || float64(e.at-h.at)/second < staying {
-		if !s.hides {
-			s.since = h.at
-		}
-		s.fault, s.status = Jump, Check
-		s.hides = true
-		return true
-	}
-	// It stays: the level jumped while nobody looked.
-	s.counts.Jumps++
-	s.filter.begin(v.points, s.quietVar(v), s.noise.sloshVar/4)
-	for j := range s.filter.m {
-		s.filter.m[j].pxx += 1
-	}
-	s.filter.mix()
-	s.at = e.at
-	s.n = 0
-	s.damped = v.points
-	*h = held{}
-	s.conclude(g, e, v, true)
-	return true
-}
-
-// quietVar is the noise of a reading while the vehicle stands, points².
-func (s *state) quietVar(v *verdict) float64 {
-	q := 0.29 * v.slope * s.quantum.step()
-	return max(s.noise.still*s.noise.still, q*q, leastStill*leastStill)
-}
-
-// bring hands a reading to the filter.
-func (s *state) bring(g *engine, e *entry, v *verdict) {
-	dt := float64(e.at-s.at) / second
-	y := v.points
-	f := &s.filter
-	if dt > 0 {
-		if dt != g.step.dt {
-			g.step.set(min(dt, 1e6))
-		}
-		f.foretell(&g.step)
-		s.at = e.at
-	}
-	_, x := f.moves()
-	far := y - x
-	q := s.quietVar(v)
-	moving := s.noise.moving(max(dt, 1e-3))
-	underway := s.moving && s.noise.sloshed > 2 && e.at-s.began >= 0
-	f.take(y, dt, noiseVar{q, q}, moving, underway)
-	s.scatter(e.at, y, far, dt)
-	s.oneSided(e.at, y, far)
-	s.climbs(e.at, y)
-}
-
-// scatter learns the noise from a reading and the two before it.
-func (s *state) scatter(at int64, y, far, dt float64) {
-	mu, _ := s.filter.moves()
-	if s.n >= 2 && at > s.t1 && s.t1 > s.t2 && at-s.t2 < 600*second {
-		w := float64(s.t1-s.t2) / float64(at-s.t2)
-		s.noise.bend(s.y1-(s.y2+w*(y-s.y2)), w, mu)
-	}
-	s.remember(at, y)
-	if mu > 0.5 {
-		s.noise.slosh(y, y-far, dt)
-	}
-	switch {
-	case !s.moving && mu > 0.7:
-		s.moving, s.began = true, at
-	case s.moving && mu < 0.3:
-		s.moving = false
-		s.noise.stop()
-	}
-}
-
-// oneSided watches for readings of a moving vehicle that all lie on one side of
-// the level, and hardly scatter: no swinging surface does that for long, so the
-// vehicle stands, and the level is where they are.
-func (s *state) oneSided(at int64, y, far float64) {
-	o := &s.side
-	if !s.moving || far*o.sum <= 0 {
-		*o = side{since: at, y: y, sum: far, n: 1}
-		return
-	}
-	o.sum += far
-	o.n++
-	long := float64(at-o.since) / second
-	if long < oneSidedFor || o.n < 4 || math.Abs(o.sum)/float64(o.n) < max(6, 10*s.noise.recent) {
-		return
-	}
-	s.filter.opens(y, s.noise.recent*s.noise.recent+0.01, (y-o.y)/long)
-	s.moving = false
-	s.noise.stop()
-	*o = side{}
-}
-
-// oneSidedFor is how long that has to last, s.
-const oneSidedFor = 60
-
-type side struct {
-	since  int64
-	y, sum float64
-	n      int32
-}
-
-// ramp follows means of readings over two seconds or so that go on one way.
-type ramp struct {
-	since       int64 // of the mean that is being taken
-	sum         float64
-	n           int32
-	last        float64 // the mean before
-	known       bool
-	run         int32 // changes in a row with one sign and about one size
-	least, most float64
-	begun       int64
-}
-
-const (
-	rampBlock = 2 * second
-	rampRun   = 6
-)
-
-// climbs watches for readings that go on one way, evenly, while the vehicle is
-// thought to move: a surface that swings doesn't, so the tank is being filled or
-// drained, just after a drive. Of numbers in no order six in a row rise in one
-// case of 5,040, and hardly ever evenly.
-func (s *state) climbs(at int64, y float64) {
-	r := &s.ramp
-	if !s.moving {
-		*r = ramp{}
-		return
-	}
-	if r.n == 0 {
-		r.since = at
-	}
-	r.sum += y
-	r.n++
-	if at-r.since < rampBlock {
-		return
-	}
-	mean := r.sum / float64(r.n)
-	r.sum, r.n = 0, 0
-	if !r.known {
-		r.last, r.known = mean, true
-		return
-	}
-	d := mean - r.last
-	r.last = mean
-	if r.run > 0 && d*r.least > 0 && math.Abs(d) >= 0.3*math.Abs(r.most) && math.Abs(d) <= math.Abs(r.least)/0.3 {
-		r.run++
-		if math.Abs(d) < math.Abs(r.least) {
-			r.least = d
-		}
-		if math.Abs(d) > math.Abs(r.most) {
-			r.most = d
-		}
-	} else {
-		r.run, r.least, r.most, r.begun = 1, d, d, at
-	}
-	if r.run < rampRun || math.Abs(r.least)*rampRun < 3 {
-		return
-	}
-	rate := (r.least + r.most) / 2 * float64(r.run-1) / (float64(at-r.begun) / second)
-	s.filter.opens(y, s.noise.recent*s.noise.recent+0.04, rate)
-	s.moving = false
-	s.noise.stop()
-	*r = ramp{}
-}
-
-func (s *state) remember(at int64, y float64) {
-	s.t2, s.y2 = s.t1, s.y1
-	s.t1, s.y1 = at, y
-	s.n = min(s.n+1, 3)
-}
-
-// conclude settles what is said of the level after a good reading.
-func (s *state) conclude(g *engine, e *entry, v *verdict, brought bool) {
-	if brought && s.settle > 0 {
-		s.settle--
-	}
-	if g.damping > 0 && brought {
-		s.damped += (s.filter.x - s.damped) * (1 - math.Exp(-max(0, float64(e.at-s.last.at)/second)/g.damping))
-	} else {
-		s.damped = s.filter.x
-	}
-	switch {
-	case s.settle > 0:
-		s.unsettled(e)
-		return
-	case v.fault == JustBeyond && !s.moving:
-		if s.fault != JustBeyond {
-			s.since = e.at
-			s.counts.Faults++
-		}
-		s.fault, s.status = JustBeyond, OutOfSpec
-	default:
-		s.fault, s.status, s.since = NoFault, Good, 0
-	}
-	s.hides = false
-	s.last = lastGood{at: e.at, points: s.damped, u: s.doubt(v.slope), known: true}
-}
-
-// friction is how far a float may stand off the surface for all that is known of
-// it, points: half the width of the interval that is never undercut. Bearings and
-// seals hold a float by a few tenths of a percent of its travel (common practice,
-// no source), and no reading shows it.
-const friction = 0.22
-
-// unsettled says that there isn't a level yet.
-func (s *state) unsettled(e *entry) {
-	s.hides = true
-	if s.fault == Flicker && s.status == Failure {
-		return
-	}
-	if s.fault != Unsettled {
-		s.since = e.at
-	}
-	s.fault, s.status = Unsettled, Check
-}
-
-// doubt gives half of the half width of the 95 % interval, in points, without
-// the instrument's own.
-func (s *state) doubt(slope float64) float64 {
-	steps := friction
-	if q := slope * s.quantum.step(); q > 0 {
-		// A reading in steps of q is out by as much as q/2 either way, all the same
-		// likely; 95 % of that is 0.475 q. Where noise carries it over several
-		// steps the mean of many knows better, by exp(-2π²σ²/q²).
-		ratio := s.noise.still / q
-		part := 0.475 * q
-		if ratio > 1 {
-			part = 0
-		} else if ratio > 0.3 {
-			part *= math.Exp(-2 * math.Pi * math.Pi * (ratio*ratio - 0.09))
-		}
-		steps = max(steps, part)
-	}
-	return 0.5 * math.Sqrt(1.96*1.96*s.filter.p+steps*steps)
 }

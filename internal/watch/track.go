@@ -200,7 +200,9 @@ func (s *state) rebase(at int64) {
 	s.newest += by
 	s.t1 += by
 	s.began += by
-	s.side, s.ramp = side{}, ramp{}
+	s.anew += by
+	s.flat = flat{}
+	s.side, s.ramp, s.rest = side{}, ramp{}, rest{}
 	s.t2 += by
 	s.held = held{}
 }

@@ -54,7 +54,7 @@ type FeedState struct {
 	Since   time.Time // connected or lost since then; zero: it has neither been up nor down
 	Why     string    // why it was lost, where it isn't up
 	Again   time.Time // when it will be tried again; zero: that isn't known
-	Taken   uint64    // readings that were kept
+	Taken   uint64    // readings that were kept; 0: they aren't counted
 	Refused []FeedCount
 }
 

@@ -62,7 +62,7 @@ type watchedCount struct{ N, Name string }
 type watchedFeed struct {
 	Name, State, Class string
 	Where              string // to what it is connected, or why it isn't
-	Taken              string
+	Came               string // what came in by it
 	Refused            []watchedCount
 }
 
@@ -131,6 +131,9 @@ func (b *watchedBody) caution(name string, list []string) {
 // watchedTankOf says what there is to say of a level. No level is told, nor drawn,
 // that isn't to be shown.
 func watchedTankOf(l Label, v watch.Level, now time.Time) watchedTank {
+	if !possible(v.Last.Share) {
+		v.Last = watch.LastGood{}
+	}
 	in := looksOf(l.Contents)
 	t := watchedTank{Contents: in.words, Accent: in.accent, Means: l.Sentence, Gas: len(l.Cautions) > 0,
 		Status: watchedStatus(v, now.Location()), NE107: ne107(v.Status), Class: "none"}
@@ -141,7 +144,7 @@ func watchedTankOf(l Label, v watch.Level, now time.Time) watchedTank {
 		t.Read, t.AgeS, t.Age = clockWords(v.Time, now), v.Age.Seconds(), ago(v.Age)
 		t.Rests = watchedReading(v)
 	}
-	if t.Shown = v.Shown && finite(float64(v.Share)); t.Shown {
+	if t.Shown = v.Shown && tellable(v); t.Shown {
 		t.Class = "good"
 		if v.Status != watch.Good {
 			t.Class = "doubtful"
@@ -172,7 +175,21 @@ func watchedTankOf(l Label, v watch.Level, now time.Time) watchedTank {
 	return t
 }
 
-func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+// tellable says whether a level has what a level is told by: a share that a tank can
+// have, and its doubt.
+func tellable(v watch.Level) bool {
+	for _, s := range []quantity.Share{v.Share, v.U, v.Low, v.High} {
+		if !possible(s) {
+			return false
+		}
+	}
+	return true
+}
+
+func possible(s quantity.Share) bool { return s >= -1 && s <= 2 } // false for NaN
+
+// finite says whether a figure can be told.
+func finite(v float64) bool { return math.Abs(v) <= 1e9 } // false for NaN
 
 // amounts writes litres and kilograms in a person's units, "" for what isn't known.
 func amounts(u quantity.Units, volume, mass figure) (string, string) {

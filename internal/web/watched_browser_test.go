@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"sync/atomic"
@@ -103,7 +104,12 @@ func TestWatchedCutOff(t *testing.T) {
 	browser.Go(t, ctx, l.url)
 	says(t, ctx, `String(document.getElementById("cut").hidden)`, "true")
 	l.cut.Store(true)
-	waitText(t, ctx, "#cut", "The program doesn’t answer. The figures below are from 2 Nov, 09:30:00, and grow older.")
+	waitText(t, ctx, "#cut", "The program doesn’t answer. All that stands below is from 2 Nov, 09:30:00, and grows older.")
+	for _, gone := range []string{"#summary", "#tank-1-now .status"} {
+		if got := scriptText(t, ctx, fmt.Sprintf(`String(document.querySelector(%q).checkVisibility())`, gone)); got != "false" {
+			t.Errorf("%s says that all is good, and nobody knows", gone)
+		}
+	}
 	says(t, ctx, `document.querySelector("#tank-1-now [data-age]").textContent.replace("\u00a0", " ")`, "7 s ago")
 	if got := scriptText(t, ctx, `[...document.querySelectorAll(".lapsed")].map((e) => e.id).join()`); got != "" {
 		t.Errorf("too old already: %s", got)
@@ -114,15 +120,31 @@ func TestWatchedCutOff(t *testing.T) {
 	if got := scriptText(t, ctx, `getComputedStyle(document.querySelector("#tank-2-now .gw-level")).display + " " + getComputedStyle(document.querySelector("#tank-2-now .level")).textDecorationLine`); got != "none line-through" {
 		t.Errorf("the level that is too old is drawn: %q", got)
 	}
-	for _, v := range browser.Axe(t, ctx) {
-		t.Errorf("cut off: %v", v)
-	}
+	axe(t, ctx, "cut off")
 	browser.NoSidewaysScroll(t, ctx, 390)
 	shoot(t, ctx, "levels-dead", 390, false)
 	shoot(t, ctx, "levels-dead", 1440, true)
 	l.cut.Store(false)
 	says(t, ctx, `String(document.getElementById("cut").hidden)`, "true")
 	says(t, ctx, `[...document.querySelectorAll(".lapsed")].map((e) => e.id).join()`, "")
+}
+
+// The widest figure has room on every screen.
+func TestWatchedFigureFits(t *testing.T) {
+	ctx := browser.Open(t)
+	w := twelve(t)
+	for i := range w.levels {
+		if w.levels[i].Shown {
+			w.sets(i, func(v *watch.Level) { v.Share, v.U, v.Low, v.High = 1, 0.002, 0.996, 1 })
+		}
+	}
+	browser.View(t, ctx, 390, 844, false)
+	browser.Go(t, ctx, open(t, w.options).url+watchedPath)
+	waitText(t, ctx, "#tank-1-now .level", "100.0 %")
+	for _, width := range []int{320, 360, 375, 377, 390, 430, 735, 737, 820, 900, 1024, 1151, 1153, 1280, 1440, 1920} {
+		browser.View(t, ctx, width, 900, false)
+		finds(t, ctx, fmt.Sprint(width), `[...document.querySelectorAll(".level, .nolevel")].filter((e) => e.scrollWidth > e.clientWidth).slice(0, 1).map((e) => e.innerText + " takes " + e.scrollWidth + " of " + e.clientWidth)`)
+	}
 }
 
 // Without scripts the page has all that it has with them, and a link to look again.

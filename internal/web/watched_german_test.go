@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"testing"
 	"time"
 
@@ -51,9 +50,9 @@ func TestWatchedInGerman(t *testing.T) {
 			says(text)
 		}
 	}
-	for n := range 3 {
-		for _, end := range []string{" kept, none refused.", " kept. Refused:"} {
-			says(fmt.Sprint(howMany(n, "reading", "readings"), end))
+	for n := range uint64(3) {
+		for _, list := range [][]FeedCount{nil, {{"not a number", 12}}} {
+			says(watchedFeedOf(FeedState{Taken: n, Refused: list}, sunday).Came)
 		}
 	}
 }

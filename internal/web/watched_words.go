@@ -144,7 +144,7 @@ func clockWords(at, now time.Time) string {
 
 // watchedFeedOf says how a feed stands.
 func watchedFeedOf(f FeedState, now time.Time) watchedFeed {
-	out := watchedFeed{Name: f.Name, Taken: howMany(int(min(f.Taken, math.MaxInt)), "reading", "readings"), Class: "up"}
+	out := watchedFeed{Name: f.Name, Class: "up"}
 	since := clockWords(f.Since, now)
 	switch {
 	case f.Up:
@@ -161,6 +161,17 @@ func watchedFeedOf(f FeedState, now time.Time) watchedFeed {
 		if c.N > 0 {
 			out.Refused = append(out.Refused, watchedCount{strconv.FormatUint(c.N, 10), c.Why})
 		}
+	}
+	kept := howMany(int(min(f.Taken, math.MaxInt)), "reading", "readings")
+	switch {
+	case f.Taken > 0 && out.Refused == nil:
+		out.Came = kept + " kept, none refused."
+	case f.Taken > 0:
+		out.Came = kept + " kept. Refused or unusual:"
+	case out.Refused == nil:
+		out.Came = "None refused."
+	default:
+		out.Came = "Refused or unusual:"
 	}
 	return out
 }

@@ -391,7 +391,7 @@ def make(kind, seed):
         hours = {"town": 2, "motorway": 3, "rough": 1.5}[kind]
         v.trips.append((10 * MINUTE, (hours - 0.3) * HOUR, kind))
         slow_use(v, 0, hours * HOUR, -rng.uniform(0.0, 0.03))
-        return history(v, hours * HOUR, 1)
+        return history(v, hours * HOUR, (1, 10, 2, 5, 20)[seed % 5])
     if kind == "boat":
         v = Vehicle(rng)
         v.trips.append((HOUR, 4 * HOUR, "swell"))
@@ -481,6 +481,17 @@ def make(kind, seed):
             a = rng.uniform(0.5 * HOUR, DAY - 2 * HOUR)
             h.fail(a, a + rng.uniform(1, 40) * MINUTE, lambda i: "%.2f" % rng.uniform(0, 0.4))
         return h
+    if kind in ("short0", "shortfull"):  # where a short reads as empty, or as full
+        v = Vehicle(rng, ends=(0.0, 90.0) if kind == "short0" else (90.0, 0.0))
+        day(v)
+        h = history(v, DAY, 5)
+        for _ in range(4):
+            a = rng.uniform(0.5 * HOUR, DAY - 2 * HOUR)
+            level = h.true[h.between(a, a + 40 * MINUTE)]
+            if (level.min() if kind == "short0" else 1 - level.max()) < 0.15:
+                continue  # nobody can tell a tank that is as good as empty, or full, from a short
+            h.fail(a, a + rng.uniform(1, 40) * MINUTE, lambda i: "%.2f" % rng.uniform(0, 0.3))
+        return h
     if kind == "flicker":
         v = Vehicle(rng)
         day(v)
@@ -549,7 +560,7 @@ def clocks(h):
 
 
 KINDS = ["parked", "still", "tap", "refill", "gapfill", "town", "motorway", "rough", "boat", "heavy", "plain", "drain", "ends", "burn", "mixed", "falling", "coarse",
-         "slow60", "fast", "noisy", "spikes", "gaps", "open", "short", "flicker", "clock", "all"]
+         "slow60", "fast", "noisy", "spikes", "gaps", "open", "short", "short0", "shortfull", "flicker", "clock", "all"]
 
 
 def main():

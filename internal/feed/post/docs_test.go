@@ -46,7 +46,7 @@ func TestExamplesByCurl(t *testing.T) {
 		if i+1 >= len(list) || list[i+1][1] != "json" {
 			t.Fatalf("no answer stands below\n%s", b[2])
 		}
-		script := strings.ReplaceAll(b[2], "http://127.0.0.1:8765", url)
+		script := strings.ReplaceAll(b[2], "http://127.0.0.1:8766", url)
 		out, err := exec.Command("sh", "-ec", script).CombinedOutput()
 		if err != nil || string(out) != list[i+1][2] {
 			t.Errorf("%s\ngives %v, %s\nexpected %s", script, err, out, list[i+1][2])
@@ -107,7 +107,7 @@ func TestByPython(t *testing.T) {
 	program := ""
 	for _, b := range blocks(t) {
 		if b[1] == "python" {
-			program = strings.ReplaceAll(b[2], "http://127.0.0.1:8765", url)
+			program = strings.ReplaceAll(b[2], "http://127.0.0.1:8766", url)
 		}
 	}
 	python := peer.Tool(t, "python3", "python3")

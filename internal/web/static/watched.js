@@ -46,8 +46,9 @@ function count() {
 function answers(yes) {
 	const line = document.getElementById("cut");
 	if (!line || line.hidden === yes) return;
-	line.textContent = yes ? "" : said("The program doesn’t answer. The figures below are from {1}, and grow older.", document.querySelector("#as-of .when").textContent);
+	line.textContent = yes ? "" : said("The program doesn’t answer. All that stands below is from {1}, and grows older.", document.querySelector("#as-of .when").textContent);
 	line.hidden = yes;
+	document.body.classList.toggle("cutoff", !yes);
 }
 
 let timer = null;
