@@ -25,7 +25,7 @@ func (h *hook) ID() string { return "readings" }
 func (h *hook) Provides(what byte) bool {
 	return bytes.IndexByte([]byte{
 		mochi.OnConnect, mochi.OnConnectAuthenticate, mochi.OnACLCheck, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnClientExpired,
-		mochi.OnPacketEncode, mochi.OnPacketRead, mochi.OnSubscribed, mochi.OnUnsubscribed, mochi.OnPublish, mochi.OnWill, mochi.OnWillSent,
+		mochi.OnPacketEncode, mochi.OnPacketProcessed, mochi.OnSubscribed, mochi.OnUnsubscribed, mochi.OnPublish, mochi.OnWill, mochi.OnWillSent,
 	}, what) >= 0
 }
 
@@ -125,9 +125,6 @@ func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, e
 // puts in order what comes right after it.
 func (h *hook) OnPacketEncode(cl *mochi.Client, pk packets.Packet) packets.Packet {
 	c, _ := cl.Net.Conn.(*conn)
-	if c != nil && waited(pk) {
-		c.sending(pk)
-	}
 	if pk.FixedHeader.Type != packets.Connack {
 		return pk
 	}
@@ -140,12 +137,12 @@ func (h *hook) OnPacketEncode(cl *mochi.Client, pk packets.Packet) packets.Packe
 	return pk
 }
 
-// OnPacketRead is called before the library looks at a packet.
-func (h *hook) OnPacketRead(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
-	if c, ok := cl.Net.Conn.(*conn); ok {
-		h.b.putBack(cl, &c.outgoing)
+// OnPacketProcessed is called when the library has done with a packet that came,
+// an acknowledgement perhaps.
+func (h *hook) OnPacketProcessed(cl *mochi.Client, _ packets.Packet, err error) {
+	if err == nil {
+		goOn(cl)
 	}
-	return pk, nil
 }
 
 func (h *hook) OnSubscribed(*mochi.Client, packets.Packet, []byte) { h.b.subscribed.Add(1) }
@@ -165,9 +162,6 @@ func (h *hook) OnSessionEstablished(cl *mochi.Client, pk packets.Packet) {
 
 func (h *hook) OnDisconnect(cl *mochi.Client, err error, expire bool) {
 	h.b.subscribed.Add(1)
-	if c, ok := cl.Net.Conn.(*conn); ok {
-		h.b.putBack(cl, &c.outgoing)
-	}
 	if code := (packets.Code{}); errors.As(err, &code) && code.Code > packets.ErrUnspecifiedError.Code {
 		h.b.sink.Refused(h.b.sourceOf(cl), againstRules, []byte(code.Reason))
 	}
