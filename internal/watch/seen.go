@@ -30,7 +30,7 @@ func (f *filter) stands() {
 }
 
 // burningShare is how often something is drawn while a vehicle moves.
-const burningShare = 0.3
+const burningShare = 0.25
 
 // departs forgets, at the beginning of a drive, what standing still seemed to tell
 // of use while driving.
