@@ -52,7 +52,7 @@ func (s *state) flattens(at int64, y, step float64) {
 		return
 	}
 	f.low, f.high, f.n = low, high, f.n+1
-	if f.n < 5 || at-f.since < flatFor*second {
+	if long := at - f.since; long < flatFor*second || f.n < 8 && long < 8*flatFor*second || f.n < 4 {
 		return
 	}
 	mid := (low + high) / 2
