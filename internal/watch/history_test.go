@@ -137,3 +137,47 @@ var start = time.Date(2026, 3, 2, 6, 0, 0, 0, time.UTC)
 func (r row) time() time.Time {
 	return start.Add(time.Duration(math.Round(r.at*1e3)) * time.Millisecond)
 }
+
+// plain draws a vehicle with a straight sender and noise from a textbook: trips of
+// 10 to 60 minutes among standing, with slow use and a refill.
+func plain(r *rand.Rand, slosh string) history {
+	every := pick(r, 1.0, 5, 10, 30)
+	noise := pick(r, 0.2, 0.5)
+	h := history{kind: "plain", lower: 10, upper: 180}
+	use := (0.5 + 4.5*r.Float64()) / 3600
+	level := 60 + 30*r.Float64()
+	sigma, amplitude, period := 2+4*r.Float64(), 3+5*r.Float64(), 1+r.Float64()
+	lasts, x := 5+15*r.Float64(), 0.0
+	moving, until, fillUntil := false, 1800+3600*r.Float64(), 0.0
+	for t := 0.0; t < 8*3600; t += every {
+		if t >= until {
+			moving = !moving
+			until = t + 600 + 3000*r.Float64()
+			x = sigma * r.NormFloat64()
+			if !moving && level < 50 {
+				fillUntil = t + 300
+			}
+		}
+		level -= use * every
+		if t > fillUntil-150 && t < fillUntil && !moving {
+			level += 40. / 150 * every
+		}
+		level = min(95, max(5, level))
+		seen := level
+		if moving {
+			switch slosh {
+			case "sine":
+				seen += amplitude * math.Sin(2*math.Pi*(t/period+r.Float64()))
+			case "white":
+				seen += sigma * r.NormFloat64()
+			default:
+				a := math.Exp(-every / lasts)
+				x = a*x + sigma*math.Sqrt(1-a*a)*r.NormFloat64()
+				seen += x
+			}
+		}
+		ohm := max(0, 10+1.7*seen+noise*r.NormFloat64())
+		h.rows = append(h.rows, row{at: t, level: level, moving: moving, ohm: math.Round(ohm*10) / 10})
+	}
+	return h
+}

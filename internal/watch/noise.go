@@ -35,7 +35,7 @@ const (
 	leastSlosh = 0.5 // points: a surface that swings less stands, for all that can be told
 )
 
-var priorPart = [scales]float64{0.35, 0.2, 0.12}
+var priorPart = [scales]float64{0.3, 0.12, 0.05}
 
 func (n *noise) begin() {
 	*n = noise{still: 0.1, recent: 0.1, sloshVar: usualSlosh * usualSlosh}
@@ -123,8 +123,7 @@ func (n *noise) moving(dt float64) noiseVar {
 // quantum finds the step in which a source gives its values: the largest usual
 // step of which all values so far are multiples.
 type quantum struct {
-	i     int8
-	ready bool
+	i int8
 }
 
 var quanta = [...]float64{1, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001, 0}

@@ -76,7 +76,7 @@ for row in g["Rows"]:
         u = dt / lasts
         phi = 1 / (1 + u)
         F = np.array([[1, dt * phi], [0, phi]])
-        qxx = sigma ** 2 * lasts ** 2 * 2 / 3 * u ** 3 / (1 + u / np.sqrt(3)) ** 2 + g["Creep"] * dt
+        qxx = sigma ** 2 * lasts ** 2 * 2 / 3 * u ** 3 / (1 + u / np.sqrt(3)) ** 2 + g["Creep"][j] * dt
         qxr = sigma ** 2 * lasts * (1 - phi) ** 2
         Q = np.array([[qxx, qxr], [qxr, sigma ** 2 * (1 - phi ** 2)]])
         C = F @ C @ F.T + Q
@@ -116,7 +116,7 @@ for row in g["Rows"]:
     m = sum(mu[j] * x[j][0] for j in range(n))
     out.append([m, sum(mu[j] * (P[j][0, 0] + (x[j][0] - m) ** 2) for j in range(n))])
 print(json.dumps(out))
-`, map[string]any{"Rows": rows, "Start": start, "Rates": rate, "Change": change, "Creep": creep, "Outlier": outlier, "Most": most}, &got)
+`, map[string]any{"Rows": rows, "Start": start, "Rates": rate, "Change": change, "Creep": [modes]float64{creep, creep, creep, creep, creepRiding, creepRiding}, "Outlier": outlier, "Most": most}, &got)
 	for i := range mine {
 		if math.Abs(mine[i][0]-got[i][0]) > 1e-6 || math.Abs(mine[i][1]-got[i][1]) > 1e-6*(1+got[i][1]) {
 			t.Fatalf("reading %d: level %.9f with variance %.9f; NumPy has %.9f and %.9f", i, mine[i][0], mine[i][1], got[i][0], got[i][1])

@@ -96,6 +96,9 @@ func usual(r *rand.Rand) plan {
 }
 
 var kinds = []kindOf{
+	{"plain, sine", func(r *rand.Rand) history { return plain(r, "sine") }},
+	{"plain, white", func(r *rand.Rand) history { return plain(r, "white") }},
+	{"plain, correlated", func(r *rand.Rand) history { return plain(r, "correlated") }},
 	{"standing, slow use", func(r *rand.Rand) history {
 		p := usual(r)
 		l, u := sender(r)
