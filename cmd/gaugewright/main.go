@@ -35,7 +35,10 @@ type verbs struct {
 	Replay replayVerb `cmd:"" help:"Play a recorded history through the watch: the level with its doubt, faults and gaps."`
 	Record recordVerb `cmd:"" help:"Write the handover record of a job, as a page that prints or as a PDF."`
 	Serve  serveVerb  `cmd:"" help:"The bench pages: take readings on a tablet, set, prove and hand over, over one data file."`
+	Watch  watchVerb  `cmd:"" help:"Watch tanks: readings from MQTT, HTTP, Modbus, CAN, NMEA 0183 or a serial line, a level that can be believed out of them."`
 	Demo   demoVerb   `cmd:"" help:"The bench pages on invented jobs, with a simulated sender at hand; or one job told in the terminal."`
+
+	Simulate simulateVerb `cmd:"" help:"A made-up vehicle, or ten thousand, publishing over MQTT; or a history of one to try things on."`
 }
 
 // streams is where a verb reads and writes.

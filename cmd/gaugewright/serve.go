@@ -14,6 +14,7 @@ import (
 	"golang.org/x/term"
 
 	"gaugewright/internal/app"
+	"gaugewright/internal/station"
 )
 
 type serveVerb struct {
@@ -24,6 +25,7 @@ type serveVerb struct {
 	PassPhraseFile string   `placeholder:"FILE" help:"Take the pass phrase to set from the first line of this file instead of asking for it."`
 	Certificate    string   `placeholder:"FILE" help:"Serve over TLS with this certificate (PEM)."`
 	Key            string   `placeholder:"FILE" help:"The key of the certificate (PEM)."`
+	Watch          string   `placeholder:"WATCH.toml" help:"Watch tanks too, as the verb watch does, and show their levels on a page (docs/watching.md)."`
 	Languages      string   `placeholder:"FOLDER" help:"A folder with catalogues of more languages (docs/languages.md)."`
 	Verbose        bool     `help:"Log all that goes on, and not only what is amiss."`
 	Host           []string `placeholder:"NAME" sep:"none" help:"A name by which browsers reach this machine, besides its own and its addresses; may be given several times."`
@@ -32,7 +34,25 @@ type serveVerb struct {
 // Run serves the pages until it is interrupted.
 func (v *serveVerb) Run(s streams) error {
 	o := app.Options{Data: v.Data, Listen: v.Listen, Certificate: v.Certificate, Key: v.Key, Hosts: v.Host, Guarded: v.AskAlways, Languages: v.Languages, Log: logTo(s, v.Verbose)}
-	return serve(s, o, v.phrase)
+	if v.Watch == "" {
+		return serve(s, o, v.phrase)
+	}
+	c, err := station.Read(v.Watch, os.Environ(), nil)
+	if err != nil {
+		return err
+	}
+	st, err := station.New(context.Background(), c, station.Options{Log: o.Log})
+	if err != nil {
+		return err
+	}
+	if err := st.Start(context.Background()); err != nil {
+		return errors.Join(err, st.Stop())
+	}
+	for _, line := range st.Told() {
+		fmt.Fprintln(s.out, line)
+	}
+	o.Watch = st
+	return errors.Join(serve(s, o, v.phrase), st.Stop())
 }
 
 // phrase gets the pass phrase that is to be set; "" for none. wanted is set

@@ -41,6 +41,9 @@ type Options struct {
 	Log *slog.Logger     // nil: nothing is logged
 	Now func() time.Time // nil: time.Now
 
+	// Watch is what is watched, for the page of the levels; nil: nothing is.
+	Watch web.Watched
+
 	// Demo makes the data of a demonstration: an invented workshop with a
 	// simulated meter. Data must then name a file that isn't there yet.
 	Demo *Demo
@@ -156,7 +159,7 @@ func (a *App) Start(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	options := web.Options{Languages: languages, Store: a.store, Now: a.o.Now, Log: a.o.Log, Hosts: a.o.Hosts, Secure: a.o.Key != "", Sessions: a.store.Sessions(),
+	options := web.Options{Languages: languages, Store: a.store, Watch: a.o.Watch, Now: a.o.Now, Log: a.o.Log, Hosts: a.o.Hosts, Secure: a.o.Key != "", Sessions: a.store.Sessions(),
 		SigningKey: keyFileOf(a.o.Data).Key}
 	if a.beyond() {
 		l, err := phrase(ctx, a.store)

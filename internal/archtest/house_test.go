@@ -66,13 +66,14 @@ var house = []room{
 	{name: "feed", may: rooms("quantity", "watch"), kind: edge},
 	{name: "feed/mqtt", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(mochi, paho5, paho3), kind: edge},
 	{name: "feed/mqtt/simulated", may: rooms("quantity", "wording", "watch", "vehicle", "feed"), outside: rooms(paho5), kind: edge},
-	{name: "feed/modbus", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(modbus, serial), kind: edge},
+	{name: "feed/port", outside: rooms(serial), kind: edge},
+	{name: "feed/modbus", may: rooms("quantity", "wording", "watch", "feed", "feed/port"), kind: edge},
 	{name: "feed/can", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(canbus), kind: edge},
-	{name: "feed/xdr", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(serial), kind: edge},
-	{name: "feed/lines", may: rooms("quantity", "wording", "watch", "feed"), outside: rooms(serial), kind: edge},
+	{name: "feed/xdr", may: rooms("quantity", "wording", "watch", "feed", "feed/port"), kind: edge},
+	{name: "feed/lines", may: rooms("quantity", "wording", "watch", "feed", "feed/port"), kind: edge},
 	{name: "feed/post", may: rooms("quantity", "wording", "watch", "feed"), kind: edge},
 	{name: "feed/file", may: rooms("quantity", "wording", "recording", "watch", "feed"), kind: edge},
-	{name: "store/sqlite", may: rooms("job", "strict", "keep", "watch"), outside: rooms(sqlite), kind: edge},
+	{name: "store/sqlite", may: rooms("quantity", "job", "strict", "keep", "watch"), outside: rooms(sqlite), kind: edge},
 	{name: "web", may: rooms("language", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling", "watch"), outside: rooms(scs), kind: edge},
 	// beside the house
 	{name: "store/storetest", may: rooms("job", "curve", "quantity"), outside: rooms(cmp), kind: support},
@@ -84,6 +85,7 @@ var house = []room{
 	{name: "tools/testlog", kind: program},
 	// wiring
 	{name: "station", may: rooms("quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml), kind: edge},
+	{name: "tools/mqttload", may: rooms("watch", "feed/mqtt", "store/sqlite", "station"), outside: rooms(mochi), kind: program},
 	{name: "app", may: rooms("station", "watch", "fitted", "recording", "vehicle", "feed", "feed/mqtt/simulated", "language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs), kind: edge},
 	{name: "cmd/gaugewright", may: rooms("app", "station", "watch", "fitted", "recording", "vehicle", "language", "drift", "kin", "tag", "strict", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
 		outside: rooms(kong, jsonschema, term), kind: program},
@@ -114,7 +116,6 @@ const (
 	mochi      = "github.com/mochi-mqtt/server/v2"
 	paho5      = "github.com/eclipse/paho.golang"
 	paho3      = "github.com/eclipse/paho.mqtt.golang"
-	modbus     = "github.com/simonvetter/modbus"
 	canbus     = "go.einride.tech/can"
 	toml       = "github.com/BurntSushi/toml"
 )
@@ -150,8 +151,6 @@ var binaryModules = rooms(
 	paho5,
 	paho3,
 	"golang.org/x/sync", // paho3's
-	modbus,
-	"github.com/goburrow/serial", // modbus's
 	canbus,
 	toml,
 )

@@ -24,7 +24,11 @@ type Column struct {
 	Marks, Values []float64
 
 	Level *LevelMark // nil: no level is drawn
-	Limit *Limited   // nil: no permitted fill is drawn
+	// Unknown is the words under a column whose level isn't known, such as "no
+	// level". The tube is crossed out then, or it would be taken for an empty one.
+	// It means nothing where there is a Level.
+	Unknown string
+	Limit   *Limited // nil: no permitted fill is drawn
 }
 
 // LevelMark is a level, its doubt to either side, both in marks, and the words
@@ -62,6 +66,7 @@ func DrawColumn(c Column) Drawing {
 	t.fittings(&p)
 	c.filled(&p, t)
 	t.tube(&p)
+	c.crossed(&p, t)
 	c.left(&p, t)
 	c.right(&p, t)
 	c.permitted(&p, t)
@@ -118,8 +123,18 @@ func (c Column) described() string {
 			s += fmt.Sprintf(", give or take %s", short(c.Level.DoubtMark))
 		}
 		s += "."
+	} else if c.Unknown != "" {
+		s += " The tube is crossed out: no level is known."
 	}
 	return s
+}
+
+// under gives the words under the column.
+func (c Column) under() string {
+	if c.Level != nil {
+		return c.Level.Label
+	}
+	return c.Unknown
 }
 
 // placing is where the tube and its scales stand.
@@ -136,7 +151,7 @@ type placing struct {
 
 func (c Column) placed(width, height float64) placing {
 	t := placing{top: 2*leading + fitting + 6, bottom: height - fitting - 8}
-	if c.Level != nil && c.Level.Label != "" {
+	if c.under() != "" {
 		t.bottom -= leading + 8
 	}
 	t.y = mapping{c.LowMark, c.HighMark, t.bottom, t.top}

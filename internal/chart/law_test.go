@@ -70,6 +70,9 @@ func anyColumn(t *rapid.T) chart.Drawing {
 	if rapid.Bool().Draw(t, "level") {
 		c.Level = &chart.LevelMark{Mark: f.Draw(t, "mark"), DoubtMark: f.Draw(t, "doubt"), Label: s.Draw(t, "label")}
 	}
+	if rapid.Bool().Draw(t, "unknown") {
+		c.Unknown = s.Draw(t, "words")
+	}
 	if rapid.Bool().Draw(t, "limited") {
 		c.Limit = &chart.Limited{Mark: f.Draw(t, "limit"), Label: s.Draw(t, "label")}
 	}

@@ -162,6 +162,37 @@ func TestPrefix(t *testing.T) {
 	}
 }
 
+// A column whose level isn't known doesn't look like one that is empty.
+func TestColumnOfUnknownLevel(t *testing.T) {
+	written := func(change func(*chart.Column)) string {
+		c := sampleColumn()
+		change(&c)
+		var b bytes.Buffer
+		if err := chart.DrawColumn(c).Inline(&b, "tank-1"); err != nil {
+			t.Fatal(err)
+		}
+		return b.String()
+	}
+	const crossed, words = "gw-strike", ">no level</text>"
+	unknown := written(func(c *chart.Column) { c.Level, c.Unknown = nil, "no level" })
+	for _, want := range []string{crossed, words, "no level is known"} {
+		if !strings.Contains(unknown, want) {
+			t.Errorf("no %q in the drawing of an unknown level", want)
+		}
+	}
+	if strings.Contains(unknown, "gw-level") || strings.Contains(unknown, "gw-liquid") {
+		t.Error("a level is drawn that isn't known")
+	}
+	for name, other := range map[string]string{
+		"known": written(func(c *chart.Column) { c.Unknown = "no level" }),
+		"empty": written(func(c *chart.Column) { c.Level.Mark = 0 }),
+	} {
+		if strings.Contains(other, crossed) || strings.Contains(other, words) {
+			t.Errorf("%s: the tube is crossed out", name)
+		}
+	}
+}
+
 func TestUnknownAccentIsPlain(t *testing.T) {
 	if got := chart.Accent(`x" onload="`).Class(); got != "gw-plain" {
 		t.Errorf("class %q", got)

@@ -73,6 +73,16 @@ func (c Column) filled(p *pen, t placing) {
 	}
 }
 
+// crossed strikes out the tube of a column whose level isn't known, from edge to
+// edge as an opening is crossed on a drawing.
+func (c Column) crossed(p *pen, t placing) {
+	if c.Level != nil || c.Unknown == "" {
+		return
+	}
+	a, b, half := t.top-4, t.bottom+4, bore/2
+	p.strokes(Strike, [][2]Point{{{t.x - half, a}, {t.x + half, b}}, {{t.x + half, a}, {t.x - half, b}}})
+}
+
 // scale draws one ruler beside the tube, figures on its outside.
 func (t placing) scale(p *pen, side float64, ticks []tick, y func(float64) float64, figure func(float64) string, low, high float64) {
 	x := t.x + side*(bore/2+glass+scaleApart)
@@ -141,7 +151,8 @@ func (c Column) permitted(p *pen, t placing) {
 	}
 }
 
-// titles names the scales over them, and the level under the column.
+// titles names the scales over them, and the level, or that there is none, under
+// the column.
 func (c Column) titles(p *pen, t placing, width, height float64) {
 	gap := nutWide/2 + 4
 	y := t.top - fitting + 4
@@ -153,8 +164,8 @@ func (c Column) titles(p *pen, t placing, width, height float64) {
 	}
 	write(c.MarkTitle, t.x-gap, End, t.x-gap-2)
 	write(c.ValueTitle, t.x+gap, Start, width-2-t.x-gap)
-	if c.Level != nil && c.Level.Label != "" {
-		label := fitted(c.Level.Label, usual, width-8)
+	if words := c.under(); words != "" {
+		label := fitted(words, usual, width-8)
 		half := textWidth(label, usual) / 2
 		p.text(Strong, min(width-half-2, max(half+2, t.x)), height-6, Middle, label)
 	}

@@ -285,7 +285,7 @@ func partOf(room, file string) string {
 		return room
 	}
 	name := strings.TrimSuffix(filepath.Base(file), ".go")
-	for _, page := range []string{"bench", "card", "contents", "curve", "jobs", "meter", "prove", "set", "tank", "words"} {
+	for _, page := range []string{"bench", "card", "contents", "curve", "jobs", "meter", "prove", "set", "tank", "watched", "words"} {
 		if strings.HasPrefix(name, page) && name != "setting" {
 			return "web-" + page
 		}
@@ -308,6 +308,7 @@ var allowed = map[string]bool{
 	"PRIVATE KEY": true, // in files of keys
 	"PUBLIC KEY":  true,
 	"default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; font-src 'self'; frame-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'self'": true, // for the browser
-	"the record has no style element": true, // the program itself would be broken, as with the next
-	"web: there is no store of jobs":  true,
+	"the record has no style element":       true, // the program itself would be broken, as with the next
+	"web: there is no store of jobs":        true,
+	"web: there is nothing that is watched": true,
 }

@@ -19,6 +19,7 @@ const importLimit = 60 * time.Second
 // and the module's own name.
 var debianPackages = map[string]string{
 	"PIL":  "python3-pil",
+	"paho": "python3-paho-mqtt",
 	"yaml": "python3-yaml",
 }
 

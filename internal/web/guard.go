@@ -20,8 +20,13 @@ const formLimit = 1 << 20
 
 // guarded is what every request goes through before a page sees it.
 func (s *Site) guarded(h http.Handler) http.Handler {
-	h = s.spoken(s.limited(s.signedIn(h)))
-	h = http.NewCrossOriginProtection().Handler(h)
+	return s.door(s.spoken(s.limited(s.signedIn(h))))
+}
+
+// door lets in who asks for this site by a name of its own, and no form that
+// another site's page sends.
+func (s *Site) door(h http.Handler) http.Handler {
+	h = Named(s.o.Hosts, http.NewCrossOriginProtection().Handler(h))
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		head := w.Header()
 		head.Set("Content-Security-Policy", policy)
@@ -30,9 +35,16 @@ func (s *Site) guarded(h http.Handler) http.Handler {
 		head.Set("Cross-Origin-Opener-Policy", "same-origin")
 		head.Set("Cross-Origin-Resource-Policy", "same-origin")
 		head.Set("Cache-Control", "no-store")
-		if !s.ours(r.Host) {
-			// A name that leads here without being ours is another site's, made
-			// to point at this machine so as to read its pages.
+		h.ServeHTTP(w, r)
+	})
+}
+
+// Named lets a request through that asks for this machine by one of its own names,
+// by a bare address or by one of the hosts. A name that leads here without being
+// one of these is another site's, made to point at this machine so as to use it.
+func Named(hosts []string, h http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !namesUs(hosts, r.Host) {
 			http.Error(w, "This address isn't one of the bench pages. Use the one that the program printed when it started.", http.StatusMisdirectedRequest)
 			return
 		}
@@ -61,8 +73,8 @@ func (s *Site) limited(h http.Handler) http.Handler {
 	})
 }
 
-// ours says whether a browser that asked for a host can have meant this site.
-func (s *Site) ours(hostport string) bool {
+// namesUs says whether a browser that asked for a host can have meant this site.
+func namesUs(hosts []string, hostport string) bool {
 	host := hostport
 	if h, _, err := net.SplitHostPort(hostport); err == nil {
 		host = h
@@ -80,7 +92,7 @@ func (s *Site) ours(hostport string) bool {
 			return true
 		}
 	}
-	for _, name := range s.o.Hosts {
+	for _, name := range hosts {
 		if strings.EqualFold(host, name) {
 			return true
 		}

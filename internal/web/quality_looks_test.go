@@ -135,6 +135,7 @@ func everyLook(t *testing.T, change ...func(*Options)) *gallery {
 	g.hostile(typed, metered)
 	g.later(typed, metered)
 	g.senderTypes(g.hangs(g.kinds), empty)
+	g.levels()
 
 	bare := typed.start(&job.Job{Version: job.Version, Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
 	g.add(typed, "bare", "card-no-tank", jobPath(bare))
@@ -199,6 +200,21 @@ func (g *gallery) sample(typed, metered, open *bench) {
 	unproved := sample(t)
 	unproved.Number, unproved.Tanks[0].Checks = "TK-2026-017", nil
 	g.add(typed, "unproved", "prove-before", jobPath(typed.start(unproved))+"/1/prove")
+}
+
+// levels adds the page of what is watched, beside the others and as the only one.
+func (g *gallery) levels() {
+	g.t.Helper()
+	for _, s := range []struct {
+		name string
+		w    *watches
+	}{{"good", stall(g.t)}, {"broken", broken(g.t)}, {"silent", silent(g.t)}, {"none-yet", early(g.t)}, {"cut-off", cutOff(g.t)}, {"many", twelve(g.t)}, {"nothing", &watches{}}} {
+		g.add(g.hangs(g.store, s.w.options), "", "levels-"+s.name, watchedPath)
+	}
+	g.add(g.hangs(g.store, evilWatch(g.t).options), "hostile", "hostile-levels", watchedPath)
+	alone := onlyWatched(g.t, broken(g.t), g.change...)
+	g.add(&bench{url: alone}, "", "levels-alone", watchedPath)
+	g.refused(&bench{url: alone}, "", "levels-alone-fault", 404, "/jobs")
 }
 
 // shapes adds the page of a tank of each shape.

@@ -115,6 +115,10 @@ func TestEveryPage(t *testing.T) {
 	}
 	inTurn(t, g.looks, prepare, func(t *testing.T, ctx context.Context, l look) {
 		status(t, l)
+		// The page before asks for nothing more.
+		if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil {
+			t.Fatal(err)
+		}
 		before := len(browser.Requests(ctx))
 		browser.View(t, ctx, 390, 844, false)
 		browser.Go(t, ctx, l.url)

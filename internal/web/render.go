@@ -37,6 +37,8 @@ type view struct {
 	Said      string           // what the scripts say in the page's language, as JSON; "" for English
 	Languages []languageChoice // set by show
 	SignedIn  bool             // there is someone to sign out; set by show
+	Watch     bool             // tanks are watched; set by show
+	Alone     bool             // the page of what is watched is the only one; set by show
 }
 
 // JobPath is the address of the view's job.
@@ -115,7 +117,7 @@ func (s *Site) show(w http.ResponseWriter, r *http.Request, v view) error {
 }
 
 func (s *Site) showAs(w http.ResponseWriter, r *http.Request, status int, v view) error {
-	v.Invented = s.o.Invented
+	v.Invented, v.Watch, v.Alone = s.o.Invented, s.o.Watch != nil, s.o.Store == nil
 	if v.Job != nil {
 		ownIn(r.Context(), v.Job.Job.OwnWords()...)
 	}

@@ -9,6 +9,7 @@ const (
 	signInPath   = "/sign-in"
 	signingPath  = "/signing"
 	languagePath = "/language"
+	watchedPath  = "/watched"
 )
 
 // routes is every address of the site. What belongs to one tank of a job stands
@@ -39,6 +40,11 @@ func (s *Site) routes() http.Handler {
 	page("POST /signing/trust", s.trust)
 	page("POST /signing/remove", s.distrust)
 	page("POST "+languagePath, s.chooseLanguage)
+
+	if s.o.Watch != nil {
+		page("GET "+watchedPath, s.watchedPage)
+		page("GET "+watchedPath+"/now", s.watchedNow)
+	}
 
 	page("GET /meters", s.metersPage)
 	page("POST /meters", s.keepMeter)

@@ -20,6 +20,7 @@ import (
 type Options struct {
 	Store  job.Store
 	Meters Meters           // nil: ohms are typed only
+	Watch  Watched          // what is watched; nil: nothing is, and there is no page of it
 	Now    func() time.Time // nil: time.Now
 	Log    *slog.Logger     // nil: nothing is logged
 

@@ -20,8 +20,8 @@ import (
 	"gaugewright/internal/store/storetest"
 )
 
-// childVariable has the test program be a second process instead: "changer" or
-// "opener", then a colon and a path.
+// childVariable has the test program be a second process instead: "changer",
+// "keeper" or "opener", then a colon and a path.
 const childVariable = "GAUGEWRIGHT_STORE_CHILD"
 
 func TestMain(m *testing.M) {
@@ -31,6 +31,8 @@ func TestMain(m *testing.M) {
 		os.Exit(m.Run())
 	case "changer":
 		fmt.Println(changer(path))
+	case "keeper":
+		fmt.Println(keeper(path))
 	case "opener":
 		fmt.Println(opener(path))
 	}

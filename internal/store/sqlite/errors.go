@@ -52,7 +52,7 @@ var refusals = map[int][2]string{
 }
 
 // writeError words an error of writing what is named: "the change".
-func (s *Store) writeError(what string, err error) error {
+func (s *file) writeError(what string, err error) error {
 	if why, ok := refusals[code(err)]; ok {
 		return &fullError{fmt.Sprintf("%s can't be written to the disk of %s: %s; nothing kept before is lost; %s", what, s.path, why[0], why[1]), err}
 	}
@@ -60,7 +60,7 @@ func (s *Store) writeError(what string, err error) error {
 }
 
 // readError words an error of reading what is named: "the job".
-func (s *Store) readError(what string, err error) error {
+func (s *file) readError(what string, err error) error {
 	if why, ok := refusals[code(err)]; ok {
 		return fmt.Errorf("%s can't be read from the disk of %s: %s; %s: %w", what, s.path, why[0], why[1], err)
 	}
@@ -68,32 +68,32 @@ func (s *Store) readError(what string, err error) error {
 }
 
 // openError words an error of opening the file.
-func (s *Store) openError(err error) error {
+func (s *file) openError(err error) error {
 	if why, ok := refusals[code(err)]; ok {
-		return &fullError{fmt.Sprintf("the file of jobs %s can't be opened for writing: %s; %s", s.path, why[0], why[1]), err}
+		return &fullError{fmt.Sprintf("the %s %s can't be opened for writing: %s; %s", s.kind, s.path, why[0], why[1]), err}
 	}
-	return s.otherError("the file of jobs wasn't opened", err)
+	return s.otherError("the "+s.kind+" wasn't opened", err)
 }
 
-func (s *Store) otherError(what string, err error) error {
+func (s *file) otherError(what string, err error) error {
 	switch c := code(err); {
 	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
 		return fmt.Errorf("%s: %w", what, err)
 	case errors.Is(err, sql.ErrConnDone), err.Error() == "sql: database is closed": // it has no name
-		return fmt.Errorf("%s: the file of jobs %s has been closed", what, s.path)
+		return fmt.Errorf("%s: the %s %s has been closed", what, s.kind, s.path)
 	case c == busy, c == locked:
-		return fmt.Errorf("%s: another program has had the file of jobs %s to itself for more than %v; try again, and see what else has it open: %w", what, s.path, busyTimeout, err)
+		return fmt.Errorf("%s: another program has had the %s %s to itself for more than %v; try again, and see what else has it open: %w", what, s.kind, s.path, busyTimeout, err)
 	case c == notADB:
-		return fmt.Errorf("%s: %s is not a file of jobs, or its beginning is damaged; nothing was changed in it: choose another path, or put a backup in its place: %w", what, s.path, err)
+		return fmt.Errorf("%s: %s is not a %s, or its beginning is damaged; nothing was changed in it: choose another path, or put a backup in its place: %w", what, s.path, s.kind, err)
 	case c == corrupt:
 		return fmt.Errorf("%s: %w: %w", what, s.damaged("a page doesn't make sense"), err)
 	}
-	return fmt.Errorf("%s: the file of jobs %s: %w", what, s.path, err)
+	return fmt.Errorf("%s: the %s %s: %w", what, s.kind, s.path, err)
 }
 
 // damaged refuses a damaged file.
-func (s *Store) damaged(found string) error {
-	return fmt.Errorf("the file of jobs %s is damaged (%s); keep it as it is, together with its -wal file, and put the last backup in its place", s.path, found)
+func (s *file) damaged(found string) error {
+	return fmt.Errorf("the %s %s is damaged (%s); keep it as it is, together with its -wal file, and put the last backup in its place", s.kind, s.path, found)
 }
 
 // noJob refuses an ID.

@@ -12,18 +12,18 @@ import (
 // migrationFiles are the steps of the file's layout, in the order of their
 // names. A step that was ever released is never edited: a change is a new one.
 //
-//go:embed migrations/*.sql
+//go:embed migrations/*.sql migrations/readings/*.sql
 var migrationFiles embed.FS
 
 // migration is one step.
 type migration struct{ name, sql string }
 
-var migrations = steps(migrationFiles)
+var migrations = steps(migrationFiles, "migrations")
 
-// steps lists what is embedded; nothing of it can fail that isn't a slip of
+// steps lists what is embedded in a folder; nothing of it can fail that isn't a slip of
 // whoever built the program.
-func steps(files fs.FS) []migration {
-	names, err := fs.Glob(files, "migrations/*.sql") // sorted
+func steps(files fs.FS, folder string) []migration {
+	names, err := fs.Glob(files, folder+"/*.sql") // sorted
 	if err != nil {
 		panic("sqlite: " + err.Error())
 	}
@@ -41,8 +41,8 @@ func steps(files fs.FS) []migration {
 // migrate takes the steps that the file hasn't had, each in a transaction of its
 // own. Another process may be doing the same: each looks again once it has the
 // file to itself.
-func (s *Store) migrate(ctx context.Context) error {
-	for i, m := range migrations {
+func (s *file) migrate(ctx context.Context) error {
+	for i, m := range s.steps {
 		number := int64(i + 1)
 		taken := false
 		err := s.write(ctx, "the layout of the file", func(t *txn) error {
@@ -51,7 +51,7 @@ func (s *Store) migrate(ctx context.Context) error {
 				return err
 			}
 			switch {
-			case version > int64(len(migrations)):
+			case version > int64(len(s.steps)):
 				return s.newer(version)
 			case version >= number:
 				return nil
@@ -60,7 +60,7 @@ func (s *Store) migrate(ctx context.Context) error {
 			for _, text := range []string{
 				"CREATE TABLE IF NOT EXISTS migration (name TEXT PRIMARY KEY NOT NULL, at TEXT NOT NULL) STRICT",
 				m.sql,
-				fmt.Sprintf("PRAGMA application_id = %d", applicationID),
+				fmt.Sprintf("PRAGMA application_id = %d", s.id),
 				fmt.Sprintf("PRAGMA user_version = %d", number),
 			} {
 				if _, err := t.exec(ctx, text); err != nil {
@@ -78,7 +78,7 @@ func (s *Store) migrate(ctx context.Context) error {
 			return err
 		}
 		if taken {
-			s.log.Info("the file of jobs has a new layout", "file", s.path, "step", m.name)
+			s.log.Info("the "+s.kind+" has a new layout", "file", s.path, "step", m.name)
 		}
 	}
 	// SQLite opens a file that may only be read, and says so when it is written.
@@ -89,7 +89,7 @@ func (s *Store) migrate(ctx context.Context) error {
 }
 
 // newer refuses a file that a later version of the program has written.
-func (s *Store) newer(version int64) error {
-	return fmt.Errorf("the file of jobs %s was written by a newer version of this program (its layout is %d, this one knows up to %d); nothing was changed in it: use the newer version",
-		s.path, version, len(migrations))
+func (s *file) newer(version int64) error {
+	return fmt.Errorf("the %s %s was written by a newer version of this program (its layout is %d, this one knows up to %d); nothing was changed in it: use the newer version",
+		s.kind, s.path, version, len(s.steps))
 }

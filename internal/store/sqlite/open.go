@@ -17,8 +17,6 @@ import (
 )
 
 const (
-	// applicationID marks the file as one of this program's: "GgWr" in ASCII.
-	applicationID = 0x47675772
 	// busyTimeout is how long to wait for another process to finish a change; one
 	// takes some milliseconds.
 	busyTimeout = 5 * time.Second
@@ -33,30 +31,30 @@ const (
 
 // prepare sees to it that a file is there and gives its path: absolute, and
 // without symbolic links, as SQLite puts its other files beside the real one.
-func prepare(path string) (string, error) {
+func (s *file) prepare(path string) (string, error) {
 	if path == "" {
-		return "", errors.New("the file of jobs has no name; expected a path")
+		return "", errors.New("the " + s.kind + " has no name; expected a path")
 	}
 	path, err := filepath.Abs(path)
 	if err != nil {
-		return "", fmt.Errorf("the file of jobs %s: %w", path, err)
+		return "", fmt.Errorf("the %s %s: %w", s.kind, path, err)
 	}
 	// The file itself is never opened here: closing it would drop the locks that
 	// SQLite holds on it for this process (fcntl(2), "Record locking").
 	switch info, err := os.Stat(path); {
 	case err == nil && info.IsDir():
-		return "", fmt.Errorf("the file of jobs %s is a folder; expected the name of a file in it, such as %s", path, filepath.Join(path, "jobs.db"))
+		return "", fmt.Errorf("the %s %s is a folder; expected the name of a file in it, such as %s", s.kind, path, filepath.Join(path, s.example))
 	case err == nil && !info.Mode().IsRegular():
-		return "", fmt.Errorf("the file of jobs %s is a device or the like; expected a plain file", path)
+		return "", fmt.Errorf("the %s %s is a device or the like; expected a plain file", s.kind, path)
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
-		return "", fmt.Errorf("the file of jobs can't be looked at: %w; choose another path, or have its permissions set", err)
+		return "", fmt.Errorf("the %s can't be looked at: %w; choose another path, or have its permissions set", s.kind, err)
 	case err != nil:
 		if err := create(path); err != nil {
-			return "", fmt.Errorf("the file of jobs can't be made: %w; choose another path, or have the folder's permissions set", err)
+			return "", fmt.Errorf("the %s can't be made: %w; choose another path, or have the folder's permissions set", s.kind, err)
 		}
 	}
 	if path, err = filepath.EvalSymlinks(path); err != nil {
-		return "", fmt.Errorf("the file of jobs can't be found: %w", err)
+		return "", fmt.Errorf("the %s can't be found: %w", s.kind, err)
 	}
 	return path, nil
 }
@@ -95,7 +93,7 @@ func create(path string) error {
 
 // source names the file for the driver, with what every connection is to be
 // told.
-func (s *Store) source(timeout time.Duration, more string) string {
+func (s *file) source(timeout time.Duration, more string) string {
 	path := filepath.ToSlash(s.path)
 	if !strings.HasPrefix(path, "/") {
 		path = "/" + path // C:/… on Windows
@@ -106,7 +104,7 @@ func (s *Store) source(timeout time.Duration, more string) string {
 
 // connect opens the connections, looks at what the file is and brings it up to
 // date.
-func (s *Store) connect(ctx context.Context) error {
+func (s *file) connect(ctx context.Context) error {
 	var err error
 	if s.writer, err = sql.Open("sqlite", s.source(0, "")); err != nil {
 		return s.openError(err)
@@ -134,7 +132,7 @@ func (s *Store) connect(ctx context.Context) error {
 
 // known refuses a file that isn't one of this program's, and a damaged one,
 // before anything is written to it.
-func (s *Store) known(ctx context.Context) error {
+func (s *file) known(ctx context.Context) error {
 	var id, version, tables, pages, size int64
 	err := s.writer.QueryRowContext(ctx, `SELECT a.application_id, v.user_version, (SELECT count(*) FROM sqlite_schema), c.page_count, s.page_size
 		FROM pragma_application_id a, pragma_user_version v, pragma_page_count c, pragma_page_size s`).
@@ -144,9 +142,9 @@ func (s *Store) known(ctx context.Context) error {
 		return s.openError(err)
 	case id == 0 && version == 0 && tables == 0:
 		return nil // new
-	case id != applicationID:
-		return fmt.Errorf("the file of jobs %s is an SQLite file of another program (application id %#x, expected %#x); nothing was changed in it: choose another path", s.path, id, applicationID)
-	case version > int64(len(migrations)):
+	case id != s.id:
+		return fmt.Errorf("the %s %s is an SQLite file of another program (application id %#x, expected %#x); nothing was changed in it: choose another path", s.kind, s.path, id, s.id)
+	case version > int64(len(s.steps)):
 		return s.newer(version)
 	}
 	// What isn't in the -wal file has to be in the main one. Both are asked after
@@ -169,13 +167,13 @@ func (s *Store) known(ctx context.Context) error {
 }
 
 // walMode puts the file in write-ahead mode, in which it stays.
-func (s *Store) walMode(ctx context.Context) error {
+func (s *file) walMode(ctx context.Context) error {
 	var mode string
 	if err := s.writer.QueryRowContext(ctx, "PRAGMA journal_mode = WAL").Scan(&mode); err != nil {
 		return s.openError(err)
 	}
 	if mode != "wal" {
-		s.log.Warn("the file of jobs can't be in write-ahead mode on this disk; changes will be slower", "file", s.path, "mode", mode)
+		s.log.Warn("the "+s.kind+" can't be in write-ahead mode on this disk; changes will be slower", "file", s.path, "mode", mode)
 	}
 	return nil
 }
@@ -184,7 +182,7 @@ func (s *Store) walMode(ctx context.Context) error {
 // itself. SQLite's own way of waiting looks less and less often; against a
 // process that makes one change after the other it may never find a gap, and
 // some steps don't wait at all.
-func (s *Store) patient(ctx context.Context, try func(context.Context) error) error {
+func (s *file) patient(ctx context.Context, try func(context.Context) error) error {
 	for deadline := time.Now().Add(busyTimeout); ; {
 		err := try(ctx)
 		if c := code(err); c != busy && c != locked || time.Now().After(deadline) {

@@ -11,7 +11,7 @@ import (
 // txn is a transaction that may write. Its errors are worded for people, but
 // for sql.ErrNoRows.
 type txn struct {
-	s    *Store
+	s    *file
 	what string // is being written, for messages: "the change"
 	conn *sql.Conn
 }
@@ -20,7 +20,7 @@ type txn struct {
 // that what f reads is what it changes. It is committed when f gives no error,
 // and rolled back when f gives one or panics. A commit that has begun isn't
 // given up with the context.
-func (s *Store) write(ctx context.Context, what string, f func(*txn) error) error {
+func (s *file) write(ctx context.Context, what string, f func(*txn) error) error {
 	s.writing.RLock()
 	defer s.writing.RUnlock()
 	conn, err := s.writer.Conn(ctx)
@@ -75,7 +75,7 @@ func (t *txn) row(ctx context.Context, query string, args []any, into ...any) er
 }
 
 // row reads one row outside of any transaction; see txn.row.
-func (s *Store) row(ctx context.Context, what, query string, args []any, into ...any) error {
+func (s *file) row(ctx context.Context, what, query string, args []any, into ...any) error {
 	err := s.readers.QueryRowContext(ctx, query, args...).Scan(into...)
 	if err != nil && !errors.Is(err, sql.ErrNoRows) {
 		err = s.readError(what, err)

@@ -1,3 +1,0 @@
-package can
-
-import _ "go.einride.tech/can/pkg/socketcan"

@@ -1,0 +1,172 @@
+package lines
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"gaugewright/internal/watch"
+)
+
+// piece is what comes over a connection after a time. "cut" ends it.
+type piece struct {
+	after time.Duration
+	text  string
+}
+
+const cutOff = "cut"
+
+// sent runs a feed in a time of its own against connections over which pieces
+// come.
+func sent(t *testing.T, c Config, pieces []piece, during time.Duration, test func(*testing.T, *tape)) {
+	t.Helper()
+	synctest.Test(t, func(t *testing.T) {
+		made, err := New("bench", c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, done := made.(*Feed), make(chan struct{})
+		f.dial = func(ctx context.Context) (io.ReadWriteCloser, error) {
+			if len(pieces) == 0 {
+				return nil, errors.New("nobody there")
+			}
+			near, far := net.Pipe()
+			go func() {
+				for len(pieces) > 0 {
+					p := pieces[0]
+					pieces = pieces[1:]
+					time.Sleep(p.after)
+					if p.text == cutOff {
+						far.Close()
+						return
+					}
+					if _, err := io.WriteString(far, p.text); err != nil {
+						return
+					}
+				}
+				<-done
+				far.Close()
+			}()
+			return near, nil
+		}
+		s, stop := run(t, f)
+		time.Sleep(during)
+		s.mu.Lock()
+		test(t, s)
+		s.mu.Unlock()
+		stop()
+		close(done)
+		time.Sleep(time.Minute) // for pieces that were waiting
+	})
+}
+
+const ms = time.Millisecond
+
+var fresh = Config{Address: "/dev/ttyUSB0", Tank: "fresh"}
+
+func TestStream(t *testing.T) {
+	noise := make([]byte, 3000)
+	for n := range noise {
+		noise[n] = byte(n*n>>3 ^ n*31)
+	}
+	parts := len(strings.FieldsFunc(string(noise), func(r rune) bool { return r == '\n' || r == '\r' }))
+	for name, test := range map[string]struct {
+		pieces  []piece
+		want    []float64
+		refused map[string]int
+	}{
+		"the first may be half":    {[]piece{{10 * ms, "8.4\n"}, {300 * ms, "119\n"}}, []float64{119}, nil},
+		"in two pieces":            {[]piece{{100 * ms, "8"}, {100 * ms, ".4\n119\n"}}, []float64{119}, nil},
+		"whole after a gap":        {[]piece{{300 * ms, "118.4\r\n"}, {300 * ms, "119\r\n"}}, []float64{118.4, 119}, nil},
+		"an end in two pieces":     {[]piece{{300 * ms, "118.4\r"}, {300 * ms, "\n119\r"}}, []float64{118.4, 119}, nil},
+		"stood still":              {[]piece{{300 * ms, "118"}, {1500 * ms, ".4\n"}, {300 * ms, "119\n"}}, []float64{119}, map[string]int{halfLine: 1}},
+		"cut off, and the rest":    {[]piece{{300 * ms, "118.4\n11"}, {10 * ms, cutOff}, {300 * ms, "8.4\n119\n"}}, []float64{118.4, 119}, map[string]int{halfLine: 1}},
+		"without an end":           {[]piece{{300 * ms, strings.Repeat("118.4 ", 100000)}, {10 * ms, "\n119\n"}}, []float64{119}, map[string]int{tooLong: 1}},
+		"noise":                    {[]piece{{300 * ms, string(noise) + "\n119\n"}}, []float64{119}, map[string]int{notText: parts}},
+		"noise between two values": {[]piece{{300 * ms, "118\n\x00\x07\xff\n119\n"}}, []float64{118, 119}, map[string]int{notText: 1}},
+		"open, and well again":     {[]piece{{300 * ms, "118\nOL\n119\n"}}, []float64{118, openCircuit, 119}, nil},
+		"words":                    {[]piece{{300 * ms, "hello\n119 V\n# 120\n\n119\n"}}, []float64{119}, map[string]int{notNumber: 1, otherUnit: 1}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			sent(t, fresh, test.pieces, 10*time.Second, func(t *testing.T, s *tape) {
+				var got []float64
+				for n, r := range s.taken {
+					got = append(got, r.Value)
+					if r.Tank != "fresh" || r.Source != "lines/bench" || r.Clock != watch.ArrivalClock || !r.Time.Equal(r.Arrived) {
+						t.Errorf("%+v", r)
+					}
+					if n > 0 && !r.Time.After(s.taken[n-1].Time) {
+						t.Errorf("%v after %v", r.Time, s.taken[n-1].Time)
+					}
+				}
+				if fmt.Sprint(got) != fmt.Sprint(test.want) {
+					t.Errorf("%v, want %v", got, test.want)
+				}
+				if test.refused == nil {
+					test.refused = map[string]int{}
+				}
+				if fmt.Sprint(s.refused) != fmt.Sprint(test.refused) {
+					t.Errorf("refused %v, want %v", s.refused, test.refused)
+				}
+			})
+		})
+	}
+}
+
+// A line that comes alone has the time at which it came; lines that come
+// together have times from the last one on, and the columns of one line have the
+// same.
+func TestTimes(t *testing.T) {
+	c := Config{Address: "tcp://bench:1", Columns: []string{"fresh", "waste"}}
+	sent(t, c, []piece{{time.Second, "1,2\n"}, {time.Second, "3,4\n5,6\n"}, {10 * time.Second, "7,8\n9,10\n"}}, 15*time.Second, func(t *testing.T, s *tape) {
+		if len(s.taken) != 10 {
+			t.Fatalf("%d readings", len(s.taken))
+		}
+		begun := time.Now().Add(-15 * time.Second)
+		for n, want := range []time.Duration{1000 * ms, 1500 * ms, 2000 * ms, 11500 * ms, 12000 * ms} {
+			for _, r := range s.taken[2*n : 2*n+2] {
+				if !r.Time.Equal(begun.Add(want)) {
+					t.Errorf("%v at %v, want %v", r.Value, r.Time.Sub(begun), want)
+				}
+			}
+		}
+	})
+}
+
+// Readings that can't be kept are held and handed over when they can.
+func TestFullDisk(t *testing.T) {
+	var pieces []piece
+	for n := range 3000 {
+		pieces = append(pieces, piece{time.Second, fmt.Sprintf("%d\n", n)})
+	}
+	sent(t, fresh, pieces, 10*time.Second+500*ms, func(t *testing.T, s *tape) {
+		s.full = true
+		s.mu.Unlock()
+		time.Sleep(time.Minute)
+		s.mu.Lock()
+		s.full = false
+		s.mu.Unlock()
+		time.Sleep(10 * time.Second)
+		s.mu.Lock()
+		if len(s.taken) != 80 || s.taken[79].Value != 79 || len(s.refused) != 0 {
+			t.Errorf("%d readings, refused %v", len(s.taken), s.refused)
+		}
+		s.full = true
+		s.mu.Unlock()
+		time.Sleep(2000 * time.Second)
+		s.mu.Lock()
+		s.full = false
+		s.mu.Unlock()
+		time.Sleep(10 * time.Second)
+		s.mu.Lock()
+		if len(s.taken) != 80+mostWaiting+10 || s.refused[notKept] != 1000 {
+			t.Errorf("%d readings, refused %v", len(s.taken), s.refused)
+		}
+	})
+}

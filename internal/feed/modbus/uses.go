@@ -1,3 +1,0 @@
-package modbus
-
-import _ "github.com/simonvetter/modbus"

@@ -1,0 +1,191 @@
+package mqtt
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"crypto/subtle"
+	"errors"
+	"sync/atomic"
+	"time"
+
+	mochi "github.com/mochi-mqtt/server/v2"
+	"github.com/mochi-mqtt/server/v2/packets"
+
+	"gaugewright/internal/feed"
+)
+
+// hook is what the library asks and tells the broker.
+type hook struct {
+	mochi.HookBase
+	b *Broker
+}
+
+func (h *hook) ID() string { return "readings" }
+
+func (h *hook) Provides(what byte) bool {
+	return bytes.IndexByte([]byte{
+		mochi.OnConnect, mochi.OnConnectAuthenticate, mochi.OnACLCheck, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnClientExpired,
+		mochi.OnPacketEncode, mochi.OnPacketRead, mochi.OnSubscribed, mochi.OnUnsubscribed, mochi.OnPublish, mochi.OnWill, mochi.OnWillSent,
+	}, what) >= 0
+}
+
+// OnConnectAuthenticate says whether a client may connect.
+func (h *hook) OnConnectAuthenticate(cl *mochi.Client, pk packets.Packet) bool {
+	if len(h.b.c.Users) == 0 {
+		return true
+	}
+	want, known := h.b.c.Users[string(pk.Connect.Username)]
+	// By their hashes, which take equally long to compare whatever they are.
+	a, b := sha256.Sum256(pk.Connect.Password), sha256.Sum256([]byte(want))
+	if subtle.ConstantTimeCompare(a[:], b[:]) == 1 && known {
+		return true
+	}
+	h.b.sink.Refused(source, wrongPassword, pk.Connect.Username)
+	if c, ok := cl.Net.Conn.(*conn); ok {
+		c.told.Store(true)
+	}
+	return false
+}
+
+// sessionsEach is how many sessions there may be for each client that may be
+// connected: who connects under ever new names, and wants each remembered, would
+// fill the memory.
+const sessionsEach = 4
+
+// OnConnect looks at the will, which is published like any other message when
+// its client is gone: it may be a reading, and no more.
+func (h *hook) OnConnect(cl *mochi.Client, _ packets.Packet) error {
+	// The broker itself is one of them.
+	if _, known := h.b.server.Clients.Get(cl.ID); !known && h.b.server.Clients.Len() > sessionsEach*h.b.c.Clients {
+		h.b.sink.Refused(source, tooManySessions, []byte(cl.ID))
+		if c, ok := cl.Net.Conn.(*conn); ok {
+			c.told.Store(true)
+		}
+		return packets.ErrQuotaExceeded
+	}
+	if atomic.LoadUint32(&cl.Properties.Will.Flag) == 0 {
+		return nil
+	}
+	if _, ok := readingTank(h.b.c.Root, cl.Properties.Will.TopicName); !ok {
+		h.b.sink.Refused(source, foreignWill, []byte(cl.Properties.Will.TopicName))
+		cl.Properties.Will = mochi.Will{}
+	}
+	return nil
+}
+
+// Reasons for which a client's doings count for nothing.
+const (
+	wrongPassword   = "a wrong name or password"
+	tooManySessions = "too many sessions"
+	againstRules    = "what the rules of MQTT don't allow"
+	foreignWill     = "a will at a topic that isn't for readings"
+)
+
+// OnWill has a will not retained: a reading is of one moment.
+func (h *hook) OnWill(_ *mochi.Client, will mochi.Will) (mochi.Will, error) {
+	will.Retain = false
+	return will, nil
+}
+
+// OnWillSent takes in a will as the reading that it is. The library has passed it
+// on to subscribers.
+func (h *hook) OnWillSent(cl *mochi.Client, pk packets.Packet) {
+	tank, ok := readingTank(h.b.c.Root, pk.TopicName)
+	if !ok {
+		return
+	}
+	from := h.b.sourceOf(cl)
+	if !h.b.sink.Knows(tank) {
+		h.b.sink.Refused(from, feed.NoSuchTank, []byte(pk.TopicName))
+		return
+	}
+	readings, why, err := h.b.decode(nil, tank, from, pk.Payload, time.Now())
+	if err != nil {
+		h.b.sink.Refused(from, why, pk.Payload)
+		return
+	}
+	h.b.sink.Later(readings, func(error) {}) // nobody is there any more to be told
+}
+
+// OnACLCheck lets anyone subscribe to anything: nothing is there but readings
+// and levels.
+func (h *hook) OnACLCheck(*mochi.Client, string, bool) bool { return true }
+
+// OnPublish refuses what conn left to the library, which is what the library
+// finds fault with, and lets through what the broker itself publishes.
+func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
+	if cl.Net.Inline {
+		pk.Created = h.b.stamp()
+		return pk, nil
+	}
+	return pk, packets.ErrNotAuthorized
+}
+
+// OnPacketEncode has the answer to a connection say what the library doesn't, and
+// puts in order what comes right after it.
+func (h *hook) OnPacketEncode(cl *mochi.Client, pk packets.Packet) packets.Packet {
+	c, _ := cl.Net.Conn.(*conn)
+	if c != nil && waited(pk) {
+		c.sending(pk)
+	}
+	if pk.FixedHeader.Type != packets.Connack {
+		return pk
+	}
+	if cl.Properties.ProtocolVersion == 5 {
+		pk.Properties.MaximumPacketSize = most
+	}
+	if pk.SessionPresent && c != nil {
+		c.inOrder(cl)
+	}
+	return pk
+}
+
+// OnPacketRead is called before the library looks at a packet.
+func (h *hook) OnPacketRead(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
+	if c, ok := cl.Net.Conn.(*conn); ok {
+		h.b.putBack(cl, &c.outgoing)
+	}
+	return pk, nil
+}
+
+func (h *hook) OnSubscribed(*mochi.Client, packets.Packet, []byte) { h.b.subscribed.Add(1) }
+func (h *hook) OnUnsubscribed(*mochi.Client, packets.Packet)       { h.b.subscribed.Add(1) }
+
+// OnSessionEstablished has the connection take in readings from now on.
+func (h *hook) OnSessionEstablished(cl *mochi.Client, pk packets.Packet) {
+	h.b.subscribed.Add(1)
+	if pk.Connect.Clean {
+		h.b.forget(cl.ID)
+	}
+	if c, ok := cl.Net.Conn.(*conn); ok {
+		c.letGo(cl)
+		c.establish(cl)
+	}
+}
+
+func (h *hook) OnDisconnect(cl *mochi.Client, err error, expire bool) {
+	h.b.subscribed.Add(1)
+	if c, ok := cl.Net.Conn.(*conn); ok {
+		h.b.putBack(cl, &c.outgoing)
+	}
+	if code := (packets.Code{}); errors.As(err, &code) && code.Code > packets.ErrUnspecifiedError.Code {
+		h.b.sink.Refused(h.b.sourceOf(cl), againstRules, []byte(code.Reason))
+	}
+	if expire && !cl.IsTakenOver() {
+		h.b.forget(cl.ID)
+	}
+}
+
+func (h *hook) OnClientExpired(cl *mochi.Client) {
+	h.b.subscribed.Add(1)
+	h.b.forget(cl.ID)
+}
+
+// sourceOf names the source of a client's readings. A name counts where it was
+// proved by a password: others could be made up, without end.
+func (b *Broker) sourceOf(cl *mochi.Client) string {
+	if len(b.c.Users) > 0 {
+		return source + "/" + string(cl.Properties.Username)
+	}
+	return source
+}

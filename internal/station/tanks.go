@@ -1,0 +1,170 @@
+package station
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"gaugewright/internal/feed"
+	"gaugewright/internal/fitted"
+	"gaugewright/internal/job"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/watch"
+	"gaugewright/internal/web"
+)
+
+// Tank is one tank to be watched: by its job, or by two end values.
+type Tank struct {
+	Label string `toml:"label"` // what people call it; "": as in the job, or its name
+	// Job is a job file and JobTank the tank in it, which needn't be named where
+	// there is one alone.
+	Job     string `toml:"job"`
+	JobTank string `toml:"job_tank"`
+	// Lower and Upper are the ohms at empty and at full, with a straight line
+	// between them, where there is no job; Capacity is the water capacity ("200L").
+	Lower    *Quantity    `toml:"lower"`
+	Upper    *Quantity    `toml:"upper"`
+	Capacity *Quantity    `toml:"capacity"`
+	Contents job.Contents `toml:"contents"` // where there is no job
+	// Signal is what a bare number means; "": ohms, or what the job's sender gives.
+	Signal Signal `toml:"signal"`
+
+	Stale   feed.Duration `toml:"stale"`   // the age beyond which a level isn't shown; 5m
+	Damping feed.Duration `toml:"damping"` // smoothing of what is shown, besides the filter's; none
+	Late    feed.Duration `toml:"late"`    // how far behind a reading may come in; 2m
+	// FastestPctPerS is the fastest change that is possible, in points a second.
+	FastestPctPerS float64 `toml:"fastest_pct_per_s"`
+}
+
+// Quantity is a number or a quantity with its unit: 10, "10ohm", "200L".
+type Quantity struct{ Text string }
+
+// UnmarshalTOML takes numbers and text.
+func (q *Quantity) UnmarshalTOML(v any) error {
+	switch v := v.(type) {
+	case string:
+		q.Text = v
+	case int64, float64:
+		q.Text = fmt.Sprint(v)
+	default:
+		return fmt.Errorf("found %v; expected a number or a quantity with its unit", v)
+	}
+	return nil
+}
+
+// Signal is what a source measures, by name.
+type Signal struct {
+	watch.Signal
+	Stated bool
+}
+
+// UnmarshalText reads "ohm", "volt", "count" or "level_pct".
+func (s *Signal) UnmarshalText(text []byte) error {
+	for signal, n := range signals {
+		if string(text) == n {
+			*s = Signal{Signal: signal, Stated: true}
+			return nil
+		}
+	}
+	return fmt.Errorf(`there is no signal %q; expected "ohm", "volt", "count" or "level_pct"`, text)
+}
+
+var signals = map[watch.Signal]string{watch.Ohm: "ohm", watch.Volt: "volt", watch.Count: "count", watch.Percent: "level_pct"}
+
+// about is what people want to know of a tank besides its level.
+type about struct {
+	Label  web.Label    // what stands on pages
+	Signal watch.Signal // what a bare number means
+}
+
+// built makes of a tank's configuration what watches it.
+func (c *Config) built(n string, t Tank) (*watch.Watch, about, error) {
+	a := about{Signal: t.Signal.Signal}
+	instrument, err := c.instrument(t, &a)
+	if err != nil {
+		return nil, a, fmt.Errorf("[tank.%s]: %w", n, err)
+	}
+	a.Label.Tank = n
+	if t.Label != "" {
+		a.Label.Label = t.Label
+	}
+	if a.Label.Label == "" {
+		a.Label.Label = n
+	}
+	if !t.Signal.Stated {
+		a.Signal = instrument.Signal()
+	}
+	w, err := watch.New(watch.Config{
+		Tank: n, Instrument: instrument,
+		Stale: time.Duration(t.Stale), Damping: time.Duration(t.Damping), Late: time.Duration(t.Late),
+		Fastest: t.FastestPctPerS / 100,
+	})
+	if err != nil {
+		return nil, a, fmt.Errorf("[tank.%s]: %w", n, err)
+	}
+	return w, a, nil
+}
+
+func (c *Config) instrument(t Tank, a *about) (*watch.Instrument, error) {
+	switch {
+	case t.Job != "" && (t.Lower != nil || t.Upper != nil):
+		return nil, errors.New("it has a job and end values; expected one of the two")
+	case t.Job != "":
+		j, found, err := c.jobTank(t)
+		if err != nil {
+			return nil, err
+		}
+		if t.Contents != "" && t.Contents != found.Contents {
+			return nil, fmt.Errorf("contents are %q here and %q in the job; leave them out here", t.Contents, found.Contents)
+		}
+		a.Label = jobLabel(j, found)
+		return fitted.Of(found)
+	case t.Lower == nil || t.Upper == nil:
+		return nil, errors.New(`nothing says what its ohms mean; expected job = "FILE", or lower and upper, the ohms at empty and at full`)
+	}
+	lower, err := ohms(t.Lower.Text)
+	if err != nil {
+		return nil, fmt.Errorf("lower: %w", err)
+	}
+	upper, err := ohms(t.Upper.Text)
+	if err != nil {
+		return nil, fmt.Errorf("upper: %w", err)
+	}
+	var capacity quantity.CubicMetre
+	if t.Capacity != nil {
+		if capacity, err = quantity.ParseCubicMetre(t.Capacity.Text); err != nil {
+			return nil, fmt.Errorf("capacity: %w", err)
+		}
+	}
+	a.Label = endsLabel(t.Contents, capacity)
+	return watch.Ends(lower, upper, capacity)
+}
+
+// ohms reads a resistance; a bare number is ohms.
+func ohms(text string) (quantity.Ohm, error) {
+	if v, err := quantity.ParseNumber(strings.TrimSpace(text), false); err == nil && !math.IsInf(v, 0) {
+		return quantity.Ohm(v), nil
+	}
+	return quantity.ParseOhm(text)
+}
+
+// jobTank finds a tank in its job file.
+func (c *Config) jobTank(t Tank) (*job.Job, *job.Tank, error) {
+	j, err := job.ReadFile(c.path(t.Job))
+	if err != nil {
+		return nil, nil, fmt.Errorf("job: %w", err)
+	}
+	var names []string
+	for i := range j.Tanks {
+		if j.Tanks[i].Name == t.JobTank || t.JobTank == "" && len(j.Tanks) == 1 {
+			return j, &j.Tanks[i], nil
+		}
+		names = append(names, fmt.Sprintf("%q", j.Tanks[i].Name))
+	}
+	if t.JobTank == "" {
+		return nil, nil, fmt.Errorf("the job %s has several tanks; expected job_tank, one of %s", t.Job, strings.Join(names, ", "))
+	}
+	return nil, nil, fmt.Errorf("the job %s has no tank %q; it has %s", t.Job, t.JobTank, strings.Join(names, ", "))
+}

@@ -1,5 +1,0 @@
-package station
-
-import (
-	_ "github.com/BurntSushi/toml"
-)

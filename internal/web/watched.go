@@ -1,0 +1,116 @@
+package web
+
+import (
+	"errors"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"gaugewright/internal/job"
+	"gaugewright/internal/language"
+	"gaugewright/internal/quantity"
+	"gaugewright/internal/watch"
+)
+
+// Watched is what the page of the levels needs of a watch. It may be asked by many
+// at once.
+type Watched interface {
+	// Labels says what each tank is called; always the same, in the order of the
+	// page.
+	Labels() []Label
+	// Levels gives the level of each tank at a moment, in the order of Labels. One of
+	// which nothing came yet has the zero Time.
+	Levels(now time.Time) []watch.Level
+	// Counts says what came in for each tank, in the order of Labels.
+	Counts() []watch.Counts
+	// Feeds says how each way stands by which readings come in.
+	Feeds() []FeedState
+}
+
+// Label is what a page says of a tank that doesn't change with its level.
+type Label struct {
+	Tank     string // its name in the watch
+	Label    string // for people; "": its name
+	Contents job.Contents
+	Units    quantity.Units // in which amounts are shown
+	Cautions []string       // job.Tank.Cautions
+
+	// Sentence says what 100 % means; "" where that isn't known.
+	Sentence string
+	// Permitted is where the permitted fill stands on the scale, 0..1; 0: it isn't
+	// drawn.
+	Permitted quantity.Share
+	// Shares and Volumes say what a share of the scale comes to, straight between
+	// pairs; none: no litres stand beside the sight column.
+	Shares  []quantity.Share
+	Volumes []quantity.CubicMetre
+}
+
+// FeedState is how one feed stands.
+type FeedState struct {
+	Name    string    // "mqtt", "modbus/bay"
+	Up      bool      // connected, or listening
+	Where   string    // to what: "127.0.0.1:502"
+	Since   time.Time // connected or lost since then; zero: it has neither been up nor down
+	Why     string    // why it was lost, where it isn't up
+	Again   time.Time // when it will be tried again; zero: that isn't known
+	Taken   uint64    // readings that were kept; 0: they aren't counted
+	Refused []FeedCount
+}
+
+// FeedCount is how often something was refused, by the words for it.
+type FeedCount struct {
+	Why string // "not a number"
+	N   uint64
+}
+
+// WatchedOptions is what the page of the levels needs where it is the only one.
+type WatchedOptions struct {
+	Watch     Watched
+	Now       func() time.Time // nil: time.Now
+	Log       *slog.Logger     // nil: nothing is logged
+	Hosts     []string         // as in [Options]
+	Languages language.Books   // as in [Options]
+}
+
+// NewWatched makes a site of the page of the levels alone: no jobs, no store and
+// nobody to sign in. It is for addresses that only this machine reaches.
+func NewWatched(o WatchedOptions) (http.Handler, error) {
+	if o.Watch == nil {
+		return nil, errors.New("web: there is nothing that is watched")
+	}
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	templates()
+	s := &Site{o: Options{Watch: o.Watch, Meters: noMeters{}, Now: o.Now, Log: o.Log, Hosts: o.Hosts, Languages: o.Languages}}
+	s.handler = s.door(s.spoken(s.limited(s.watchedRoutes())))
+	return s, nil
+}
+
+// watchedRoutes are the addresses of the page of the levels where it is the only
+// one.
+func (s *Site) watchedRoutes() http.Handler {
+	m := http.NewServeMux()
+	m.Handle("GET "+staticPath+"{name...}", static)
+	page := func(pattern string, h handler) { m.Handle(pattern, s.page(h)) }
+	page("GET /{$}", func(w http.ResponseWriter, r *http.Request) error { return goTo(w, r, watchedPath) })
+	page("GET "+watchedPath, s.watchedPage)
+	page("GET "+watchedPath+"/now", s.watchedNow)
+	page("POST "+languagePath, s.chooseLanguage)
+	page("/", func(http.ResponseWriter, *http.Request) error { return notFound("There is no such page.") })
+	return m
+}
+
+// watchedPage lists the tanks that are watched with their levels.
+func (s *Site) watchedPage(w http.ResponseWriter, r *http.Request) error {
+	return s.show(w, r, view{Page: "watched", Title: "Levels", Wide: true, Body: s.watchedBody(r)})
+}
+
+// watchedNow is what stands on the page of the levels, for its script.
+func (s *Site) watchedNow(w http.ResponseWriter, r *http.Request) error {
+	return s.showPart(w, "watched", "now", view{Page: "watched", Languages: s.languages(r), Body: s.watchedBody(r)})
+}
