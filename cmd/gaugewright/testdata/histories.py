@@ -296,7 +296,7 @@ class History:
                 g.write("%.3f,%.4f,%d,%d,%d,%d,%.3f\n" % (at, 100 * self.true[i], self.moving[i], self.broken[i], self.spike[i], clock, at + self.shift[i]))
         v = self.v
         return {
-            "file": name + ".csv", "truth": name + ".truth.csv", "every": self.every,
+            "file": name + ".csv", "truth": name + ".truth.csv", "every": self.every, "friction_pct": 100 * v.backlash,
             "args": ["--lower", "%g" % v.lower, "--upper", "%g" % v.upper, "--capacity", "%gL" % v.capacity],
         }
 
