@@ -53,7 +53,7 @@ func (h *hook) OnConnectAuthenticate(cl *mochi.Client, pk packets.Packet) bool {
 const sessionsEach = 4
 
 // OnConnect looks at the will, which is published like any other message when
-// its client is gone: it may be a reading, and no more.
+// its client is gone: it may be a reading, or the client's own state.
 func (h *hook) OnConnect(cl *mochi.Client, _ packets.Packet) error {
 	// The broker itself is one of them.
 	if _, known := h.b.server.Clients.Get(cl.ID); !known && h.b.server.Clients.Len() > sessionsEach*h.b.c.Clients {
@@ -66,8 +66,9 @@ func (h *hook) OnConnect(cl *mochi.Client, _ packets.Packet) error {
 	if atomic.LoadUint32(&cl.Properties.Will.Flag) == 0 {
 		return nil
 	}
-	if _, ok := readingTank(h.b.c.Root, cl.Properties.Will.TopicName); !ok {
-		h.b.sink.Refused(source, foreignWill, []byte(cl.Properties.Will.TopicName))
+	will := cl.Properties.Will
+	if _, ok := readingTank(h.b.c.Root, will.TopicName); !ok && !h.b.own([]byte(will.TopicName), will.Payload) {
+		h.b.sink.Refused(source, foreignWill, []byte(will.TopicName))
 		cl.Properties.Will = mochi.Will{}
 	}
 	return nil
@@ -81,9 +82,11 @@ const (
 	foreignWill     = "a will at a topic that isn't for readings"
 )
 
-// OnWill has a will not retained: a reading is of one moment.
+// OnWill has a will that is a reading not retained: it is of one moment.
 func (h *hook) OnWill(_ *mochi.Client, will mochi.Will) (mochi.Will, error) {
-	will.Retain = false
+	if _, ok := readingTank(h.b.c.Root, will.TopicName); ok {
+		will.Retain = false
+	}
 	return will, nil
 }
 
@@ -112,9 +115,10 @@ func (h *hook) OnWillSent(cl *mochi.Client, pk packets.Packet) {
 func (h *hook) OnACLCheck(*mochi.Client, string, bool) bool { return true }
 
 // OnPublish refuses what conn left to the library, which is what the library
-// finds fault with, and lets through what the broker itself publishes.
+// finds fault with, and lets through what the broker itself publishes and what a
+// client says of its own state.
 func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
-	if cl.Net.Inline {
+	if cl.Net.Inline || h.b.own([]byte(pk.TopicName), pk.Payload) {
 		pk.Created = h.b.stamp()
 		return pk, nil
 	}

@@ -78,7 +78,8 @@ func (f *Feed) keep(ctx context.Context, tank string, payload []byte) (int, *pro
 	if to == nil {
 		return 0, &problem{status: http.StatusServiceUnavailable, again: 5 * time.Second, detail: "the watch doesn't run at the moment. Nothing of this was kept: send it again"}
 	}
-	d := feed.Defaults{Tank: tank, Source: f.name, Arrived: time.Now(), TankInside: tank == ""}
+	d := feed.Defaults{Tank: tank, Source: f.name, Arrived: time.Now(), TankInside: tank == "",
+		Doubted: func(why string) { to.Refused(f.name, why, payload) }}
 	if tank != "" {
 		if !to.Knows(tank) {
 			return 0, noTank(fmt.Sprintf("no tank is called %s; expected the name of one that is watched", quoted(tank)), payload)
