@@ -24,14 +24,20 @@ import (
 //     known.
 //
 // A reading is in what the sender gives. Volts, milliamps and percents of the
-// supply are [watch.Volt] to the watch.
+// supply are [watch.Volt] to the watch. A sender of ohms behind a converter may
+// also come in the converter's volts and counts.
 //
 // The error says what the job lacks for a level to be told. What it lacks for
 // more than that is in [Lacks].
-func Of(t *job.Tank) (*watch.Instrument, error) {
+func Of(t *job.Tank, behind ...Converter) (*watch.Instrument, error) {
 	p, err := parts(t)
 	if err != nil {
 		return nil, err
+	}
+	for _, c := range behind {
+		if err := through(&p, c); err != nil {
+			return nil, fmt.Errorf("tank %q: %w", t.Name, err)
+		}
 	}
 	in, err := watch.NewInstrument(p)
 	if err != nil {

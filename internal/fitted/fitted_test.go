@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"gaugewright/internal/circuit"
 	"gaugewright/internal/curve"
 	"gaugewright/internal/fitted"
 	"gaugewright/internal/gauge"
@@ -208,5 +209,38 @@ func TestLacks(t *testing.T) {
 		if said := strings.Join(fitted.Lacks(tk), " "); !strings.Contains(said, test.says) || test.says == "" && said != "" {
 			t.Errorf("%s: %q; want a word of %q", test.name, said, test.says)
 		}
+	}
+}
+
+// The counts of a converter lead to the level of the ohms that gave them, to what
+// one count stands for.
+func TestBehindAConverter(t *testing.T) {
+	tk := tankOf(t, `{"name":"A","contents":"water","sender":{},"bench":{"readings":[{"mark_pct":0,"ohm":10},{"mark_pct":100,"ohm":180}]}}`)
+	c := fitted.Converter{Input: circuit.Input{Reference: 3.3, Bits: 12, NotFlammable: true, Lead: circuit.Exactly(0.4)}, Pullup: 3300}
+	in, err := fitted.Of(tk, c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, ohm := range []float64{10, 33.3, 95, 140, 180} {
+		count := c.Input.Counts(c.Pullup, ohm)
+		l := steady(t, in, watch.Count, float64(count), nil)
+		step := c.Input.PerCount(c.Pullup, ohm) / 1.7
+		if want := (ohm - 10) / 1.7; !l.Shown || math.Abs(100*float64(l.Share)-want) > step/2+0.01 {
+			t.Errorf("%g Ω, count %d: %.3f %%, want %.3f %% (a count is %.3f points)", ohm, count, 100*l.Share, want, step)
+		}
+		volts := 3.3 * (ohm + 0.4) / (3300 + ohm + 0.4)
+		if l := steady(t, in, watch.Volt, volts, nil); math.Abs(100*float64(l.Share)-(ohm-10)/1.7) > 0.1 {
+			t.Errorf("%g V: %.3f %%", volts, 100*l.Share)
+		}
+	}
+	if l := steady(t, in, watch.Count, float64(c.Input.Open()), nil); l.Shown || l.Fault != watch.BrokenWire {
+		t.Errorf("the count of an open circuit: %+v", l)
+	}
+	if l := steady(t, in, watch.Count, 0, nil); l.Shown || l.Fault != watch.ShortCircuit {
+		t.Errorf("count 0: shown %v, %s", l.Shown, l.Fault)
+	}
+	volts := tankOf(t, `{"name":"A","contents":"water","sender":{},"bench":{"readings":[{"mark_pct":0,"volt":0.5},{"mark_pct":100,"volt":4.5}]}}`)
+	if _, err := fitted.Of(volts, c); err == nil || !strings.Contains(err.Error(), "read ohms") {
+		t.Errorf("a sender of volts behind a pull-up: %v", err)
 	}
 }

@@ -17,8 +17,7 @@ func (s *state) oneSided(at int64, y, far float64) {
 		return
 	}
 	s.filter.opens(y, s.noise.recent*s.noise.recent+0.01, (y-o.y)/long)
-	s.moving = false
-	s.noise.stop()
+	s.arrives(at)
 	*o = side{}
 }
 
@@ -53,7 +52,7 @@ func (s *state) flattens(at int64, y, step float64) {
 		return
 	}
 	f.low, f.high, f.n = low, high, f.n+1
-	if f.n < 5 || at-f.since < flatFor*second {
+	if long := at - f.since; long < flatFor*second || f.n < 8 && long < 8*flatFor*second || f.n < 4 {
 		return
 	}
 	mid := (low + high) / 2
@@ -62,8 +61,7 @@ func (s *state) flattens(at int64, y, step float64) {
 	} else {
 		s.filter.opens(mid, (high-low)*(high-low)/4+0.01, 0)
 	}
-	s.moving = false
-	s.noise.stop()
+	s.arrives(at)
 	*f = flat{}
 }
 
@@ -127,7 +125,6 @@ func (s *state) climbs(at int64, y float64) {
 	}
 	rate := (r.least + r.most) / 2 * float64(r.run-1) / (float64(at-r.begun) / second)
 	s.filter.opens(y, s.noise.recent*s.noise.recent+0.04, rate)
-	s.moving = false
-	s.noise.stop()
+	s.arrives(at)
 	*r = ramp{}
 }

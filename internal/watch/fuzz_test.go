@@ -25,8 +25,15 @@ func FuzzTake(f *testing.F) {
 	f.Add(calm)
 	f.Add(broken)
 	f.Add(clocks)
+	in, err := Ends(0, 190, 0.1)
+	if err != nil {
+		f.Fatal(err)
+	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		w := watchOf(t, 0, 190)
+		w, err := New(Config{Tank: "a", Instrument: in})
+		if err != nil {
+			t.Fatal(err)
+		}
 		at := start
 		for len(data) >= 17 {
 			move := math.Float64frombits(binary.LittleEndian.Uint64(data))

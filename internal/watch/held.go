@@ -75,7 +75,7 @@ func (s *state) pursue(g *engine, e *entry, v *verdict) bool {
 	}
 	h.n++
 	h.last = e.at
-	if h.n < 3 || float64(e.at-h.at)/second < staying {
+	if long := float64(e.at-h.at) / second; long < staying || h.n < 6 && long < 6*staying || h.n < 3 {
 		if s.settle > 1 {
 			s.unsettled(e)
 		} else {

@@ -46,7 +46,7 @@ func (s *state) scatter(at int64, y, far, dt float64) {
 	switch {
 	case !s.moving && mu > 0.7:
 		s.moving, s.began = true, at
-		s.filter.departs()
+		s.departs(at)
 		if at-s.anew < 60*second {
 			// What looked like rest, with nothing known before, was a surface aslant.
 			for j := riding; j < modes; j++ {
@@ -56,8 +56,7 @@ func (s *state) scatter(at int64, y, far, dt float64) {
 			s.filter.mix()
 		}
 	case s.moving && mu < 0.3:
-		s.moving = false
-		s.noise.stop()
+		s.arrives(at)
 	}
 }
 
@@ -65,4 +64,20 @@ func (s *state) remember(at int64, y float64) {
 	s.t2, s.y2 = s.t1, s.y1
 	s.t1, s.y1 = at, y
 	s.n = min(s.n+1, 3)
+}
+
+// departs notes the beginning of a drive, and arrives its end.
+func (s *state) departs(at int64) {
+	d := &s.drives
+	d.from, d.p, d.at, d.ended = s.filter.x, s.filter.p, at, 0
+	if s.rest.known {
+		d.from, d.p = s.rest.x, s.rest.p
+	}
+	s.filter.departs(d.share())
+}
+
+func (s *state) arrives(at int64) {
+	s.moving = false
+	s.noise.stop()
+	s.drives.ended = at
 }

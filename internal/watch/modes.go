@@ -31,8 +31,8 @@ var rates = [modes]rate{
 // creep is what a level does of itself in any mode, as a random walk, points²/s;
 // while the vehicle moves more, since slight use can't be told from none.
 const (
-	creep       = 6e-6
-	creepRiding = 4e-5
+	creep       = 9e-6
+	creepRiding = 6e-5
 )
 
 // change is how often one mode gives way to another, per second.
@@ -41,8 +41,8 @@ var change = [modes][modes]float64{
 	drawing: {quiet: 1. / 900, tapped: 1. / 3000, running: 1. / 6000, riding: 1. / 6000, burning: 1. / 3000},
 	tapped:  {quiet: 1. / 100, drawing: 1. / 300, running: 1. / 1000, riding: 1. / 3000, burning: 1. / 6000},
 	running: {quiet: 1. / 100, drawing: 1. / 300, tapped: 1. / 300, riding: 1. / 1500, burning: 1. / 3000},
-	riding:  {quiet: 1. / 600, drawing: 1. / 1800, tapped: 1e-6, running: 1e-6, burning: 1. / 1800},
-	burning: {quiet: 1. / 600, drawing: 1. / 1800, tapped: 1e-6, running: 1e-6, riding: 1. / 1800},
+	riding:  {quiet: 1. / 600, drawing: 1. / 1800, tapped: 1e-6, running: 1e-6, burning: 1. / 4000},
+	burning: {quiet: 1. / 600, drawing: 1. / 1800, tapped: 1e-6, running: 1e-6, riding: 1. / 3000},
 }
 
 // mode is one Kalman filter with its weight.

@@ -35,7 +35,7 @@ const (
 	leastSlosh = 0.5 // points: a surface that swings less stands, for all that can be told
 )
 
-var priorPart = [scales]float64{0.5, 0.4, 0.3}
+var priorPart = [scales]float64{0.3, 0.12, 0.05}
 
 func (n *noise) begin() {
 	*n = noise{still: 0.1, recent: 0.1, sloshVar: usualSlosh * usualSlosh}

@@ -18,6 +18,7 @@ func (s *state) rests(at int64, y float64) {
 	m := &s.filter.m
 	c.last = y
 	if !s.moving && m[quiet].mu+m[drawing].mu > 0.9 && math.Abs(y-s.filter.x) < max(0.7, 4*s.noise.still) {
+		s.drives.look(at, s.filter.x, s.filter.p)
 		*c = rest{known: true, x: s.filter.x, p: s.filter.p, at: at, last: y}
 		return
 	}

@@ -29,16 +29,14 @@ func (f *filter) stands() {
 	f.mix()
 }
 
-// burningShare is how often something is drawn while a vehicle moves.
-const burningShare = 0.3
-
 // departs forgets, at the beginning of a drive, what standing still seemed to tell
 // of use while driving.
-func (f *filter) departs() {
+// share is how often something is drawn while this vehicle moves.
+func (f *filter) departs(share float64) {
 	a, b := &f.m[riding], &f.m[burning]
 	both := a.mu + b.mu
 	sigma := rates[burning].sigma
-	*b = mode{x: a.x, pxx: a.pxx, prr: sigma * sigma, mu: burningShare * both}
+	*b = mode{x: a.x, pxx: a.pxx, prr: sigma * sigma, mu: share * both}
 	a.mu = both - b.mu
 }
 
@@ -62,4 +60,40 @@ func (f *filter) swings() {
 		}
 	}
 	f.mix()
+}
+
+// drives is what is known of use while driving, from the level before and after.
+type drives struct {
+	from, p       float64 // the level before, and its variance
+	at            int64   // when it began
+	ended         int64   // 0: it lasts, or was looked at
+	burnt, looked float64 // drives in which something was drawn, and all
+}
+
+const (
+	shortestDrive = 600 * second // that is looked at
+	burns         = 0.0006       // points/s: use at less than that counts for none
+)
+
+// share is how often something is drawn in a drive: one in five, until more is known.
+func (d *drives) share() float64 { return (0.8 + d.burnt) / (4 + d.looked) }
+
+// look compares the level after a drive with that before.
+func (d *drives) look(at int64, x, p float64) {
+	if d.ended == 0 || at-d.ended < 30*second || p > 0.05 {
+		return
+	}
+	long := d.ended - d.at
+	fell := d.from - x
+	d.ended = 0
+	if long < shortestDrive || d.p > 0.05 || fell < -0.5 {
+		return // too short, not known, or filled since
+	}
+	d.looked++
+	if fell > burns*float64(long)/second+0.2 {
+		d.burnt++
+	}
+	if d.looked > 20 {
+		d.burnt, d.looked = d.burnt*20/d.looked, 20
+	}
 }

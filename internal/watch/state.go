@@ -27,6 +27,7 @@ type state struct {
 
 	held    held
 	rest    rest
+	drives  drives
 	side    side
 	flat    flat
 	anew    int64 // when nothing was known of the level

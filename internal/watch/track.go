@@ -201,6 +201,7 @@ func (s *state) rebase(at int64) {
 	s.t1 += by
 	s.began += by
 	s.anew += by
+	s.drives.ended = 0
 	s.flat = flat{}
 	s.side, s.ramp, s.rest = side{}, ramp{}, rest{}
 	s.t2 += by

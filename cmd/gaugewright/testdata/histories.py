@@ -24,7 +24,7 @@ as a share of it, at the moment of the reading.
 
 writes KIND-SEED.csv and KIND-SEED.truth.csv and prints a list of them as JSON,
 with the arguments that the program needs. Without arguments the same is asked
-for as JSON on standard input: {"out":, "seeds":, "kinds":}.
+for as JSON on standard input: {"out":, "seeds":, "kinds":, "part": [which, of]}.
 """
 
 import json
@@ -296,7 +296,7 @@ class History:
                 g.write("%.3f,%.4f,%d,%d,%d,%d,%.3f\n" % (at, 100 * self.true[i], self.moving[i], self.broken[i], self.spike[i], clock, at + self.shift[i]))
         v = self.v
         return {
-            "file": name + ".csv", "truth": name + ".truth.csv", "every": self.every,
+            "file": name + ".csv", "truth": name + ".truth.csv", "every": self.every, "friction_pct": 100 * v.backlash,
             "args": ["--lower", "%g" % v.lower, "--upper", "%g" % v.upper, "--capacity", "%gL" % v.capacity],
         }
 
@@ -573,7 +573,8 @@ def main():
     else:
         given = json.load(sys.stdin)
     out = []
-    for kind in given.get("kinds") or KINDS:
+    part, parts = given.get("part", (0, 1))  # every so manyth kind
+    for kind in (given.get("kinds") or KINDS)[part::parts]:
         for seed in given["seeds"]:
             h = make(kind, seed)
             out.append({"kind": kind, "seed": seed, **h.write(given["out"], "%s-%d" % (kind, seed))})

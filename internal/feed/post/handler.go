@@ -49,15 +49,18 @@ func (f *Feed) take(w http.ResponseWriter, r *http.Request) (int, *problem) {
 	if p := taken(r.Header); p != nil {
 		return 0, p
 	}
-	if r.ContentLength > feed.MaxPayload {
-		return 0, tooLong(r.ContentLength)
-	}
 	select {
 	case f.slots <- struct{}{}:
 		defer func() { <-f.slots }()
 	default:
 		return 0, &problem{status: http.StatusTooManyRequests, why: tooManyAsked, again: time.Second,
 			detail: fmt.Sprintf("%d requests are under way; expected no more at once. Nothing of this one was kept: send it again", cap(f.slots))}
+	}
+	if r.ContentLength > feed.MaxPayload {
+		if r.Header.Get("Expect") == "" { // who asks first needn't send it at all
+			drain(w, r, time.Duration(f.config.Within))
+		}
+		return 0, tooLong(r.ContentLength)
 	}
 	b := bodies.Get().(*body)
 	defer bodies.Put(b)
