@@ -12,6 +12,7 @@ import (
 	"syscall"
 	"time"
 
+	"gaugewright/internal/language"
 	"gaugewright/internal/station"
 )
 
@@ -20,9 +21,10 @@ type watchVerb struct {
 	Set    []string `placeholder:"KEY=VALUE" sep:"none" help:"Set a key over what the file says, such as tank.fresh.stale=10m or mqtt.listen=127.0.0.1:1884; may be given several times. The environment does the same: GAUGEWRIGHT_WATCH_TANK__FRESH__STALE=10m."`
 	Check  bool     `help:"Say whether the configuration can be used, and end."`
 	// Levels is how someone at a terminal sees what goes on.
-	Levels  bool `help:"Print each tank's level as it changes, a line each."`
-	JSON    bool `help:"With --levels: as JSON, one object a line, as it is published."`
-	Verbose bool `help:"Log all that goes on, and not only what is amiss."`
+	Levels    bool   `help:"Print each tank's level as it changes, a line each."`
+	JSON      bool   `help:"With --levels: as JSON, one object a line, as it is published."`
+	Languages string `placeholder:"FOLDER" help:"A folder with catalogues of more languages (docs/languages.md)."`
+	Verbose   bool   `help:"Log all that goes on, and not only what is amiss."`
 }
 
 // Run watches until it is interrupted.
@@ -40,7 +42,11 @@ func (v *watchVerb) Run(s streams) error {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	o := station.Options{Log: logTo(s, v.Verbose)}
+	languages, err := language.Open(v.Languages)
+	if err != nil {
+		return err
+	}
+	o := station.Options{Log: logTo(s, v.Verbose), Languages: languages}
 	if v.Levels {
 		o.Out = s.out
 		o.JSON = v.JSON

@@ -57,6 +57,7 @@ func TestDecode(t *testing.T) {
 		`{"fault":"wet"}`:                        {reading(func(r *watch.Reading) { r.Said = watch.Broken })},
 		`{"ohm":7,"fault":"wet","time":null}`:    {reading(func(r *watch.Reading) { r.Said = watch.Broken })},
 		`{"ohm":7,"fault":""}`:                   {ohm(7)},
+		`{"ohm":7,"source":"left_2"}`:            {reading(func(r *watch.Reading) { r.Value, r.Source = 7, "mqtt/left_2" })},
 		`{"ohm":7,"fault":null,"roll_deg":null}`: {ohm(7)},
 		`{"ohm":118.4,"time":"2026-11-03T14:01:00Z"}`:     {at(118.4, minute)},
 		`{"ohm":1,"time":"2026-11-03T15:01:00+01:00"}`:    {at(1, minute)},
@@ -195,5 +196,27 @@ func BenchmarkDecode(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// A source's name is a name; a time that isn't believed is told, and the time of
+// arrival stands instead.
+func TestDecodeDoubts(t *testing.T) {
+	for _, payload := range []string{`{"ohm":7,"source":""}`, `{"ohm":7,"source":"a/b"}`, `{"ohm":7,"source":3}`, `{"ohm":7,"source":"` + strings.Repeat("x", 33) + `"}`} {
+		if got, err := feed.Decode(nil, []byte(payload), defaults()); err == nil || !strings.Contains(err.Error(), `"source" is no name`) {
+			t.Errorf("%s gives %v, %v", payload, got, err)
+		}
+	}
+	for payload, want := range map[string]string{
+		`{"ohm":7,"time":"1970-01-01T00:03:00Z"}`: "a clock that was never set",
+		`{"ohm":7,"time":"2100-01-01T00:00:00Z"}`: "a time that is yet to come",
+		`{"ohm":7,"time":"2026-11-03T14:01:00Z"}`: "",
+	} {
+		d, why := defaults(), ""
+		d.Doubted = func(w string) { why = w }
+		got, err := feed.Decode(nil, []byte(payload), d)
+		if err != nil || why != want || len(got) != 1 || (want == "") != (got[0].Clock == watch.SourceClock) || want != "" && !got[0].Time.Equal(arrived) {
+			t.Errorf("%s gives %+v, %v, with the doubt %q; expected %q", payload, got, err, why, want)
+		}
 	}
 }

@@ -45,7 +45,7 @@ func (s *Station) buildHTTP() error {
 		return fmt.Errorf("[http]: %w", err)
 	}
 	s.add(posts)
-	pages, err := web.NewWatched(web.WatchedOptions{Watch: s, Now: s.o.Now, Log: s.o.Log, Hosts: c.Hosts})
+	pages, err := web.NewWatched(web.WatchedOptions{Watch: s, Now: s.o.Now, Log: s.o.Log, Hosts: c.Hosts, Languages: s.o.Languages})
 	if err != nil {
 		return err
 	}

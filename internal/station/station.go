@@ -14,6 +14,7 @@ import (
 
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/mqtt"
+	"gaugewright/internal/language"
 	"gaugewright/internal/store/sqlite"
 	"gaugewright/internal/watch"
 )
@@ -23,6 +24,8 @@ type Options struct {
 	Log  *slog.Logger     // nil: nothing is logged
 	Now  func() time.Time // nil: time.Now
 	Zone *time.Location   // of times in sentences; nil: the machine's
+	// Languages are those in which the page can be read besides English.
+	Languages language.Books
 	// Out gets each tank's level as it is published, a line each; nil: nothing is
 	// printed. JSON has them as they are published.
 	Out  io.Writer

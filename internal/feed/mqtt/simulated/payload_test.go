@@ -22,6 +22,9 @@ func TestPayload(t *testing.T) {
 			t.Errorf("%s, expected %s", got, want)
 		}
 	}
+	if got, want := string(Payload(nil, vehicle.Sample{Ohm: 7, Stamp: at, Second: true})), `{"ohm":7,"time":"2026-06-01T08:00:00.25Z","source":"second"}`; got != want {
+		t.Errorf("a second source's is %s, expected %s", got, want)
+	}
 	if got, want := string(Payload(nil, vehicle.Sample{Ohm: math.NaN(), Stamp: at})), `{"ohm":null,"time":"2026-06-01T08:00:00.25Z"}`; got != want {
 		t.Errorf("%s, expected %s", got, want)
 	}

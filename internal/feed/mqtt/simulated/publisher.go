@@ -224,7 +224,7 @@ func (p *Publisher) state(ctx context.Context, cm *autopaho.ConnectionManager, w
 }
 
 // StateTopic is where it says how its connection stands.
-func (p *Publisher) StateTopic() string { return p.c.Root + "/simulated/" + p.c.Client }
+func (p *Publisher) StateTopic() string { return p.c.Root + "/state/" + p.c.Client }
 
 // drive sends the messages of a lane, one after the other, each until it is
 // acknowledged.
