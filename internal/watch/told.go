@@ -66,6 +66,10 @@ func (s *state) unsettled(e *entry) {
 	s.fault, s.status = Unsettled, Check
 }
 
+// ridingFactor is by how much the variance of the mixture is too large for a 95 %
+// interval while the vehicle moves: much of it is that of a use that hardly ever is.
+const ridingFactor = 0.95
+
 // doubt gives half of the half width of the 95 % interval, in points, without
 // the instrument's own.
 func (s *state) doubt(slope float64) float64 {
@@ -78,12 +82,16 @@ func (s *state) doubt(slope float64) float64 {
 		part := 0.475 * q
 		if ratio > 1 {
 			part = 0
-		} else if ratio > 0.3 {
+		} else if ratio > 0.3 && part*part > 0.01*s.filter.p {
 			part *= fade(2 * math.Pi * math.Pi * (ratio*ratio - 0.09))
 		}
 		steps = part
 	}
-	wide := math.Sqrt(1.96*1.96*s.filter.p + steps*steps)
+	spread := s.filter.p
+	if s.moving {
+		spread *= ridingFactor
+	}
+	wide := math.Sqrt(1.96*1.96*spread + steps*steps)
 	if f := s.fresh(); f > 0 {
 		wide = math.Sqrt(wide*wide + f*f)
 	}
