@@ -1,5 +1,7 @@
 package watch
 
+import "math"
+
 // quietVar is the noise of a reading while the vehicle stands, points².
 func (s *state) quietVar(v *verdict) float64 {
 	q := 0.29 * v.slope * s.quantum.step()
@@ -37,8 +39,10 @@ func (s *state) scatter(at int64, y, far, dt float64) {
 	mu, _ := s.filter.moves()
 	if s.n >= 2 && at > s.t1 && s.t1 > s.t2 && at-s.t2 < 600*second {
 		w := float64(s.t1-s.t2) / float64(at-s.t2)
-		s.noise.bend(s.y1-(s.y2+w*(y-s.y2)), w, mu)
+		m := &s.filter.m
+		s.noise.bend(s.y1-(s.y2+w*(y-s.y2)), w, max(mu, 0.6-m[quiet].mu-m[drawing].mu))
 	}
+	s.turns(at)
 	s.remember(at, y)
 	if mu > 0.5 {
 		s.noise.slosh(y, y-far, dt)
@@ -74,10 +78,32 @@ func (s *state) departs(at int64) {
 		d.from, d.p = s.rest.x, s.rest.p
 	}
 	s.filter.departs(d.share())
+	if d := s.filter.x - s.sure; s.sureAt != 0 && at-s.sureAt < recently*second && math.Abs(d) > 0.7 {
+		// The level has changed since it rested, and then the vehicle is seen to move:
+		// the change may have been the first swing.
+		for j := riding; j < modes; j++ {
+			s.filter.m[j].pxx += d * d / 2
+		}
+		s.filter.mix()
+	}
 }
 
 func (s *state) arrives(at int64) {
 	s.moving = false
 	s.noise.stop()
 	s.drives.ended = at
+}
+
+// turns watches the direction of what is taken for a tap or a filling: none of them
+// turns round within two minutes, but a surface that swings slowly does.
+func (s *state) turns(at int64) {
+	m := &s.filter.m
+	r := m[running].r
+	if m[tapped].mu+m[running].mu < 0.5 || math.Abs(r) < 0.1 {
+		return
+	}
+	if s.flow*r < 0 && at-s.flowAt < 120*second {
+		s.filter.stirs()
+	}
+	s.flow, s.flowAt = r, at
 }

@@ -107,13 +107,21 @@ func (n *noise) stop() {
 	}
 }
 
+// wellKnown is how many means of the longest blocks make them count above the
+// shorter ones: what a swing averages out over 80 s needn't be feared over 5.
+const wellKnown = 8
+
 // moving gives the noise of readings a time dt apart while the vehicle moves.
 // What counts in the long run is the spectral density at low frequencies, that
 // is the variance of a mean times the time it was taken over.
 func (n *noise) moving(dt float64) noiseVar {
 	density, length := 0.0, firstBlock
 	for i := range n.block {
-		density = max(density, n.block[i].part*max(length, dt))
+		d := n.block[i].part * max(length, dt)
+		if i < scales-1 && n.block[scales-1].known > wellKnown {
+			d /= float64(int(2) << (scales - 2 - i))
+		}
+		density = max(density, d)
 		length *= 4
 	}
 	one := max(n.sloshVar, leastSlosh*leastSlosh, 9*n.still*n.still)

@@ -19,11 +19,25 @@ func (s *state) rests(at int64, y float64) {
 	c.last = y
 	if !s.moving && m[quiet].mu+m[drawing].mu > 0.9 && math.Abs(y-s.filter.x) < max(0.7, 4*s.noise.still) {
 		s.drives.look(at, s.filter.x, s.filter.p)
+		if s.restSince == 0 {
+			s.restSince = at
+		}
+		if at-s.restSince >= sureFor*second {
+			s.sure, s.sureAt = s.filter.x, at
+		}
 		*c = rest{known: true, x: s.filter.x, p: s.filter.p, at: at, last: y}
 		return
 	}
 	c.n++
+	s.restSince = 0
 }
+
+// sureFor is how long a level has to rest to be beyond doubt, s, and recently how
+// long that still tells against a change when a drive begins.
+const (
+	sureFor  = 60
+	recently = 300
+)
 
 // reverses looks for a change that is undone within some readings: no tank is drawn
 // from and filled, or filled and drained, so soon, so a surface swings, and the level

@@ -25,17 +25,21 @@ type state struct {
 	y1, y2 float64
 	n      int32
 
-	held    held
-	rest    rest
-	drives  drives
-	side    side
-	flat    flat
-	anew    int64 // when nothing was known of the level
-	ramp    ramp
-	began   int64 // when the vehicle began to move
-	moving  bool
-	settle  int32 // good readings still to come before there is a level to show
-	cadence float64
+	held              held
+	rest              rest
+	flow              float64 // the rate of a tap or a filling, points/s
+	flowAt            int64   // when it was
+	drives            drives
+	restSince, sureAt int64 // since when the level rests, and until when it was sure
+	sure              float64
+	side              side
+	flat              flat
+	anew              int64 // when nothing was known of the level
+	ramp              ramp
+	began             int64 // when the vehicle began to move
+	moving            bool
+	settle            int32 // good readings still to come before there is a level to show
+	cadence           float64
 
 	fault   Fault // of the newest reading or of the spell that it is in
 	status  Status

@@ -66,6 +66,10 @@ func (s *state) unsettled(e *entry) {
 	s.fault, s.status = Unsettled, Check
 }
 
+// ridingFactor is by how much the variance of the mixture is too large for a 95 %
+// interval while the vehicle moves: much of it is that of a use that hardly ever is.
+const ridingFactor = 0.95
+
 // doubt gives half of the half width of the 95 % interval, in points, without
 // the instrument's own.
 func (s *state) doubt(slope float64) float64 {
@@ -83,7 +87,11 @@ func (s *state) doubt(slope float64) float64 {
 		}
 		steps = part
 	}
-	wide := math.Sqrt(1.96*1.96*s.filter.p + steps*steps)
+	spread := s.filter.p
+	if s.moving {
+		spread *= ridingFactor
+	}
+	wide := math.Sqrt(1.96*1.96*spread + steps*steps)
 	if f := s.fresh(); f > 0 {
 		wide = math.Sqrt(wide*wide + f*f)
 	}

@@ -202,6 +202,7 @@ func (s *state) rebase(at int64) {
 	s.began += by
 	s.anew += by
 	s.drives.ended = 0
+	s.restSince, s.sureAt, s.flow = 0, 0, 0
 	s.flat = flat{}
 	s.side, s.ramp, s.rest = side{}, ramp{}, rest{}
 	s.t2 += by

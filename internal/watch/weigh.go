@@ -20,17 +20,13 @@ type noiseVar struct{ one, lasting float64 }
 // vehicle explains as well speak no faster for one that moves.
 const calming = 5.0
 
+// aliased is the time between readings, s, from which on the swing of a surface may
+// look like something slow.
+const aliased = 2.5
+
 // take brings a reading in, after foretell for its time of dt seconds; under way
 // says that the vehicle has moved for a while.
 func (f *filter) take(y, dt float64, still, moving noiseVar, underway bool) {
-	total, best, nearest := 0.0, 0.0, 1e300
-	for j := range riding {
-		m := &f.m[j]
-		like, z2 := m.update(y, still)
-		best, nearest = max(best, like), min(nearest, z2)
-		m.mu *= like
-		total += m.mu
-	}
 	// Of the two that move, the noise of one reading says how likely they are
 	// together, and the lasting noise which of them is: readings of a surface that
 	// hangs aslant for half a minute tell but once that it does.
@@ -39,8 +35,26 @@ func (f *filter) take(y, dt float64, still, moving noiseVar, underway bool) {
 	x := (a.mu*a.x + b.mu*b.x) / max(both, 1e-300)
 	v := y - x
 	like := density(v*v, a.pxx+moving.one) + outlier
+	c, flowing := 1.0, math.Inf(1)
 	if underway {
-		c := calm(dt)
+		c = calm(dt)
+		if dt > aliased {
+			flowing = like
+		}
+	}
+	total, best, nearest := 0.0, 0.0, 1e300
+	for j := range riding {
+		m := &f.m[j]
+		l, z2 := m.update(y, still)
+		if j >= tapped {
+			// What looks like a flow in a drive is mostly a surface that comes and goes.
+			l = min(l, flowing)
+		}
+		best, nearest = max(best, l), min(nearest, z2)
+		m.mu *= l
+		total += m.mu
+	}
+	if underway {
 		like = max(like, best*c)
 		if nearest < 9 {
 			like = min(like, best/c)
