@@ -128,7 +128,7 @@ func TestSimulateOverABroker(t *testing.T) {
 		if len(fields) < 4 || fields[0] != "0" || fields[1] != "1" {
 			t.Fatalf("%q; expected a message that isn't retained, at QoS 1", line)
 		}
-		if strings.HasSuffix(fields[2], "/simulated/tidewater") {
+		if strings.HasSuffix(fields[2], "/state/tidewater") {
 			continue
 		}
 		var got struct {
@@ -161,8 +161,8 @@ func TestSimulateOverABroker(t *testing.T) {
 	if err := s.command.Wait(); err != nil {
 		t.Errorf("it ended with %v:\n%s", err, s.said)
 	}
-	awaited(t, heard, "its leave", has("0 1 gaugewright/simulated/tidewater ended"))
-	if retained(t, port) != "gaugewright/simulated/tidewater ended\n" {
+	awaited(t, heard, "its leave", has("0 1 gaugewright/state/tidewater ended"))
+	if retained(t, port) != "gaugewright/state/tidewater ended\n" {
 		t.Errorf("the broker keeps:\n%s", retained(t, port))
 	}
 }
@@ -182,7 +182,7 @@ func TestSimulateKilledAndInterrupted(t *testing.T) {
 	port := strangeBroker(t)
 	s := simulating(t, port, "--name", "one", "--root", "stall")
 	awaited(t, s.said, "a connection", has("Connected to the broker"))
-	for end := time.Now().Add(5 * time.Second); retained(t, port) != "stall/simulated/one running\n"; {
+	for end := time.Now().Add(5 * time.Second); retained(t, port) != "stall/state/one running\n"; {
 		if time.Now().After(end) {
 			t.Fatalf("the broker keeps:\n%s", retained(t, port))
 		}
@@ -191,7 +191,7 @@ func TestSimulateKilledAndInterrupted(t *testing.T) {
 		t.Fatal(err)
 	}
 	_ = s.command.Wait() // it was killed
-	if got := retained(t, port); got != "stall/simulated/one gone\n" {
+	if got := retained(t, port); got != "stall/state/one gone\n" {
 		t.Errorf("after it was killed the broker keeps:\n%s", got)
 	}
 	s = simulating(t, port, "--name", "one", "--root", "stall")

@@ -23,6 +23,8 @@ type Defaults struct {
 	// TankInside says that each object may name its tank, and has to where Tank
 	// is "".
 	TankInside bool
+	// Doubted is told why a time that a source said isn't believed; nil: nobody is.
+	Doubted func(why string)
 }
 
 // Decode appends to a list the readings that a payload has. A payload is one of
@@ -36,6 +38,7 @@ type Defaults struct {
 //	"time"                   when it was measured: RFC 3339 text, or Unix seconds as a number
 //	"pitch_deg", "roll_deg"  how the vehicle stood, -180 to 180; one alone has the other 0
 //	"fault"                  any text but "": the source says that it is broken, and a value means nothing
+//	"source"                 whose reading it is, where several read one tank: letters, digits, - and _, 32 at most
 //	"tank"                   where [Defaults.TankInside] says so
 //
 // A value that is null says that the source has none; anything else that is null
@@ -79,6 +82,7 @@ type fields struct {
 	said        time.Time
 	pitch, roll float64 // degrees
 	tank        string
+	source      string
 	tilted      bool
 	broken      bool
 }
@@ -95,6 +99,7 @@ const (
 	theRoll
 	theFault
 	theTank
+	theSource
 	noField
 )
 
@@ -124,6 +129,8 @@ func named(name []byte) field {
 		return theFault
 	case "tank":
 		return theTank
+	case "source":
+		return theSource
 	}
 	return noField
 }
@@ -133,7 +140,7 @@ func (f *fields) put(name []byte, t token, d *Defaults) *Refusal {
 	which := named(name)
 	switch {
 	case which == noField || which == theTank && !d.TankInside:
-		return refuse(UnknownField, `unknown field %s; expected "ohm", "volt", "count" or "level_pct", and "time", "pitch_deg", "roll_deg", "fault"%s`,
+		return refuse(UnknownField, `unknown field %s; expected "ohm", "volt", "count" or "level_pct", and "time", "pitch_deg", "roll_deg", "fault", "source"%s`,
 			short(name), map[bool]string{true: `, "tank"`}[d.TankInside])
 	case f.seen&(1<<which) != 0:
 		return refuse(FieldTwice, "the field %s stands there twice; expected each once", short(name))
@@ -178,8 +185,23 @@ func (f *fields) put(name []byte, t token, d *Defaults) *Refusal {
 			return refuse(WrongKind, `the field "tank" isn't text; expected a tank's name`)
 		}
 		f.tank = string(t.text)
+	case theSource:
+		if t.kind != text || !named32(t.text) {
+			return refuse(WrongKind, `the field "source" is no name; expected letters, digits, - and _, 32 at most`)
+		}
+		f.source = string(t.text)
 	}
 	return nil
+}
+
+// named32 says whether a text is a source's name.
+func named32(b []byte) bool {
+	for _, c := range b {
+		if !(c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9' || c == '-' || c == '_') {
+			return false
+		}
+	}
+	return len(b) > 0 && len(b) <= 32
 }
 
 // lastSecond is 9999-12-31T23:59:59Z in Unix seconds.
@@ -208,6 +230,9 @@ func (f *fields) reading(d *Defaults) (watch.Reading, *Refusal) {
 	if f.tank != "" {
 		r.Tank = f.tank
 	}
+	if f.source != "" {
+		r.Source += "/" + f.source
+	}
 	switch {
 	case r.Tank == "":
 		return r, refuse(NoTank, `no tank is named; expected the field "tank"`)
@@ -228,7 +253,10 @@ func (f *fields) reading(d *Defaults) (watch.Reading, *Refusal) {
 	if f.tilted {
 		r.Tilt = &watch.Tilt{Pitch: radian(f.pitch), Roll: radian(f.roll)}
 	}
-	r.Time, r.Clock, _ = When(d.Arrived, f.said)
+	var why string
+	if r.Time, r.Clock, why = When(d.Arrived, f.said); why != "" && d.Doubted != nil {
+		d.Doubted(why)
+	}
 	return r, nil
 }
 

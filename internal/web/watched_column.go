@@ -11,7 +11,7 @@ import (
 func watchedColumn(l Label, v watch.Level, t watchedTank) chart.Drawing {
 	c := chart.Column{
 		Title: orElse(l.Label, l.Tank) + ": level", Accent: t.Accent, Width: 200, Height: 320,
-		MarkTitle: "Level, %", LowMark: 0, HighMark: 100,
+		MarkTitle: "%", LowMark: 0, HighMark: 100,
 	}
 	_, unit := l.Units.VolumeIn(0)
 	for i := range min(len(l.Shares), len(l.Volumes)) {

@@ -39,6 +39,7 @@ type Broker struct {
 
 	remember sync.Mutex          // for what follows; taken last
 	sessions map[string]*session // by client, those that have something to remember
+	states   map[string]bool     // names of clients that said how they stand
 
 	// subscribed changes with each subscription that comes or goes, so that
 	// connections needn't ask for each reading whether somebody wants it.
@@ -63,7 +64,7 @@ func NewBroker(c Config, log *slog.Logger) (*Broker, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	b := &Broker{c: c, log: log, prefix: c.Root + "/", conns: make(map[*conn]struct{}), sessions: make(map[string]*session)}
+	b := &Broker{c: c, log: log, prefix: c.Root + "/", conns: make(map[*conn]struct{}), sessions: make(map[string]*session), states: make(map[string]bool)}
 	can := mochi.NewDefaultServerCapabilities()
 	can.MaximumClients = int64(c.Clients)
 	can.MaximumMessageExpiryInterval = 0  // or a level would be gone after a day

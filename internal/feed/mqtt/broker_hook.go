@@ -25,7 +25,7 @@ func (h *hook) ID() string { return "readings" }
 func (h *hook) Provides(what byte) bool {
 	return bytes.IndexByte([]byte{
 		mochi.OnConnect, mochi.OnConnectAuthenticate, mochi.OnACLCheck, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnClientExpired,
-		mochi.OnPacketEncode, mochi.OnPacketRead, mochi.OnSubscribed, mochi.OnUnsubscribed, mochi.OnPublish, mochi.OnWill, mochi.OnWillSent,
+		mochi.OnPacketEncode, mochi.OnPacketProcessed, mochi.OnSubscribed, mochi.OnUnsubscribed, mochi.OnPublish, mochi.OnWill, mochi.OnWillSent,
 	}, what) >= 0
 }
 
@@ -53,7 +53,7 @@ func (h *hook) OnConnectAuthenticate(cl *mochi.Client, pk packets.Packet) bool {
 const sessionsEach = 4
 
 // OnConnect looks at the will, which is published like any other message when
-// its client is gone: it may be a reading, and no more.
+// its client is gone: it may be a reading, or the client's own state.
 func (h *hook) OnConnect(cl *mochi.Client, _ packets.Packet) error {
 	// The broker itself is one of them.
 	if _, known := h.b.server.Clients.Get(cl.ID); !known && h.b.server.Clients.Len() > sessionsEach*h.b.c.Clients {
@@ -66,8 +66,9 @@ func (h *hook) OnConnect(cl *mochi.Client, _ packets.Packet) error {
 	if atomic.LoadUint32(&cl.Properties.Will.Flag) == 0 {
 		return nil
 	}
-	if _, ok := readingTank(h.b.c.Root, cl.Properties.Will.TopicName); !ok {
-		h.b.sink.Refused(source, foreignWill, []byte(cl.Properties.Will.TopicName))
+	will := cl.Properties.Will
+	if _, ok := readingTank(h.b.c.Root, will.TopicName); !ok && !h.b.own([]byte(will.TopicName), will.Payload) {
+		h.b.sink.Refused(source, foreignWill, []byte(will.TopicName))
 		cl.Properties.Will = mochi.Will{}
 	}
 	return nil
@@ -81,9 +82,11 @@ const (
 	foreignWill     = "a will at a topic that isn't for readings"
 )
 
-// OnWill has a will not retained: a reading is of one moment.
+// OnWill has a will that is a reading not retained: it is of one moment.
 func (h *hook) OnWill(_ *mochi.Client, will mochi.Will) (mochi.Will, error) {
-	will.Retain = false
+	if _, ok := readingTank(h.b.c.Root, will.TopicName); ok {
+		will.Retain = false
+	}
 	return will, nil
 }
 
@@ -112,9 +115,10 @@ func (h *hook) OnWillSent(cl *mochi.Client, pk packets.Packet) {
 func (h *hook) OnACLCheck(*mochi.Client, string, bool) bool { return true }
 
 // OnPublish refuses what conn left to the library, which is what the library
-// finds fault with, and lets through what the broker itself publishes.
+// finds fault with, and lets through what the broker itself publishes and what a
+// client says of its own state.
 func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
-	if cl.Net.Inline {
+	if cl.Net.Inline || h.b.own([]byte(pk.TopicName), pk.Payload) {
 		pk.Created = h.b.stamp()
 		return pk, nil
 	}
@@ -125,9 +129,6 @@ func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, e
 // puts in order what comes right after it.
 func (h *hook) OnPacketEncode(cl *mochi.Client, pk packets.Packet) packets.Packet {
 	c, _ := cl.Net.Conn.(*conn)
-	if c != nil && waited(pk) {
-		c.sending(pk)
-	}
 	if pk.FixedHeader.Type != packets.Connack {
 		return pk
 	}
@@ -140,12 +141,12 @@ func (h *hook) OnPacketEncode(cl *mochi.Client, pk packets.Packet) packets.Packe
 	return pk
 }
 
-// OnPacketRead is called before the library looks at a packet.
-func (h *hook) OnPacketRead(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
-	if c, ok := cl.Net.Conn.(*conn); ok {
-		h.b.putBack(cl, &c.outgoing)
+// OnPacketProcessed is called when the library has done with a packet that came,
+// an acknowledgement perhaps.
+func (h *hook) OnPacketProcessed(cl *mochi.Client, _ packets.Packet, err error) {
+	if err == nil {
+		goOn(cl)
 	}
-	return pk, nil
 }
 
 func (h *hook) OnSubscribed(*mochi.Client, packets.Packet, []byte) { h.b.subscribed.Add(1) }
@@ -165,9 +166,6 @@ func (h *hook) OnSessionEstablished(cl *mochi.Client, pk packets.Packet) {
 
 func (h *hook) OnDisconnect(cl *mochi.Client, err error, expire bool) {
 	h.b.subscribed.Add(1)
-	if c, ok := cl.Net.Conn.(*conn); ok {
-		h.b.putBack(cl, &c.outgoing)
-	}
 	if code := (packets.Code{}); errors.As(err, &code) && code.Code > packets.ErrUnspecifiedError.Code {
 		h.b.sink.Refused(h.b.sourceOf(cl), againstRules, []byte(code.Reason))
 	}

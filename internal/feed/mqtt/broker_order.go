@@ -3,7 +3,6 @@ package mqtt
 import (
 	"cmp"
 	"slices"
-	"sync/atomic"
 
 	mochi "github.com/mochi-mqtt/server/v2"
 	"github.com/mochi-mqtt/server/v2/packets"
@@ -19,38 +18,37 @@ const firstStamp = 1 << 16
 // of MQTT 5, from memory).
 func (b *Broker) stamp() int64 { return firstStamp + b.stamps.Add(1) }
 
-// outgoing is what a connection adds to the library's account of messages on
-// their way to a subscriber. The goroutine that reads has it to itself.
-//
-// A subscriber takes so many messages before it has acknowledged one; more wait
-// with the library, marked by an expiry below 0. It sends one of these for each
-// packet that comes, and then forgets it: its acknowledgement makes no room for
+// outgoing is what a connection has back until its session has begun.
+type outgoing struct{ held []packets.Packet }
+
+// goOn sends what waits for a subscriber, as far as it has room: it takes so many
+// messages before it has acknowledged one, and the library marks those that have
+// to wait by an expiry below 0. The library would send one of these for each
+// packet that comes, and forget it: its acknowledgement would make no room for
 // another, so that after twice as many as the subscriber takes nothing would be
-// sent any more, and it couldn't be sent again. So these are put back.
-type outgoing struct {
-	sent []packets.Packet // to be put back
-	held []packets.Packet // for when the session has begun
-}
-
-// waited says whether a packet to be sent is one that had to wait.
-func waited(pk packets.Packet) bool {
-	return pk.FixedHeader.Type == packets.Publish && pk.FixedHeader.Qos > 0 && pk.Expiry < 0
-}
-
-// sending is called for what had to wait.
-func (o *outgoing) sending(pk packets.Packet) {
-	pk.Expiry = 0
-	o.sent = append(o.sent, pk)
-}
-
-// putBack is called before the next packet is looked at, and at the end.
-func (b *Broker) putBack(cl *mochi.Client, o *outgoing) {
-	for _, pk := range o.sent {
-		if cl.State.Inflight.Set(pk) {
-			atomic.AddInt64(&b.server.Info.Inflight, 1)
-		}
+// sent any more, nor could it be sent again. This comes before, and leaves it
+// nothing to do.
+func goOn(cl *mochi.Client) {
+	takes := int(cl.Properties.Props.ReceiveMaximum)
+	if takes == 0 || cl.State.Inflight.Len() == 0 {
+		return
 	}
-	o.sent = o.sent[:0]
+	wait := cl.State.Inflight.GetAll(true)
+	if len(wait) == 0 {
+		return
+	}
+	sortByStamp(wait)
+	room := takes - (cl.State.Inflight.Len() - len(wait))
+	for _, pk := range wait[:min(max(room, 0), len(wait))] {
+		pk.Expiry = 0
+		cl.State.Inflight.Set(pk)
+		cl.State.Inflight.DecreaseSendQuota()
+		_ = cl.WritePacket(pk) // where it can't be, the connection has ended, and it is sent on the next
+	}
+}
+
+func sortByStamp(list []packets.Packet) {
+	slices.SortStableFunc(list, func(a, b packets.Packet) int { return cmp.Compare(a.Created, b.Created) })
 }
 
 // inOrder numbers what a subscriber that comes back is to be sent again, and
@@ -59,7 +57,7 @@ func (b *Broker) putBack(cl *mochi.Client, o *outgoing) {
 // answer to CONNECT and the sending.
 func (o *outgoing) inOrder(cl *mochi.Client) {
 	again := cl.State.Inflight.GetAll(false)
-	slices.SortStableFunc(again, func(a, b packets.Packet) int { return cmp.Compare(a.Created, b.Created) })
+	sortByStamp(again)
 	takes := int(cl.Properties.Props.ReceiveMaximum)
 	for i, pk := range again {
 		pk.Created, pk.Expiry = int64(i), max(pk.Expiry, 0)

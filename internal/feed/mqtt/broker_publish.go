@@ -63,8 +63,11 @@ func (c *conn) mine(first byte, body []byte) (ok bool, err error) {
 		}
 	}
 	tank, ok := c.about(m.topic)
+	if !ok && c.b.own(m.topic, m.payload) {
+		return false, nil // the library passes it on
+	}
 	if !ok {
-		return true, c.refuse(m, reasonNotAuthorized, foreignTopic, m.topic, "readings are published at "+c.b.prefix+"TANK/reading, and nothing else is published here")
+		return true, c.refuse(m, reasonNotAuthorized, foreignTopic, m.topic, "readings are published at "+c.b.prefix+"TANK/reading, a client's own state at "+c.b.prefix+"state/NAME, and nothing else is published here")
 	}
 	if !c.b.sink.Knows(tank) {
 		return true, c.refuse(m, reasonTopicName, feed.NoSuchTank, m.topic, feed.NoSuchTank)
@@ -83,7 +86,8 @@ func (c *conn) mine(first byte, body []byte) (ok bool, err error) {
 
 // decode reads a payload.
 func (b *Broker) decode(into []watch.Reading, tank, source string, payload []byte, at time.Time) (out []watch.Reading, why string, err error) {
-	out, err = feed.Decode(into, payload, feed.Defaults{Tank: tank, Source: source, Signal: b.c.Signal(tank), Arrived: at})
+	out, err = feed.Decode(into, payload, feed.Defaults{Tank: tank, Source: source, Signal: b.c.Signal(tank), Arrived: at,
+		Doubted: func(why string) { b.sink.Refused(source, why, payload) }})
 	if no := (*feed.Refusal)(nil); errors.As(err, &no) {
 		why = no.Why()
 	}

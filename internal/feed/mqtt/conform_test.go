@@ -282,9 +282,10 @@ func TestConformGarbage(t *testing.T) {
 			t.Fatal(err)
 		}
 		r.ended()
-		// 10 MB: the connection ends, or what comes after it counts as ever.
+		// 10 MB: the connection ends, or what comes after it counts as ever. What
+		// mosquitto does with them is its own affair.
 		r, _ = greet(t, h.port, v, hello{id: "flood", clean: true})
-		if r.flood(readings, 10<<20) {
+		if h.inside && r.flood(readings, 10<<20) {
 			if code := r.ended(); v == "5" && code != 0 && code != 0x95 {
 				t.Errorf("10 MB: reason 0x%02X, expected 0x95, Packet too large, or none", code)
 			}
@@ -334,6 +335,7 @@ func TestConformReceiveMaximum(t *testing.T) {
 	r, _ := greet(t, h.port, "5", who)
 	r.subscribe("gaugewright/+/level", false)
 	r.want(kindSuback)
+	r.silence(20*time.Millisecond, "nothing is retained") // or the first could come twice, as retained and as live
 	for n := range many {
 		h.publish(t, fmt.Sprintf("t%d/level", n), "60")
 	}

@@ -133,9 +133,10 @@ type link interface {
 }
 
 // Limits of a batch and of the time that the broker may take over it, and over
-// anything else that it is asked.
+// anything else that it is asked. A broker may hold back its acknowledgements for
+// 40 ms (Nagle's algorithm against delayed ones of TCP), so a batch has many.
 const (
-	batchMost = 32
+	batchMost = 512
 	patience  = 10 * time.Second
 	farewell  = time.Second
 )

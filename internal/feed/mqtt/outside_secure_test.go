@@ -92,7 +92,7 @@ func TestOutsideEncrypted(t *testing.T) {
 				if err := r.Publish("fresh/level", []byte("{}"), true); err != nil {
 					t.Fatal(err)
 				}
-				subscribe(t, m.port, v.v, "-t", c.Root+"/fresh/level").waitFor(t, "1 "+c.Root+"/fresh/level {}")
+				subscribe(t, m.port, v.v, "-t", c.Root+"/fresh/level").waitFor(t, "* "+c.Root+"/fresh/level {}")
 			})
 		}
 	}

@@ -143,7 +143,7 @@ func (s *spell) readings(a arrival, now time.Time, kept bool) (readings []watch.
 	if !s.to.Knows(tank) {
 		return nil, feed.NoSuchTank
 	}
-	d := feed.Defaults{Tank: tank, Source: s.o.source, Arrived: now}
+	d := feed.Defaults{Tank: tank, Source: s.o.source, Arrived: now, Doubted: func(why string) { s.to.Refused(s.o.source, why, a.payload) }}
 	if s.o.c.signal != nil {
 		d.Signal = s.o.c.signal(tank)
 	}

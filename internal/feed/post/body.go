@@ -43,6 +43,17 @@ type body [feed.MaxPayload + 1]byte
 
 var bodies = sync.Pool{New: func() any { return new(body) }}
 
+// drained is how much of a body that is too long is read and thrown away.
+const drained = 16 << 20
+
+// drain reads what is left of a body that is too long: many clients look for the
+// answer only when they have sent everything, and would find a broken connection.
+func drain(w http.ResponseWriter, r *http.Request, within time.Duration) {
+	w.Header().Set("Connection", "close")
+	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(within))
+	_, _ = io.CopyN(io.Discard, r.Body, drained) // it isn't wanted
+}
+
 // read reads the body of a request into b.
 func (b *body) read(w http.ResponseWriter, r *http.Request, within time.Duration) ([]byte, *problem) {
 	// Where there is no connection to set it for, as in tests, there is none to hold up.
@@ -51,7 +62,7 @@ func (b *body) read(w http.ResponseWriter, r *http.Request, within time.Duration
 	n, err := io.ReadFull(r.Body, b[:])
 	switch {
 	case err == nil:
-		w.Header().Set("Connection", "close") // the rest isn't read
+		drain(w, r, within)
 		return nil, tooLong(-1)
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		// io.ErrUnexpectedEOF may also be a body that ended before its length.

@@ -87,6 +87,7 @@ func TestCurlAlone(t *testing.T) {
 	}{
 		"a form":             {[]string{"-d", "118.4"}, "415 application/problem+json"},
 		"10 MB":              {append(json, "--data-binary", "@"+filepath.Join(folder, "big")), "413 application/problem+json"},
+		"10 MB unasked":      {append(json, "-H", "Expect:", "--data-binary", "@"+filepath.Join(folder, "big")), "413 application/problem+json"},
 		"10 MB in pieces":    {append(json, "-H", "Transfer-Encoding: chunked", "--data-binary", "@"+filepath.Join(folder, "big")), "413 application/problem+json"},
 		"the most":           {append(json, "--data-binary", "@"+filepath.Join(folder, "most")), "200 application/json"},
 		"asked for its head": {[]string{"-I"}, "405 application/problem+json"},

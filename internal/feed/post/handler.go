@@ -49,15 +49,18 @@ func (f *Feed) take(w http.ResponseWriter, r *http.Request) (int, *problem) {
 	if p := taken(r.Header); p != nil {
 		return 0, p
 	}
-	if r.ContentLength > feed.MaxPayload {
-		return 0, tooLong(r.ContentLength)
-	}
 	select {
 	case f.slots <- struct{}{}:
 		defer func() { <-f.slots }()
 	default:
 		return 0, &problem{status: http.StatusTooManyRequests, why: tooManyAsked, again: time.Second,
 			detail: fmt.Sprintf("%d requests are under way; expected no more at once. Nothing of this one was kept: send it again", cap(f.slots))}
+	}
+	if r.ContentLength > feed.MaxPayload {
+		if r.Header.Get("Expect") == "" { // who asks first needn't send it at all
+			drain(w, r, time.Duration(f.config.Within))
+		}
+		return 0, tooLong(r.ContentLength)
 	}
 	b := bodies.Get().(*body)
 	defer bodies.Put(b)
@@ -75,7 +78,8 @@ func (f *Feed) keep(ctx context.Context, tank string, payload []byte) (int, *pro
 	if to == nil {
 		return 0, &problem{status: http.StatusServiceUnavailable, again: 5 * time.Second, detail: "the watch doesn't run at the moment. Nothing of this was kept: send it again"}
 	}
-	d := feed.Defaults{Tank: tank, Source: f.name, Arrived: time.Now(), TankInside: tank == ""}
+	d := feed.Defaults{Tank: tank, Source: f.name, Arrived: time.Now(), TankInside: tank == "",
+		Doubted: func(why string) { to.Refused(f.name, why, payload) }}
 	if tank != "" {
 		if !to.Knows(tank) {
 			return 0, noTank(fmt.Sprintf("no tank is called %s; expected the name of one that is watched", quoted(tank)), payload)
