@@ -6,7 +6,7 @@ import "math"
 // length, so the last one is kept.
 type step struct {
 	dt float64
-	t  [modes][modes]float64 // probability that a mode gives way to another
+	to [modes][modes]float64 // probability that a mode, the first index, is come to from another
 	n  [modes]struct{ phi, g, qxx, qxr, qrr float64 }
 }
 
@@ -15,16 +15,16 @@ type step struct {
 // same limits where they are long.
 func (s *step) set(dt float64) {
 	s.dt = dt
-	for i := range s.t {
+	for i := range change {
 		total := 0.0
-		for j := range s.t[i] {
+		for j := range change[i] {
 			total += change[i][j]
 		}
 		leave := total * dt / (1 + total*dt) / total
-		for j := range s.t[i] {
-			s.t[i][j] = change[i][j] * leave
+		for j := range change[i] {
+			s.to[j][i] = change[i][j] * leave
 		}
-		s.t[i][i] = 1 - total*leave
+		s.to[i][i] = 1 - total*leave
 	}
 	for j := range s.n {
 		r, n := rates[j], &s.n[j]
@@ -53,54 +53,54 @@ const least = 1e-30
 // others, and then what time does to it. A rate isn't taken over: a mode that
 // begins knows nothing of it.
 func (f *filter) foretell(s *step) {
-	var out [modes]mode
-	for j := range out {
-		var w [modes]float64
-		c, x := 0.0, 0.0
-		for i := range w {
-			w[i] = s.t[i][j] * f.m[i].mu
-			c += w[i]
-			x += w[i] * f.m[i].x
+	// Moments of the modes about the mixture's mean, weighted. Mixing adds them up.
+	base := f.x
+	var w, wx, wp [modes]float64
+	for i := range f.m {
+		m := &f.m[i]
+		d := m.x - base
+		w[i], wx[i], wp[i] = m.mu, m.mu*d, m.mu*(m.pxx+d*d)
+	}
+	for j := range f.m {
+		t := &s.to[j]
+		c, x, p := 0.0, 0.0, 0.0
+		for i := range t {
+			c += t[i] * w[i]
+			x += t[i] * wx[i]
+			p += t[i] * wp[i]
 		}
-		o := &out[j]
-		o.mu = c
+		m, n := &f.m[j], &s.n[j]
+		own := t[j] * w[j]
 		if c < least {
-			c = least
-			w[j] += least // so that there is something to divide by
-			x += least * f.m[j].x
-			o.mu = c
+			// So that there is something to divide by.
+			d := m.x - base
+			own, c, x, p = least, least, least*d, least*(m.pxx+d*d)
 		}
 		inv := 1 / c
 		x *= inv
-		p := 0.0
-		for i := range w {
-			d := f.m[i].x - x
-			p += w[i] * (f.m[i].pxx + d*d)
-		}
-		n := &s.n[j]
+		p = max(p*inv-x*x, 1e-9)
 		prior := rates[j].sigma
+		m.mu = c
 		if prior == 0 {
-			*o = mode{x: x, pxx: min(p*inv+n.qxx, most), mu: c}
+			m.x, m.pxx = base+x, min(p+n.qxx, most)
+			m.r, m.pxr, m.prr = 0, 0, 0
 			continue
 		}
-		self := &f.m[j]
-		own := w[j] * inv
-		r := own * self.r
-		d := self.r - r
-		o.x, o.r, o.pxx = x, r, p*inv
-		o.prr = own*(self.prr+d*d) + (1-own)*(prior*prior+r*r)
-		// The others' means about the mixed one, each with a rate of 0.
-		o.pxr = own*(self.pxr+(self.x-x)*d) + own*(self.x-x)*r
-		o.x += n.g * o.r
-		o.r *= n.phi
-		o.pxx += 2*n.g*o.pxr + n.g*n.g*o.prr + n.qxx
-		o.pxr = n.phi*(o.pxr+n.g*o.prr) + n.qxr
-		o.prr = n.phi*n.phi*o.prr + n.qrr
-		if o.pxx > most {
-			k := math.Sqrt(most / o.pxx)
-			o.pxx = most
-			o.pxr *= k
+		own *= inv
+		off := m.x - base - x
+		r := own * m.r
+		d := m.r - r
+		// The others' means lie about the mixed one, each with a rate of 0.
+		pxr := own * (m.pxr + off*m.r)
+		prr := own*(m.prr+d*d) + (1-own)*(prior*prior+r*r)
+		m.x = base + x + n.g*r
+		m.r = r * n.phi
+		m.pxx = p + 2*n.g*pxr + n.g*n.g*prr + n.qxx
+		m.pxr = n.phi*(pxr+n.g*prr) + n.qxr
+		m.prr = n.phi*n.phi*prr + n.qrr
+		if m.pxx > most {
+			m.pxr *= math.Sqrt(most / m.pxx)
+			m.pxx = most
 		}
 	}
-	f.m = out
 }

@@ -65,8 +65,8 @@ type Level struct {
 	// Mass means nothing, and Last stands instead.
 	Shown     bool
 	Share     quantity.Share // on the instrument's scale, 0..1
-	U         quantity.Share // its standard uncertainty, the sender's and the filter's together
-	Low, High quantity.Share // the 95 % interval, held to 0..1
+	U         quantity.Share // half of the half width of the 95 % interval, the sender's and the filter's doubt together
+	Low, High quantity.Share // the 95 % interval, Share ± 2U held to 0..1
 	Volume    gauge.Figure   // of the liquid, m³; Mid and U are NaN where the capacity isn't known
 	Mass      gauge.Figure   // kg; NaN where the density isn't known
 

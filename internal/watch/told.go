@@ -82,7 +82,7 @@ func (s *state) doubt(slope float64) float64 {
 		part := 0.475 * q
 		if ratio > 1 {
 			part = 0
-		} else if ratio > 0.3 {
+		} else if ratio > 0.3 && part*part > 0.01*s.filter.p {
 			part *= fade(2 * math.Pi * math.Pi * (ratio*ratio - 0.09))
 		}
 		steps = part

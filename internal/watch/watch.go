@@ -31,7 +31,9 @@ const (
 	UsualFastest = 1.0 / 40
 )
 
-// Watch follows one tank. It isn't for several goroutines at once.
+// Watch follows one tank. It isn't for several goroutines at once. Nothing of it has
+// to be kept: after a restart the readings of the last while, taken again, bring it
+// to where it was, but for what it has learned of the vehicle over days.
 type Watch struct {
 	config Config
 	engine engine
