@@ -115,10 +115,8 @@ func TestLive(t *testing.T) {
 			holding(t, io.EOF, "20000040#0000000000000000", "19F21123#103E49DC050000FF"), // nothing is read after it is off
 			holding(t, nil, "18FEFC23#FFBBFFFFFFFFFAFF"),
 		)
-		ctx, cancel := context.WithCancel(t.Context())
-		done := make(chan error, 1)
 		start := time.Now()
-		go func() { done <- l.Run(ctx, s, s) }()
+		stop := s.Run(t, l)
 		time.Sleep(time.Minute)
 		s.All(t, "fresh can/boat 75%, diesel can/boat none, spare can/boat 50%, fresh can/boat 74.68%, diesel can/boat 74.8%, spare can/boat 100%")
 		s.Count(t, "bus error: a damaged frame", 1)
@@ -134,10 +132,7 @@ func TestLive(t *testing.T) {
 				t.Errorf("%+v", r)
 			}
 		}
-		cancel()
-		if err := <-done; err != nil {
-			t.Error(err)
-		}
+		stop()
 	})
 }
 
@@ -148,14 +143,11 @@ func TestLiveDiskFull(t *testing.T) {
 		s.Full = 1
 		l := listening(t, boat)
 		l.open = plugged(holding(t, nil, "19F21123#103E49DC050000FF", "19F21123#10EE48DC050000FF"))
-		ctx, cancel := context.WithCancel(t.Context())
-		done := make(chan error, 1)
-		go func() { done <- l.Run(ctx, s, s) }()
+		stop := s.Run(t, l)
 		synctest.Wait()
 		s.All(t, "fresh can/boat 74.68%")
 		s.Count(t, "level that couldn't be kept on disk", 1)
-		cancel()
-		<-done
+		stop()
 	})
 }
 

@@ -58,13 +58,15 @@ func sent(t *testing.T, c Config, pieces []piece, during time.Duration, test fun
 		}
 		s := &feedtest.Tape{}
 		stop := s.Run(t, f)
+		defer func() { // also where the test ends early: time stands still afterwards
+			stop()
+			close(done)
+			time.Sleep(time.Minute) // for pieces that were waiting
+		}()
 		time.Sleep(during)
 		s.Lock()
+		defer s.Unlock()
 		test(t, s)
-		s.Unlock()
-		stop()
-		close(done)
-		time.Sleep(time.Minute) // for pieces that were waiting
 	})
 }
 

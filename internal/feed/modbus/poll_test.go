@@ -36,9 +36,11 @@ func bench(t *testing.T, c Config, answer func(request []byte) []byte, test func
 		}
 		s := &feedtest.Tape{}
 		stop := s.Run(t, f)
+		defer func() { // also where the test ends early: time stands still afterwards
+			stop()
+			time.Sleep(time.Minute) // for answers under way
+		}()
 		test(t, s)
-		stop()
-		time.Sleep(time.Minute) // for answers under way
 	})
 }
 
