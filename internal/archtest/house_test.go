@@ -77,6 +77,7 @@ var house = []room{
 	{name: "web", may: rooms("language", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling", "watch"), outside: rooms(scs), kind: edge},
 	// beside the house
 	{name: "store/storetest", may: rooms("job", "curve", "quantity"), outside: rooms(cmp), kind: support},
+	{name: "feed/feedtest", may: rooms("watch", "feed"), outside: rooms(toml), kind: support},
 	{name: "peer", kind: support},
 	{name: "golden", outside: rooms(cmp), kind: support},
 	{name: "browser", may: rooms("peer"), outside: rooms(chromedp, cdproto), kind: support},
@@ -92,9 +93,9 @@ var house = []room{
 }
 
 // testsMay are the rooms that any _test.go file may import besides those of
-// its own room: the ways to ask someone else, a reader for test data, and the
-// languages that its sentences are said in.
-var testsMay = rooms("language", "peer", "browser", "golden", "readings", "store/storetest", "store/sqlite", "feed/meter/simulated")
+// its own room: the ways to ask someone else, a reader for test data, what
+// several tests stand on, and the languages that its sentences are said in.
+var testsMay = rooms("language", "peer", "browser", "golden", "readings", "store/storetest", "store/sqlite", "feed/feedtest", "feed/meter/simulated")
 
 const (
 	module     = "gaugewright"

@@ -3,7 +3,8 @@
 // A number worked out here is worth more when something written by other
 // people, from other sources, gives the same one. The usual second opinion is
 // SciPy, so [Python] runs a short script with JSON on its standard input and
-// reads JSON from its standard output. [Tool] finds any other program.
+// reads JSON from its standard output. [Tool] finds any other program, and
+// [Beside] runs one, such as a server, beside a test.
 //
 // What is not installed can't be asked. A test then says what to install and
 // is skipped; with CI=true in the environment it fails instead, so that a

@@ -4,20 +4,13 @@ import (
 	"strings"
 	"testing"
 
+	"gaugewright/internal/feed/feedtest"
 	"github.com/BurntSushi/toml"
 )
 
 func config(t testing.TB, text string) Config {
 	t.Helper()
-	var c Config
-	meta, err := toml.Decode(text, &c)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if left := meta.Undecoded(); len(left) > 0 {
-		t.Fatalf("unknown keys %v", left)
-	}
-	return c
+	return feedtest.Decode[Config](t, text)
 }
 
 const boat = `interface = "can0"
@@ -83,9 +76,14 @@ func TestUnknownTank(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		s := &tape{tanks: []string{"fresh", "grey", "diesel"}}
+		s := &feedtest.Tape{Tanks: []string{"fresh", "grey", "diesel"}}
 		if err := f.Run(t.Context(), s, s); err == nil || !strings.Contains(err.Error(), "there is no tank spare") {
 			t.Error(err)
 		}
 	}
+}
+
+// The configurations in the documentation are read, key by key, and can run.
+func TestDocumentation(t *testing.T) {
+	feedtest.Examples(t, New, "can", "feeds-can.md", 3)
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"gaugewright/internal/feed/feedtest"
 	"gaugewright/internal/watch"
 )
 
@@ -27,17 +28,17 @@ func frame(t testing.TB, text string) Frame {
 	return e.Frame
 }
 
-func (l *listener) all(t testing.TB, s *tape, frames ...string) {
+func (l *listener) all(t testing.TB, s *feedtest.Tape, frames ...string) {
 	t.Helper()
 	for _, text := range frames {
 		if f := frame(t, text); concerns(&f) {
-			s.readings = l.take(s.readings, &f, watch.Reading{}, s)
+			s.Readings = l.take(s.Readings, &f, watch.Reading{}, s)
 		}
 	}
 }
 
 func TestListener(t *testing.T) {
-	l, s := heard(t, boat), &tape{}
+	l, s := heard(t, boat), newTape()
 	l.all(t, s,
 		"19F21123#103E49DC050000FF", // water 0, 75 %, 150 L
 		"1DF21124#103E49DC050000FF", // another priority and another device: the same level
@@ -47,21 +48,21 @@ func TestListener(t *testing.T) {
 		"18FEFC24#FFBBFFFFFFFFFEFF", // another address: only the second, which may be anyone's
 		"18FEFC23#FFFEFFFFFFFFFFFF",
 	)
-	s.all(t, "fresh can/boat 75%, fresh can/boat/2 75%, grey can/boat none, grey can/boat broken, "+
+	s.All(t, "fresh can/boat 75%, fresh can/boat/2 75%, grey can/boat none, grey can/boat broken, "+
 		"diesel can/boat 74.8%, spare can/boat 100%, spare can/boat/2 broken, diesel can/boat broken, spare can/boat none")
-	s.count(t, "level that no tank is configured for: spn 96, source 36", 1)
-	s.count(t, "capacity on the bus is another than the one configured", 1)
-	if want := "fresh: 150 L on the bus, 120 L configured"; s.samples[0] != want {
-		t.Errorf("%q, expected %q", s.samples[0], want)
+	s.Count(t, "level that no tank is configured for: spn 96, source 36", 1)
+	s.Count(t, "capacity on the bus is another than the one configured", 1)
+	if want := "fresh: 150 L on the bus, 120 L configured"; s.Samples[0] != want {
+		t.Errorf("%q, expected %q", s.Samples[0], want)
 	}
 	// Told anew where it changes, and not where it is near enough.
 	l.all(t, s, "19F21123#103E49DD050000FF", "19F21123#103E49B5040000FF", "19F21123#103E49DD050000FF")
-	s.count(t, "capacity on the bus is another than the one configured", 2)
+	s.Count(t, "capacity on the bus is another than the one configured", 2)
 }
 
 // What looks like a level and is none takes nothing and disturbs nothing.
 func TestListenerPassesOver(t *testing.T) {
-	l, s := heard(t, boat), &tape{}
+	l, s := heard(t, boat), newTape()
 	l.all(t, s,
 		"123#103E49DC050000FF",             // 11 bits
 		"7FF#",                             //
@@ -83,8 +84,8 @@ func TestListenerPassesOver(t *testing.T) {
 		"19F21123#113E49DC050000FF", // water 1
 		"19F21123#113E49DC050000FF", //
 	)
-	s.all(t, "diesel can/boat none, spare can/boat none, spare can/boat none")
-	for why, n := range map[string]int{
+	s.All(t, "diesel can/boat none, spare can/boat none, spare can/boat none")
+	s.Counted(t, map[string]int{
 		"bus error: a damaged frame":                                           1,
 		"bus error: the controller has gone off the bus":                       1,
 		"bus error: so many errors that the controller is passive":             1,
@@ -93,26 +94,21 @@ func TestListenerPassesOver(t *testing.T) {
 		"fluid level: no instance":                                             1,
 		"fluid level: no type of fluid":                                        1,
 		"level that no tank is configured for: pgn 127505, water 1, source 35": 2,
-	} {
-		s.count(t, why, n)
-	}
-	if len(s.refused) != 8 {
-		t.Error(s.refused)
-	}
+	})
 }
 
 // However many strangers there are, few words count them.
 func TestStrangersAreBounded(t *testing.T) {
-	l, s := heard(t, boat), &tape{}
+	l, s := heard(t, boat), newTape()
 	for from := range 250 {
 		l.all(t, s, fmt.Sprintf("19F211%02X#513E49DC050000FF", from), fmt.Sprintf("18FEFC%02X#FFBBFFFFFFFFFFFF", from))
 	}
-	if len(s.refused) != mostStrangers+1 {
-		t.Errorf("%d kinds of words: %v", len(s.refused), s.refused)
+	if len(s.Counts) != mostStrangers+1 {
+		t.Errorf("%d kinds of words: %v", len(s.Counts), s.Counts)
 	}
-	s.count(t, others, 499-mostStrangers)
-	if !strings.Contains(s.samples[0], "19F21100#51") {
-		t.Error(s.samples[0])
+	s.Count(t, others, 499-mostStrangers)
+	if !strings.Contains(s.Samples[0], "19F21100#51") {
+		t.Error(s.Samples[0])
 	}
 }
 
@@ -122,11 +118,11 @@ func TestDevices(t *testing.T) {
 	l := heard(t, boat)
 	w := l.fuel[1][0] // anyone's
 	at := noon
-	tell := func(s *tape, from uint8, after time.Duration) string {
+	tell := func(s *feedtest.Tape, from uint8, after time.Duration) string {
 		at = at.Add(after)
 		return l.source(w, from, watch.Measured, at, s)
 	}
-	s := &tape{}
+	s := newTape()
 	for n := range 300 { // always another address, each silent before the next
 		if got := tell(s, uint8(n), 11*time.Second); got != "can/boat" {
 			t.Fatalf("device %d: %q", n, got)
@@ -137,9 +133,9 @@ func TestDevices(t *testing.T) {
 			t.Fatalf("%q and %q", a, b)
 		}
 	}
-	s.count(t, "level that another device tells too, which was taken; name one by its source", 1)
-	if s.samples[0] != "spare: addresses 43 and 7" {
-		t.Error(s.samples)
+	s.Count(t, "level that another device tells too, which was taken; name one by its source", 1)
+	if s.Samples[0] != "spare: addresses 43 and 7" {
+		t.Error(s.Samples)
 	}
 	for from := range 252 {
 		tell(s, uint8(from), time.Millisecond)
@@ -147,7 +143,7 @@ func TestDevices(t *testing.T) {
 	if len(w.devices) != mostDevices {
 		t.Error(w.devices)
 	}
-	s.count(t, "level that four other devices tell too", 248)
+	s.Count(t, "level that four other devices tell too", 248)
 	if got := tell(s, 251, time.Minute); got != "can/boat" {
 		t.Error(got)
 	}

@@ -104,11 +104,9 @@ func listening(t *testing.T, text string) *live {
 	return f.(*live)
 }
 
-var every = &tape{tanks: []string{"fresh", "grey", "diesel", "spare"}}
-
 func TestLive(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		s := &tape{tanks: every.tanks}
+		s := newTape()
 		l := listening(t, boat)
 		l.open = plugged(
 			holding(t, syscall.ENETDOWN, "19F21123#103E49DC050000FF", "123#R8", "123#1122", "18FEFC23#FFFFFFFFFFFF7DFF"),
@@ -117,46 +115,39 @@ func TestLive(t *testing.T) {
 			holding(t, io.EOF, "20000040#0000000000000000", "19F21123#103E49DC050000FF"), // nothing is read after it is off
 			holding(t, nil, "18FEFC23#FFBBFFFFFFFFFAFF"),
 		)
-		ctx, cancel := context.WithCancel(t.Context())
-		done := make(chan error, 1)
 		start := time.Now()
-		go func() { done <- l.Run(ctx, s, s) }()
+		stop := s.Run(t, l)
 		time.Sleep(time.Minute)
-		s.all(t, "fresh can/boat 75%, diesel can/boat none, spare can/boat 50%, fresh can/boat 74.68%, diesel can/boat 74.8%, spare can/boat 100%")
-		s.count(t, "bus error: a damaged frame", 1)
-		s.count(t, "bus error: the controller has gone off the bus", 1)
+		s.All(t, "fresh can/boat 75%, diesel can/boat none, spare can/boat 50%, fresh can/boat 74.68%, diesel can/boat 74.8%, spare can/boat 100%")
+		s.Count(t, "bus error: a damaged frame", 1)
+		s.Count(t, "bus error: the controller has gone off the bus", 1)
 		for i, want := range []string{"up can0", "down can0 is down: ", "down can0 is down: interface down; bring it up", "up can0",
 			"down there is no interface can0: ", "up can0", "down the controller of can0 is off the bus", "up can0"} {
-			if i >= len(s.told) || !strings.HasPrefix(s.told[i], want) {
-				t.Fatalf("told %q, expected %q as number %d", s.told, want, i+1)
+			if i >= len(s.Told) || !strings.HasPrefix(s.Told[i], want) {
+				t.Fatalf("told %q, expected %q as number %d", s.Told, want, i+1)
 			}
 		}
-		for _, r := range s.readings {
+		for _, r := range s.Readings {
 			if r.Clock != watch.ArrivalClock || !r.Time.Equal(r.Arrived) || r.Time.Before(start) || r.Tilt != nil {
 				t.Errorf("%+v", r)
 			}
 		}
-		cancel()
-		if err := <-done; err != nil {
-			t.Error(err)
-		}
+		stop()
 	})
 }
 
 // What can't be kept on disk is counted, and the next one comes in.
 func TestLiveDiskFull(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		s := &tape{tanks: every.tanks, full: 1}
+		s := newTape()
+		s.Full = 1
 		l := listening(t, boat)
 		l.open = plugged(holding(t, nil, "19F21123#103E49DC050000FF", "19F21123#10EE48DC050000FF"))
-		ctx, cancel := context.WithCancel(t.Context())
-		done := make(chan error, 1)
-		go func() { done <- l.Run(ctx, s, s) }()
+		stop := s.Run(t, l)
 		synctest.Wait()
-		s.all(t, "fresh can/boat 74.68%")
-		s.count(t, "level that couldn't be kept on disk", 1)
-		cancel()
-		<-done
+		s.All(t, "fresh can/boat 74.68%")
+		s.Count(t, "level that couldn't be kept on disk", 1)
+		stop()
 	})
 }
 
@@ -164,7 +155,7 @@ func TestLiveDiskFull(t *testing.T) {
 // be does no harm.
 func TestLiveOddBytes(t *testing.T) {
 	near, far := net.Pipe()
-	l, s := listening(t, boat), &tape{}
+	l, s := listening(t, boat), newTape()
 	f := frame(t, "19F21123#103E49DC050000FF")
 	whole := kernel(&f)
 	odd := append([]byte(nil), whole...)
@@ -178,23 +169,23 @@ func TestLiveOddBytes(t *testing.T) {
 	if err := l.listen(near, s); !errors.Is(err, io.EOF) {
 		t.Error(err)
 	}
-	s.all(t, "fresh can/boat 75%, fresh can/boat 75%, fresh can/boat 75%")
+	s.All(t, "fresh can/boat 75%, fresh can/boat 75%, fresh can/boat 75%")
 }
 
 // These ask the system itself.
 func TestNoInterface(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		c := listening(t, strings.Replace(boat, "can0", "nosuchcan0", 1))
-		s := &tape{tanks: every.tanks}
+		s := newTape()
 		ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
 		defer cancel()
 		if err := c.Run(ctx, s, s); err != nil {
 			t.Error(err)
 		}
-		if len(s.told) < 3 || len(s.told) > 6 {
-			t.Errorf("told %d times in 10 s", len(s.told))
+		if len(s.Told) < 3 || len(s.Told) > 6 {
+			t.Errorf("told %d times in 10 s", len(s.Told))
 		}
-		for _, words := range s.told {
+		for _, words := range s.Told {
 			if !strings.HasPrefix(words, "down there is no interface nosuchcan0: ") || !strings.Contains(words, "ip link") {
 				t.Error(words)
 			}

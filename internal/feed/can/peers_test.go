@@ -255,14 +255,14 @@ func TestPlayCanUtils(t *testing.T) {
 	text := written(traffic(t))
 	var outcomes []string
 	for _, log := range [][]byte{text, pipe(t, text, "log2long")} {
-		p, s := played(t, fresh+"[[read]]\ntank = 'diesel'\nspn = 96\n", string(log)), &tape{tanks: every.tanks}
+		p, s := played(t, fresh+"[[read]]\ntank = 'diesel'\nspn = 96\n", string(log)), newTape()
 		if err := p.Run(t.Context(), s, s); err != nil {
 			t.Fatal(err)
 		}
-		for _, r := range s.readings {
+		for _, r := range s.Readings {
 			outcomes = append(outcomes, r.Time.String())
 		}
-		outcomes = append(outcomes, s.values())
+		outcomes = append(outcomes, s.Text())
 	}
 	half := len(outcomes) / 2
 	if got := strings.Join(outcomes[:half], "; "); got != strings.Join(outcomes[half:], "; ") || !strings.HasSuffix(got, "fresh can/boat 75%, diesel can/boat 74.8%") {

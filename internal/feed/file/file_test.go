@@ -2,54 +2,18 @@ package file
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"os"
 	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
 	"gaugewright/internal/feed"
+	"gaugewright/internal/feed/feedtest"
 	"gaugewright/internal/watch"
 )
-
-// sink keeps what it is given.
-type sink struct {
-	mu      sync.Mutex
-	taken   []watch.Reading
-	fail    int // how many times Take fails first
-	refused map[string]int
-}
-
-func (s *sink) Take(_ context.Context, r []watch.Reading) error {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.fail > 0 {
-		s.fail--
-		return errors.New("the disk is full")
-	}
-	s.taken = append(s.taken, r...)
-	return nil
-}
-
-func (s *sink) Later(r []watch.Reading, done func(error)) { done(s.Take(context.Background(), r)) }
-
-func (s *sink) Refused(_, why string, _ []byte) {
-	if s.refused == nil {
-		s.refused = map[string]int{}
-	}
-	s.refused[why]++
-}
-
-func (s *sink) Knows(string) bool { return true }
-
-type teller struct{ up, down int }
-
-func (t *teller) Up(string)                 { t.up++ }
-func (t *teller) Down(error, time.Duration) { t.down++ }
 
 // player makes a feed whose clock goes only where it waits.
 func player(t *testing.T, text string, c Config) (*Player, *time.Time) {
@@ -82,12 +46,12 @@ const four = "time,ohm,source\n2026-03-01T08:00:00Z,10,bay\n2026-03-01T08:00:20Z
 func TestPlays(t *testing.T) {
 	p, clock := player(t, four, Config{Speed: 10, Longest: feed.Duration(time.Minute)})
 	begun := *clock
-	s, tell := &sink{fail: 1}, &teller{}
-	if err := p.play(context.Background(), s, tell); err != nil {
+	s := &feedtest.Tape{Full: 1}
+	if err := p.play(context.Background(), s, s); err != nil {
 		t.Fatal(err)
 	}
 	var got []string
-	for _, r := range s.taken {
+	for _, r := range s.Readings {
 		if r.Tank != "fresh" || r.Source != "file/week" || r.Clock != watch.SourceClock || r.Arrived.IsZero() {
 			t.Errorf("%+v", r)
 		}
@@ -97,11 +61,11 @@ func TestPlays(t *testing.T) {
 	if want := "0s=10/0 1s=20/0 2s=30/0 1m2s=NaN/1"; strings.Join(got, " ") != want {
 		t.Errorf("%s, want %s", strings.Join(got, " "), want)
 	}
-	if s.refused["a time that can't be read"] != 1 || s.refused["a clock that was never set"] != 1 {
-		t.Errorf("refused %v", s.refused)
+	if s.Counts["a time that can't be read"] != 1 || s.Counts["a clock that was never set"] != 1 {
+		t.Errorf("refused %v", s.Counts)
 	}
-	if tell.up != 1 || tell.down != 1 {
-		t.Errorf("told %+v", tell)
+	if s.Ups != 1 || len(s.Downs) != 1 {
+		t.Errorf("told %q", s.Told)
 	}
 }
 
@@ -111,24 +75,24 @@ func TestEnds(t *testing.T) {
 	p.wait, p.now = wait, time.Now
 	ctx, cancel := context.WithTimeout(context.Background(), 50*time.Millisecond)
 	defer cancel()
-	s := &sink{}
+	s := &feedtest.Tape{}
 	ended := make(chan error, 1)
-	go func() { ended <- p.Run(ctx, s, &teller{}) }()
+	go func() { ended <- p.Run(ctx, s, s) }()
 	select {
 	case err := <-ended:
-		if err != nil || len(s.taken) < 5 {
-			t.Errorf("%d readings, %v", len(s.taken), err)
+		if err != nil || len(s.Readings) < 5 {
+			t.Errorf("%d readings, %v", len(s.Readings), err)
 		}
 	case <-time.After(10 * time.Second):
 		t.Fatal("it goes on")
 	}
-	for i := 1; i < len(s.taken); i++ {
-		if s.taken[i].Time.Before(s.taken[i-1].Time) {
+	for i := 1; i < len(s.Readings); i++ {
+		if s.Readings[i].Time.Before(s.Readings[i-1].Time) {
 			t.Fatalf("reading %d goes back", i)
 		}
 	}
-	if !math.IsNaN(s.taken[3].Value) {
-		t.Errorf("%+v", s.taken[3])
+	if !math.IsNaN(s.Readings[3].Value) {
+		t.Errorf("%+v", s.Readings[3])
 	}
 }
 
@@ -157,7 +121,7 @@ func TestNewRefuses(t *testing.T) {
 // A file that can't be used ends the feed with its reason.
 func TestUnusableFile(t *testing.T) {
 	p, _ := player(t, "when,what\n1,2\n", Config{})
-	if err := p.Run(context.Background(), &sink{}, &teller{}); err == nil || !strings.Contains(err.Error(), "no time column") {
+	if err := p.Run(context.Background(), &feedtest.Tape{}, &feedtest.Tape{}); err == nil || !strings.Contains(err.Error(), "no time column") {
 		t.Errorf("%v", err)
 	}
 }

@@ -2,34 +2,28 @@ package lines
 
 import (
 	"context"
-	"os"
 	"regexp"
 	"strings"
 	"testing"
 
-	"github.com/BurntSushi/toml"
+	"gaugewright/internal/feed/feedtest"
 )
 
 // Every example in the document is a configuration that works, and no key of
 // the configuration is left out of the document.
 func TestDocument(t *testing.T) {
-	const file = "../../../docs/feeds-lines.md"
-	b, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	text := string(b)
+	const file = "feeds-lines.md"
+	text := feedtest.Page(t, file)
 	list := regexp.MustCompile("(?s)```toml\n(.*?)```\n\n```\n(.*?)```").FindAllStringSubmatch(text, -1)
 	if len(list) < 4 || len(list) != strings.Count(text, "```toml") {
 		t.Fatalf("%d examples that are followed by lines, of %d", len(list), strings.Count(text, "```toml"))
 	}
 	for _, e := range list {
-		var c struct{ Lines map[string]Config }
-		meta, err := toml.Decode(e[1], &c)
-		if err != nil || len(meta.Undecoded()) > 0 || len(c.Lines) != 1 {
-			t.Errorf("%v, unknown keys %v in\n%s", err, meta.Undecoded(), e[1])
+		feeds := feedtest.Feeds[Config](t, "lines", e[1])
+		if len(feeds) != 1 {
+			t.Errorf("%d feeds in\n%s", len(feeds), e[1])
 		}
-		for name, c := range c.Lines {
+		for name, c := range feeds {
 			f, err := New(name, c)
 			if err != nil {
 				t.Errorf("%v in\n%s", err, e[1])
@@ -43,11 +37,7 @@ func TestDocument(t *testing.T) {
 			}
 		}
 	}
-	for _, key := range []string{"address", "speed", "data_bits", "parity", "stop_bits", "tank", "columns", "keys", "separator", "between", "signal", "decimal_comma"} {
-		if !strings.Contains(text, "| `"+key+"` |") {
-			t.Errorf("%s says nothing of %s", file, key)
-		}
-	}
+	feedtest.Documented(t, file, "address", "speed", "data_bits", "parity", "stop_bits", "tank", "columns", "keys", "separator", "between", "signal", "decimal_comma")
 }
 
 func TestNew(t *testing.T) {
@@ -93,7 +83,7 @@ func TestNew(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := newTape()
+	s := &feedtest.Tape{}
 	if err := f.Run(context.Background(), s, s); err == nil || !strings.Contains(err.Error(), `lines/bench: no tank "unknown" is watched; write its table [tank.unknown]`) {
 		t.Error(err)
 	}

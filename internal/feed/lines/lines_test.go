@@ -11,6 +11,7 @@ import (
 	"testing/synctest"
 	"time"
 
+	"gaugewright/internal/feed/feedtest"
 	"gaugewright/internal/watch"
 )
 
@@ -24,7 +25,7 @@ const cutOff = "cut"
 
 // sent runs a feed in a time of its own against connections over which pieces
 // come.
-func sent(t *testing.T, c Config, pieces []piece, during time.Duration, test func(*testing.T, *tape)) {
+func sent(t *testing.T, c Config, pieces []piece, during time.Duration, test func(*testing.T, *feedtest.Tape)) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
 		made, err := New("bench", c)
@@ -55,14 +56,17 @@ func sent(t *testing.T, c Config, pieces []piece, during time.Duration, test fun
 			}()
 			return near, nil
 		}
-		s, stop := run(t, f)
+		s := &feedtest.Tape{}
+		stop := s.Run(t, f)
+		defer func() { // also where the test ends early: time stands still afterwards
+			stop()
+			close(done)
+			time.Sleep(time.Minute) // for pieces that were waiting
+		}()
 		time.Sleep(during)
-		s.mu.Lock()
+		s.Lock()
+		defer s.Unlock()
 		test(t, s)
-		s.mu.Unlock()
-		stop()
-		close(done)
-		time.Sleep(time.Minute) // for pieces that were waiting
 	})
 }
 
@@ -94,15 +98,15 @@ func TestStream(t *testing.T) {
 		"words":                    {[]piece{{300 * ms, "hello\n119 V\n# 120\n\n119\n"}}, []float64{119}, map[string]int{notNumber: 1, otherUnit: 1}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			sent(t, fresh, test.pieces, 10*time.Second, func(t *testing.T, s *tape) {
+			sent(t, fresh, test.pieces, 10*time.Second, func(t *testing.T, s *feedtest.Tape) {
 				var got []float64
-				for n, r := range s.taken {
+				for n, r := range s.Readings {
 					got = append(got, r.Value)
 					if r.Tank != "fresh" || r.Source != "lines/bench" || r.Clock != watch.ArrivalClock || !r.Time.Equal(r.Arrived) {
 						t.Errorf("%+v", r)
 					}
-					if n > 0 && !r.Time.After(s.taken[n-1].Time) {
-						t.Errorf("%v after %v", r.Time, s.taken[n-1].Time)
+					if n > 0 && !r.Time.After(s.Readings[n-1].Time) {
+						t.Errorf("%v after %v", r.Time, s.Readings[n-1].Time)
 					}
 				}
 				if fmt.Sprint(got) != fmt.Sprint(test.want) {
@@ -111,8 +115,8 @@ func TestStream(t *testing.T) {
 				if test.refused == nil {
 					test.refused = map[string]int{}
 				}
-				if fmt.Sprint(s.refused) != fmt.Sprint(test.refused) {
-					t.Errorf("refused %v, want %v", s.refused, test.refused)
+				if fmt.Sprint(s.Counts) != fmt.Sprint(test.refused) {
+					t.Errorf("refused %v, want %v", s.Counts, test.refused)
 				}
 			})
 		})
@@ -124,13 +128,13 @@ func TestStream(t *testing.T) {
 // same.
 func TestTimes(t *testing.T) {
 	c := Config{Address: "tcp://bench:1", Columns: []string{"fresh", "waste"}}
-	sent(t, c, []piece{{time.Second, "1,2\n"}, {time.Second, "3,4\n5,6\n"}, {10 * time.Second, "7,8\n9,10\n"}}, 15*time.Second, func(t *testing.T, s *tape) {
-		if len(s.taken) != 10 {
-			t.Fatalf("%d readings", len(s.taken))
+	sent(t, c, []piece{{time.Second, "1,2\n"}, {time.Second, "3,4\n5,6\n"}, {10 * time.Second, "7,8\n9,10\n"}}, 15*time.Second, func(t *testing.T, s *feedtest.Tape) {
+		if len(s.Readings) != 10 {
+			t.Fatalf("%d readings", len(s.Readings))
 		}
 		begun := time.Now().Add(-15 * time.Second)
 		for n, want := range []time.Duration{1000 * ms, 1500 * ms, 2000 * ms, 11500 * ms, 12000 * ms} {
-			for _, r := range s.taken[2*n : 2*n+2] {
+			for _, r := range s.Readings[2*n : 2*n+2] {
 				if !r.Time.Equal(begun.Add(want)) {
 					t.Errorf("%v at %v, want %v", r.Value, r.Time.Sub(begun), want)
 				}
@@ -145,28 +149,28 @@ func TestFullDisk(t *testing.T) {
 	for n := range 3000 {
 		pieces = append(pieces, piece{time.Second, fmt.Sprintf("%d\n", n)})
 	}
-	sent(t, fresh, pieces, 10*time.Second+500*ms, func(t *testing.T, s *tape) {
-		s.full = true
-		s.mu.Unlock()
+	sent(t, fresh, pieces, 10*time.Second+500*ms, func(t *testing.T, s *feedtest.Tape) {
+		s.Full = feedtest.Always
+		s.Unlock()
 		time.Sleep(time.Minute)
-		s.mu.Lock()
-		s.full = false
-		s.mu.Unlock()
+		s.Lock()
+		s.Full = 0
+		s.Unlock()
 		time.Sleep(10 * time.Second)
-		s.mu.Lock()
-		if len(s.taken) != 80 || s.taken[79].Value != 79 || len(s.refused) != 0 {
-			t.Errorf("%d readings, refused %v", len(s.taken), s.refused)
+		s.Lock()
+		if len(s.Readings) != 80 || s.Readings[79].Value != 79 || len(s.Counts) != 0 {
+			t.Errorf("%d readings, refused %v", len(s.Readings), s.Counts)
 		}
-		s.full = true
-		s.mu.Unlock()
+		s.Full = feedtest.Always
+		s.Unlock()
 		time.Sleep(2000 * time.Second)
-		s.mu.Lock()
-		s.full = false
-		s.mu.Unlock()
+		s.Lock()
+		s.Full = 0
+		s.Unlock()
 		time.Sleep(10 * time.Second)
-		s.mu.Lock()
-		if len(s.taken) != 80+mostWaiting+10 || s.refused[notKept] != 1000 {
-			t.Errorf("%d readings, refused %v", len(s.taken), s.refused)
+		s.Lock()
+		if len(s.Readings) != 80+mostWaiting+10 || s.Counts[notKept] != 1000 {
+			t.Errorf("%d readings, refused %v", len(s.Readings), s.Counts)
 		}
 	})
 }

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
 )
 
@@ -36,7 +37,11 @@ func (l *layout) number(text string) (v float64, said watch.Said, why string) {
 	if rest, ok := strings.CutPrefix(text, "\u2212"); ok { // the true minus sign
 		text = "-" + rest
 	}
-	number, unit := l.cut(text)
+	decimal := "."
+	if l.comma {
+		decimal = ","
+	}
+	number, unit := quantity.CutNumber(text, decimal)
 	if number == "" {
 		return l.word(text)
 	}
@@ -60,50 +65,6 @@ func (l *layout) number(text string) (v float64, said watch.Said, why string) {
 		return 0, watch.Unavailable, tooLarge
 	}
 	return v, watch.Measured, ""
-}
-
-// cut parts a number from what is behind it: a sign, digits with at most one
-// decimal sign, and an exponent. number is empty where the text begins with
-// none, and has a decimal point.
-func (l *layout) cut(text string) (number, rest string) {
-	i, digits, point := 0, 0, -1
-	if i < len(text) && (text[i] == '+' || text[i] == '-') {
-		i++
-	}
-	decimal := byte('.')
-	if l.comma {
-		decimal = ','
-	}
-	for ; i < len(text); i++ {
-		if c := text[i]; c >= '0' && c <= '9' {
-			digits++
-		} else if c == decimal && point < 0 {
-			point = i
-		} else {
-			break
-		}
-	}
-	if digits == 0 {
-		return "", text
-	}
-	if i < len(text) && (text[i] == 'e' || text[i] == 'E') {
-		j := i + 1
-		if j < len(text) && (text[j] == '+' || text[j] == '-') {
-			j++
-		}
-		from := j
-		for j < len(text) && text[j] >= '0' && text[j] <= '9' {
-			j++
-		}
-		if j > from {
-			i = j
-		}
-	}
-	number = text[:i]
-	if l.comma && point >= 0 {
-		number = number[:point] + "." + number[point+1:]
-	}
-	return number, strings.TrimSpace(text[i:])
 }
 
 // word reads what is no number.

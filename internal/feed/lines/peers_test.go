@@ -3,84 +3,15 @@
 package lines
 
 import (
-	"bufio"
-	"context"
 	"fmt"
-	"net"
-	"os/exec"
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
+	"gaugewright/internal/feed/feedtest"
 	"gaugewright/internal/peer"
 	"gaugewright/internal/watch"
 )
-
-// started runs a program beside the test, and waits until ready says so.
-func started(t *testing.T, ready func(line string) bool, name string, args ...string) (stop func()) {
-	t.Helper()
-	ctx, cancel := context.WithCancel(context.Background())
-	cmd := exec.CommandContext(ctx, name, args...)
-	out, err := cmd.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var trouble strings.Builder
-	cmd.Stderr = &trouble
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
-	said := make(chan string, 64)
-	go func() {
-		defer close(said)
-		for s := bufio.NewScanner(out); s.Scan(); {
-			select {
-			case said <- s.Text():
-			default:
-			}
-		}
-	}()
-	stopped := false
-	stop = func() {
-		if !stopped {
-			stopped = true
-			cancel()
-			_ = cmd.Wait()
-		}
-	}
-	t.Cleanup(stop)
-	for end := time.After(20 * time.Second); !ready(""); {
-		select {
-		case line, ok := <-said:
-			if !ok {
-				stop()
-				t.Fatalf("%s ended: %s", name, trouble.String())
-			}
-			if ready(line) {
-				return stop
-			}
-		case <-time.After(20 * time.Millisecond):
-		case <-end:
-			t.Fatalf("%s isn't ready: %s", name, trouble.String())
-		}
-	}
-	return stop
-}
-
-// line is two serial ports that are joined, by socat.
-func line(t *testing.T, a, b string) (stop func()) {
-	t.Helper()
-	ready := func(string) bool {
-		for _, link := range []string{a, b} {
-			if m, _ := filepath.Glob(link); m == nil {
-				return false
-			}
-		}
-		return true
-	}
-	return started(t, ready, peer.Tool(t, "socat", "socat"), "pty,raw,echo=0,link="+a, "pty,raw,echo=0,link="+b)
-}
 
 const serialWriter = `
 import itertools, serial, sys, time
@@ -99,23 +30,23 @@ func TestSerial(t *testing.T) {
 	dir := t.TempDir()
 	near, far := filepath.Join(dir, "near"), filepath.Join(dir, "far")
 	plug := func() func() {
-		unplug := line(t, near, far)
-		stop := started(t, func(line string) bool { return line == "ready" }, python, "-c", serialWriter, far)
+		unplug := peer.SerialLine(t, near, far)
+		stop := peer.Beside(t, peer.Says("ready"), python, "-c", serialWriter, far)
 		return func() { stop(); unplug() }
 	}
 	unplug := plug()
-	s, _ := running(t, Config{Address: near, Keys: map[string]string{"R": "fresh", "W": "waste"}})
-	enough := func() bool { return len(s.taken) >= 60 }
-	s.wait(t, "readings", enough)
+	s, _ := feedtest.Running(t, New, Config{Address: near, Keys: map[string]string{"R": "fresh", "W": "waste"}})
+	enough := func() bool { return len(s.Readings) >= 60 }
+	s.Wait(t, "readings", enough)
 	check := func() {
 		t.Helper()
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		if len(s.refused) != 0 {
-			t.Errorf("refused %v %v", s.refused, s.samples)
+		s.Lock()
+		defer s.Unlock()
+		if len(s.Counts) != 0 {
+			t.Errorf("refused %v %v", s.Counts, s.Samples)
 		}
 		opened := 0
-		for _, r := range s.taken {
+		for _, r := range s.Readings {
 			ok := r.Said == watch.Measured
 			switch r.Tank {
 			case "fresh":
@@ -131,17 +62,17 @@ func TestSerial(t *testing.T) {
 			}
 		}
 		if opened < 2 {
-			t.Errorf("an open circuit %d times in %d readings", opened, len(s.taken))
+			t.Errorf("an open circuit %d times in %d readings", opened, len(s.Readings))
 		}
-		clear(s.refused)
-		s.taken = nil
+		clear(s.Counts)
+		s.Readings = nil
 	}
 	check()
 	unplug()
-	s.wait(t, "loss", func() bool { return len(s.downs) > 0 })
-	s.do(func() { clear(s.refused); s.taken = nil }) // half a line, more often than not
+	s.Wait(t, "loss", func() bool { return len(s.Downs) > 0 })
+	s.Do(func() { clear(s.Counts); s.Readings = nil }) // half a line, more often than not
 	plug()
-	s.wait(t, "readings", enough)
+	s.Wait(t, "readings", enough)
 	check()
 }
 
@@ -164,31 +95,26 @@ time.sleep(60)
 // lost but the first, which may be half.
 func TestThousandASecond(t *testing.T) {
 	t.Parallel()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
+	port := peer.FreePort(t)
+	peer.Beside(t, peer.Says("ready"), peer.Interpreter(t), "-c", socketServer, fmt.Sprint(port))
+	s, _ := feedtest.Running(t, New, Config{Address: fmt.Sprintf("tcp://127.0.0.1:%d", port), Columns: []string{"fresh", "-", "waste"}, Signal: "count"})
+	s.Wait(t, "last reading", func() bool { return len(s.Readings) > 0 && s.Readings[len(s.Readings)-1].Value == 2*2999 })
+	s.Lock()
+	defer s.Unlock()
+	first := int(s.Readings[0].Value)
+	if first < 1 || first > 50 || len(s.Readings) != 2*(3000-first) || len(s.Counts) != 0 {
+		t.Errorf("from %d on: %d readings, refused %v", first, len(s.Readings), s.Counts)
 	}
-	port := l.Addr().(*net.TCPAddr).Port
-	l.Close()
-	started(t, func(line string) bool { return line == "ready" }, peer.Interpreter(t), "-c", socketServer, fmt.Sprint(port))
-	s, _ := running(t, Config{Address: fmt.Sprintf("tcp://127.0.0.1:%d", port), Columns: []string{"fresh", "-", "waste"}, Signal: "count"})
-	s.wait(t, "last reading", func() bool { return len(s.taken) > 0 && s.taken[len(s.taken)-1].Value == 2*2999 })
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	first := int(s.taken[0].Value)
-	if first < 1 || first > 50 || len(s.taken) != 2*(3000-first) || len(s.refused) != 0 {
-		t.Errorf("from %d on: %d readings, refused %v", first, len(s.taken), s.refused)
-	}
-	for n := 0; n < len(s.taken); n += 2 {
-		a, b := s.taken[n], s.taken[n+1]
+	for n := 0; n < len(s.Readings); n += 2 {
+		a, b := s.Readings[n], s.Readings[n+1]
 		if want := float64(first + n/2); a.Tank != "fresh" || a.Value != want || b.Tank != "waste" || b.Value != 2*want || a.Signal != watch.Count {
 			t.Fatalf("%+v and %+v; want %v", a, b, want)
 		}
-		if n > 0 && !a.Time.After(s.taken[n-1].Time) {
-			t.Fatalf("%v after %v", a.Time, s.taken[n-1].Time)
+		if n > 0 && !a.Time.After(s.Readings[n-1].Time) {
+			t.Fatalf("%v after %v", a.Time, s.Readings[n-1].Time)
 		}
 	}
-	if took := s.taken[len(s.taken)-1].Time.Sub(s.taken[0].Time); took < 2*time.Second || took > 6*time.Second {
+	if took := s.Readings[len(s.Readings)-1].Time.Sub(s.Readings[0].Time); took < 2*time.Second || took > 6*time.Second {
 		t.Errorf("they took %v", took)
 	}
 }

@@ -104,46 +104,16 @@ func clip(text string) string {
 // gives what is behind it, trimmed; whether a decimal sign was there; and ok
 // false if the text begins with no number.
 func scan(text string, comma bool) (v float64, rest string, point, ok bool) {
-	i, digits := 0, 0
-	if i < len(text) && (text[i] == '+' || text[i] == '-') {
-		i++
+	decimals := "."
+	if comma {
+		decimals = ".,"
 	}
-	sign := -1 // where a decimal comma stands
-	for ; i < len(text); i++ {
-		switch c := text[i]; {
-		case c >= '0' && c <= '9':
-			digits++
-			continue
-		case (c == '.' || c == ',' && comma) && !point:
-			if point = true; c == ',' {
-				sign = i
-			}
-			continue
-		}
-		break
-	}
-	if digits == 0 {
+	number, rest := quantity.CutNumber(text, decimals)
+	if number == "" {
 		return 0, text, false, false
 	}
-	if i < len(text) && (text[i] == 'e' || text[i] == 'E') {
-		j := i + 1
-		if j < len(text) && (text[j] == '+' || text[j] == '-') {
-			j++
-		}
-		from := j
-		for j < len(text) && text[j] >= '0' && text[j] <= '9' {
-			j++
-		}
-		if j > from { // or else the E belongs to what is behind the number
-			i = j
-		}
-	}
-	number := text[:i]
-	if sign >= 0 {
-		number = number[:sign] + "." + number[sign+1:]
-	}
 	v, _ = strconv.ParseFloat(number, 64) // only its range can be wrong, and then v is infinite
-	return v, strings.TrimSpace(text[i:]), point, true
+	return v, rest, strings.Contains(number, "."), true
 }
 
 // overloads are the texts, without signs and blanks and in capitals, by which

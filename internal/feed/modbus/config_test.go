@@ -2,56 +2,20 @@ package modbus
 
 import (
 	"context"
-	"os"
-	"regexp"
 	"strings"
 	"testing"
 	"time"
 
 	"gaugewright/internal/feed"
-	"github.com/BurntSushi/toml"
+	"gaugewright/internal/feed/feedtest"
 )
-
-// examples are the tables in the documents for users.
-func examples(t *testing.T, file string) []string {
-	t.Helper()
-	text, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var list []string
-	for _, m := range regexp.MustCompile("(?s)```toml\n(.*?)```").FindAllStringSubmatch(string(text), -1) {
-		list = append(list, m[1])
-	}
-	return list
-}
 
 // Every example in the document is a configuration that works, and no key of
 // the configuration is left out of the document.
 func TestDocument(t *testing.T) {
-	const file = "../../../docs/feeds-modbus.md"
-	list := examples(t, file)
-	if len(list) < 3 {
-		t.Fatalf("%d examples", len(list))
-	}
-	for _, e := range list {
-		var c struct{ Modbus map[string]Config }
-		meta, err := toml.Decode(e, &c)
-		if err != nil || len(meta.Undecoded()) > 0 || len(c.Modbus) == 0 {
-			t.Errorf("%v, unknown keys %v in\n%s", err, meta.Undecoded(), e)
-		}
-		for name, c := range c.Modbus {
-			if _, err := New(name, c); err != nil {
-				t.Errorf("%v in\n%s", err, e)
-			}
-		}
-	}
-	text, _ := os.ReadFile(file)
-	for _, key := range []string{"url", "speed", "parity", "stop_bits", "unit", "every", "timeout", "counting", "tank", "register", "function", "format", "order", "signal", "scale", "offset", "none", "least", "greatest"} {
-		if !strings.Contains(string(text), "| `"+key+"` |") {
-			t.Errorf("%s says nothing of %s", file, key)
-		}
-	}
+	const file = "feeds-modbus.md"
+	feedtest.Examples(t, New, "modbus", file, 3)
+	feedtest.Documented(t, file, "url", "speed", "parity", "stop_bits", "unit", "every", "timeout", "counting", "tank", "register", "function", "format", "order", "signal", "scale", "offset", "none", "least", "greatest")
 }
 
 func TestNew(t *testing.T) {
@@ -143,7 +107,7 @@ func TestNewRefuses(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := newTape()
+	s := &feedtest.Tape{}
 	if err := f.Run(context.Background(), s, s); err == nil || !strings.Contains(err.Error(), `modbus/bay: no tank "unknown" is watched; write its table [tank.unknown]`) {
 		t.Error(err)
 	}

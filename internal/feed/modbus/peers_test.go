@@ -3,12 +3,9 @@
 package modbus
 
 import (
-	"bufio"
-	"context"
 	"fmt"
 	"log"
 	"math"
-	"net"
 	"os/exec"
 	"path/filepath"
 	"regexp"
@@ -18,91 +15,15 @@ import (
 	"time"
 
 	"gaugewright/internal/feed"
+	"gaugewright/internal/feed/feedtest"
 	"gaugewright/internal/peer"
 	"gaugewright/internal/watch"
 	theirs "github.com/simonvetter/modbus"
 )
 
-// freePort is a port of 127.0.0.1 that nobody uses.
-func freePort(t *testing.T) int {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	return l.Addr().(*net.TCPAddr).Port
-}
-
-// started runs a program beside the test, and waits until ready says so.
-func started(t *testing.T, ready func(line string) bool, name string, args ...string) (stop func()) {
-	t.Helper()
-	ctx, cancel := context.WithCancel(context.Background())
-	cmd := exec.CommandContext(ctx, name, args...)
-	out, err := cmd.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var trouble strings.Builder
-	cmd.Stderr = &trouble
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
-	lines := make(chan string, 64)
-	go func() {
-		defer close(lines)
-		for s := bufio.NewScanner(out); s.Scan(); {
-			select {
-			case lines <- s.Text():
-			default:
-			}
-		}
-	}()
-	stopped := false
-	stop = func() {
-		if !stopped {
-			stopped = true
-			cancel()
-			_ = cmd.Wait()
-		}
-	}
-	t.Cleanup(stop)
-	end := time.After(20 * time.Second)
-	for {
-		if ready("") {
-			return stop
-		}
-		select {
-		case line, ok := <-lines:
-			if !ok {
-				stop()
-				t.Fatalf("%s ended: %s", name, trouble.String())
-			}
-			if ready(line) {
-				return stop
-			}
-		case <-time.After(20 * time.Millisecond):
-		case <-end:
-			t.Fatalf("%s isn't ready: %s", name, trouble.String())
-		}
-	}
-}
-
-func listening(port int) func(string) bool {
-	return func(string) bool {
-		c, err := net.Dial("tcp", fmt.Sprint("127.0.0.1:", port))
-		if err == nil {
-			c.Close()
-		}
-		return err == nil
-	}
-}
-
-func saysReady(line string) bool { return line == "ready" }
-
 func pymodbus(t *testing.T, port int, framer string) (stop func()) {
 	t.Helper()
-	return started(t, listening(port), peer.Interpreter(t, "pymodbus", "serial"), "testdata/server.py", strconv.Itoa(port), framer)
+	return peer.Beside(t, peer.Listens(port), peer.Interpreter(t, "pymodbus", "serial"), "testdata/server.py", strconv.Itoa(port), framer)
 }
 
 // libmodbus builds the server in C.
@@ -118,23 +39,6 @@ func libmodbus(t *testing.T) string {
 		t.Fatalf("%v: %s", err, out)
 	}
 	return binary
-}
-
-// line is two serial ports that are joined, by socat.
-func line(t *testing.T, a, b string) (stop func()) {
-	t.Helper()
-	socat := peer.Tool(t, "socat", "socat")
-	ready := func(string) bool {
-		for _, end := range []string{a, b} {
-			if link, is := strings.CutPrefix(end, "pty,raw,echo=0,link="); is {
-				if m, _ := filepath.Glob(link); m == nil {
-					return false
-				}
-			}
-		}
-		return true
-	}
-	return started(t, ready, socat, a, b)
 }
 
 const tick = feed.Duration(100 * time.Millisecond)
@@ -164,13 +68,13 @@ func device(url string, more ...Read) Config {
 }
 
 // holds waits for values, and checks what else a reading has.
-func holds(t *testing.T, s *tape, want map[string]float64) {
+func holds(t *testing.T, s *feedtest.Tape, want map[string]float64) {
 	t.Helper()
-	s.wait(t, "reading of each", func() bool { return len(s.last()) >= len(want) })
-	s.mu.Lock()
-	defer s.mu.Unlock()
+	s.Wait(t, "reading of each", func() bool { return len(s.Last()) >= len(want) })
+	s.Lock()
+	defer s.Unlock()
 	for tank, v := range want {
-		r := s.last()[tank]
+		r := s.Last()[tank]
 		if math.Abs(r.Value-v) > 4e-6 || r.Said != watch.Measured {
 			t.Errorf("%s: %v, %v; want %v", tank, r.Value, r.Said, v)
 		}
@@ -184,7 +88,7 @@ func holds(t *testing.T, s *tape, want map[string]float64) {
 // for a while and comes back.
 func TestPymodbusTCP(t *testing.T) {
 	t.Parallel()
-	port := freePort(t)
+	port := peer.FreePort(t)
 	gone := pymodbus(t, port, "tcp")
 	c := device(fmt.Sprintf("tcp://127.0.0.1:%d", port),
 		Read{Tank: "large", Register: 12, Format: "uint32", Order: "CDAB", Signal: "count"},
@@ -194,53 +98,53 @@ func TestPymodbusTCP(t *testing.T) {
 		Read{Tank: "behind", Register: 20, Signal: "count"},
 		Read{Tank: "second", Unit: 2, Register: 0},
 	)
-	s, _ := running(t, c)
+	s, _ := feedtest.Running(t, New, c)
 	want := map[string]float64{"large": 100000, "small": -100000, "behind": 777, "second": 9}
 	for tank, v := range sharedValues {
 		want[tank] = v
 	}
-	s.wait(t, "reading of each", func() bool { return len(s.last()) == len(c.Read) })
+	s.Wait(t, "reading of each", func() bool { return len(s.Last()) == len(c.Read) })
 	holds(t, s, want)
-	s.mu.Lock()
+	s.Lock()
 	for _, tank := range []string{"none", "missing"} {
-		if r := s.last()[tank]; r.Said != watch.Unavailable {
+		if r := s.Last()[tank]; r.Said != watch.Unavailable {
 			t.Errorf("%s: %+v", tank, r)
 		}
 	}
-	if s.refused["illegal data address"] == 0 || len(s.refused) != 1 || !strings.Contains(s.samples["illegal data address"], "missing: exception 2; look at register") || s.ups != 1 || len(s.downs) != 0 {
-		t.Errorf("refused %v %q, up %d, down %v", s.refused, s.samples, s.ups, s.downs)
+	if s.Counts["illegal data address"] == 0 || len(s.Counts) != 1 || !strings.Contains(s.Samples[len(s.Samples)-1], "missing: exception 2; look at register") || s.Ups != 1 || len(s.Downs) != 0 {
+		t.Errorf("refused %v %q, up %d, down %v", s.Counts, s.Samples, s.Ups, s.Downs)
 	}
-	s.mu.Unlock()
+	s.Unlock()
 	gone()
-	s.wait(t, "loss", func() bool { return len(s.downs) > 0 })
+	s.Wait(t, "loss", func() bool { return len(s.Downs) > 0 })
 	pymodbus(t, port, "tcp")
-	s.do(func() { s.taken = nil })
-	s.wait(t, "return", func() bool { return s.ups == 2 && len(s.last()) == len(c.Read) })
+	s.Do(func() { s.Readings = nil })
+	s.Wait(t, "return", func() bool { return s.Ups == 2 && len(s.Last()) == len(c.Read) })
 	holds(t, s, want)
 }
 
 // RTU frames, by pymodbus: over TCP, and over a serial line that socat makes.
 func TestPymodbusRTU(t *testing.T) {
 	t.Parallel()
-	port := freePort(t)
+	port := peer.FreePort(t)
 	pymodbus(t, port, "rtu")
-	s, stop := running(t, device(fmt.Sprintf("rtu+tcp://127.0.0.1:%d", port)))
+	s, stop := feedtest.Running(t, New, device(fmt.Sprintf("rtu+tcp://127.0.0.1:%d", port)))
 	holds(t, s, sharedValues)
 	stop()
 
 	near := filepath.Join(t.TempDir(), "near")
-	unplug := line(t, "pty,raw,echo=0,link="+near, fmt.Sprintf("tcp:127.0.0.1:%d", port))
+	unplug := peer.SerialLine(t, near, fmt.Sprintf("tcp:127.0.0.1:%d", port))
 	c := device("rtu://" + near)
 	c.Speed, c.Parity = 115200, "none"
-	s, _ = running(t, c)
+	s, _ = feedtest.Running(t, New, c)
 	holds(t, s, sharedValues)
-	if n := s.counts(); len(n) != 0 {
+	if n := s.Refusals(); len(n) != 0 {
 		t.Errorf("refused %v", n)
 	}
 	unplug()
-	s.wait(t, "loss", func() bool { return len(s.downs) > 0 })
-	line(t, "pty,raw,echo=0,link="+near, fmt.Sprintf("tcp:127.0.0.1:%d", port))
-	s.wait(t, "return", func() bool { return s.ups == 2 })
+	s.Wait(t, "loss", func() bool { return len(s.Downs) > 0 })
+	peer.SerialLine(t, near, fmt.Sprintf("tcp:127.0.0.1:%d", port))
+	s.Wait(t, "return", func() bool { return s.Ups == 2 })
 }
 
 // mbpolled are registers as mbpoll reads them.
@@ -262,30 +166,30 @@ func mbpolled(t *testing.T, args ...string) string {
 func TestLibmodbus(t *testing.T) {
 	t.Parallel()
 	server := libmodbus(t)
-	port := freePort(t)
-	started(t, saysReady, server, "tcp", strconv.Itoa(port))
+	port := peer.FreePort(t)
+	peer.Beside(t, peer.Says("ready"), server, "tcp", strconv.Itoa(port))
 	const registers = "42F6 E979 E979 42F6 F642 79E9 79E9 F642" // of 123.456
 	// It serves one connection at a time, so they take turns.
 	if got := mbpolled(t, "-m", "tcp", "-p", strconv.Itoa(port), "-a", "1", "-0", "-r", "0", "-c", "8", "-t", "4:hex", "-1", "127.0.0.1"); got != registers {
 		t.Errorf("mbpoll reads %s, want %s", got, registers)
 	}
-	s, stop := running(t, device(fmt.Sprintf("tcp://127.0.0.1:%d", port)))
+	s, stop := feedtest.Running(t, New, device(fmt.Sprintf("tcp://127.0.0.1:%d", port)))
 	holds(t, s, sharedValues)
 	stop()
 
 	dir := t.TempDir()
 	near, far := filepath.Join(dir, "near"), filepath.Join(dir, "far")
-	line(t, "pty,raw,echo=0,link="+near, "pty,raw,echo=0,link="+far)
-	started(t, saysReady, server, "rtu", far)
+	peer.SerialLine(t, near, far)
+	peer.Beside(t, peer.Says("ready"), server, "rtu", far)
 	if got := mbpolled(t, "-m", "rtu", "-b", "19200", "-P", "even", "-a", "1", "-0", "-r", "0", "-c", "8", "-t", "4:hex", "-1", near); got != registers {
 		t.Errorf("mbpoll reads %s over a serial line, want %s", got, registers)
 	}
-	s, _ = running(t, device("rtu://"+near, Read{Tank: "missing", Register: 40}))
+	s, _ = feedtest.Running(t, New, device("rtu://"+near, Read{Tank: "missing", Register: 40}))
 	holds(t, s, sharedValues)
-	s.wait(t, "count", func() bool {
-		return s.refused["illegal data address"] > 1 && s.last()["missing"].Said == watch.Unavailable
+	s.Wait(t, "count", func() bool {
+		return s.Counts["illegal data address"] > 1 && s.Last()["missing"].Said == watch.Unavailable
 	})
-	if n := s.counts(); len(n) != 1 {
+	if n := s.Refusals(); len(n) != 1 {
 		t.Errorf("refused %v", n)
 	}
 }
@@ -313,7 +217,7 @@ func (library) HandleHoldingRegisters(r *theirs.HoldingRegistersRequest) ([]uint
 // only ask for patience, or come from a gateway, don't.
 func TestExceptions(t *testing.T) {
 	t.Parallel()
-	port := freePort(t)
+	port := peer.FreePort(t)
 	server, err := theirs.NewServer(&theirs.ServerConfiguration{URL: fmt.Sprintf("tcp://127.0.0.1:%d", port), Timeout: 5 * time.Second, MaxClients: 2, Logger: log.New(t.Output(), "", 0)}, library{})
 	if err != nil {
 		t.Fatal(err)
@@ -327,13 +231,13 @@ func TestExceptions(t *testing.T) {
 		c.Read = append(c.Read, Read{Tank: fmt.Sprint("t", unit), Unit: unit, Register: 40119})
 	}
 	c.Read = append(c.Read, Read{Tank: "last", Register: 105536, Counting: "from 40001", Unit: 1})
-	s, stop := running(t, c)
-	s.wait(t, "second round", func() bool { return s.refused["device busy"] >= 2 && s.refused["device failure"] >= 2 })
+	s, stop := feedtest.Running(t, New, c)
+	s.Wait(t, "second round", func() bool { return s.Counts["device busy"] >= 2 && s.Counts["device failure"] >= 2 })
 	stop()
-	if n := s.counts(); n["gateway target didn't answer"] < 2 || len(n) != 3 {
+	if n := s.Refusals(); n["gateway target didn't answer"] < 2 || len(n) != 3 {
 		t.Errorf("refused %v", n)
 	}
-	last := s.last()
+	last := s.Last()
 	if r := last["t1"]; r.Value != 118 { // 40119 is the 119th, address 118
 		t.Errorf("%+v", r)
 	}

@@ -13,12 +13,13 @@ import (
 	"time"
 
 	"gaugewright/internal/feed"
+	"gaugewright/internal/feed/feedtest"
 	"gaugewright/internal/watch"
 )
 
 // bench runs a feed in a time of its own, against what answer says. A request
 // that it answers with nil gets no answer.
-func bench(t *testing.T, c Config, answer func(request []byte) []byte, test func(*testing.T, *tape)) {
+func bench(t *testing.T, c Config, answer func(request []byte) []byte, test func(*testing.T, *feedtest.Tape)) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
 		f, err := New("bay", c)
@@ -33,10 +34,13 @@ func bench(t *testing.T, c Config, answer func(request []byte) []byte, test func
 			go serve(far, answer)
 			return near, nil
 		}
-		s, stop := run(t, f.(*Feed))
+		s := &feedtest.Tape{}
+		stop := s.Run(t, f)
+		defer func() { // also where the test ends early: time stands still afterwards
+			stop()
+			time.Sleep(time.Minute) // for answers under way
+		}()
 		test(t, s)
-		stop()
-		time.Sleep(time.Minute) // for answers under way
 	})
 }
 
@@ -109,15 +113,15 @@ func TestBeat(t *testing.T) {
 		bench(t, c, func(q []byte) []byte {
 			time.Sleep(test.lag)
 			return tcpReply(q, 118)
-		}, func(t *testing.T, s *tape) {
+		}, func(t *testing.T, s *feedtest.Tape) {
 			begun := time.Now()
 			time.Sleep(time.Hour)
-			s.mu.Lock()
-			defer s.mu.Unlock()
-			if n, want := len(s.taken), int((time.Hour-test.lag)/test.beat)+1; n != want {
+			s.Lock()
+			defer s.Unlock()
+			if n, want := len(s.Readings), int((time.Hour-test.lag)/test.beat)+1; n != want {
 				t.Errorf("answers after %v: %d readings, want %d", test.lag, n, want)
 			}
-			for n, r := range s.taken {
+			for n, r := range s.Readings {
 				if want := begun.Add(time.Duration(n)*test.beat + test.lag); !r.Time.Equal(want) {
 					t.Fatalf("answers after %v: reading %d at %v, want %v", test.lag, n, r.Time.Sub(begun), want.Sub(begun))
 				}
@@ -134,19 +138,19 @@ func TestAway(t *testing.T) {
 			return nil
 		}
 		return tcpReply(q, 118)
-	}, func(t *testing.T, s *tape) {
+	}, func(t *testing.T, s *feedtest.Tape) {
 		time.Sleep(10 * time.Minute)
-		s.mu.Lock()
-		if n := len(s.downs); n < 10 || n > 25 || len(s.taken) > 0 || s.ups > 0 || s.refused["no answer"] != n || s.lost.Error() != "unit 1: no answer" {
-			t.Errorf("down %v, %v, up %d, refused %v", s.downs, s.lost, s.ups, s.refused)
+		s.Lock()
+		if n := len(s.Downs); n < 10 || n > 25 || len(s.Readings) > 0 || s.Ups > 0 || s.Counts["no answer"] != n || s.Lost.Error() != "unit 1: no answer" {
+			t.Errorf("down %v, %v, up %d, refused %v", s.Downs, s.Lost, s.Ups, s.Counts)
 		}
 		back.Store(true)
-		s.mu.Unlock()
+		s.Unlock()
 		time.Sleep(2 * time.Minute)
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		if s.ups != 1 || len(s.taken) < 10 {
-			t.Errorf("up %d, %d readings", s.ups, len(s.taken))
+		s.Lock()
+		defer s.Unlock()
+		if s.Ups != 1 || len(s.Readings) < 10 {
+			t.Errorf("up %d, %d readings", s.Ups, len(s.Readings))
 		}
 	})
 }
@@ -162,12 +166,12 @@ func TestSlowLine(t *testing.T) {
 	bench(t, c, func(q []byte) []byte {
 		time.Sleep(300 * time.Millisecond) // 213 bytes take 244 ms at 9600 baud, 11 bits each
 		return rtuReply(q, make([]uint16, 100)...)
-	}, func(t *testing.T, s *tape) {
+	}, func(t *testing.T, s *feedtest.Tape) {
 		time.Sleep(time.Second)
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		if len(s.taken) != 100 || len(s.refused) != 0 {
-			t.Errorf("%d readings, refused %v", len(s.taken), s.refused)
+		s.Lock()
+		defer s.Unlock()
+		if len(s.Readings) != 100 || len(s.Counts) != 0 {
+			t.Errorf("%d readings, refused %v", len(s.Readings), s.Counts)
 		}
 	})
 }
@@ -176,12 +180,12 @@ func TestSlowLine(t *testing.T) {
 func TestIdleEnd(t *testing.T) {
 	c := one("tcp://bench")
 	c.Every = feed.Duration(30 * time.Second)
-	bench(t, c, nil, func(t *testing.T, s *tape) {
+	bench(t, c, nil, func(t *testing.T, s *feedtest.Tape) {
 		time.Sleep(10*time.Minute - time.Second)
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		if len(s.taken) != 20 || s.ups != 1 || len(s.downs) != 0 || len(s.refused) != 0 {
-			t.Errorf("%d readings, up %d, down %v, %v, refused %v", len(s.taken), s.ups, s.downs, s.lost, s.refused)
+		s.Lock()
+		defer s.Unlock()
+		if len(s.Readings) != 20 || s.Ups != 1 || len(s.Downs) != 0 || len(s.Counts) != 0 {
+			t.Errorf("%d readings, up %d, down %v, %v, refused %v", len(s.Readings), s.Ups, s.Downs, s.Lost, s.Counts)
 		}
 	})
 }
@@ -198,12 +202,12 @@ func TestUnitAway(t *testing.T) {
 			return nil
 		}
 		return rtuReply(q, 118)
-	}, func(t *testing.T, s *tape) {
+	}, func(t *testing.T, s *feedtest.Tape) {
 		time.Sleep(59 * time.Second)
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		if len(s.taken) != 12 || s.ups != 1 || len(s.downs) != 0 || s.refused["no answer"] != 13 {
-			t.Errorf("%d readings, up %d, down %v, refused %v", len(s.taken), s.ups, s.downs, s.refused)
+		s.Lock()
+		defer s.Unlock()
+		if len(s.Readings) != 12 || s.Ups != 1 || len(s.Downs) != 0 || s.Counts["no answer"] != 13 {
+			t.Errorf("%d readings, up %d, down %v, refused %v", len(s.Readings), s.Ups, s.Downs, s.Counts)
 		}
 	})
 }
@@ -234,14 +238,14 @@ func TestGarbage(t *testing.T) {
 		"an exception, code 0": {"tcp://bench", func(q []byte) []byte { return append(append([]byte{}, q[:4]...), 0, 3, 1, 0x83, 0) }, "an exception that isn't in the specification"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			bench(t, one(test.url), test.answer, func(t *testing.T, s *tape) {
+			bench(t, one(test.url), test.answer, func(t *testing.T, s *feedtest.Tape) {
 				time.Sleep(5 * time.Minute)
-				s.mu.Lock()
-				defer s.mu.Unlock()
-				if s.refused[test.why] < 4 {
-					t.Errorf("refused %v, want %q; lost %v", s.refused, test.why, s.lost)
+				s.Lock()
+				defer s.Unlock()
+				if s.Counts[test.why] < 4 {
+					t.Errorf("refused %v, want %q; lost %v", s.Counts, test.why, s.Lost)
 				}
-				for _, r := range s.taken {
+				for _, r := range s.Readings {
 					if r.Said == watch.Measured {
 						t.Errorf("%+v", r)
 					}
@@ -267,17 +271,17 @@ func TestLate(t *testing.T) {
 				time.Sleep(1500 * time.Millisecond)
 			}
 			return reply(q, binary.BigEndian.Uint16(q[register:]))
-		}, func(t *testing.T, s *tape) {
+		}, func(t *testing.T, s *feedtest.Tape) {
 			time.Sleep(5 * time.Minute)
-			s.mu.Lock()
-			defer s.mu.Unlock()
-			for _, r := range s.taken {
+			s.Lock()
+			defer s.Unlock()
+			for _, r := range s.Readings {
 				if want := map[string]float64{"a": 100, "b": 200}[r.Tank]; r.Value != want {
 					t.Fatalf("%s: %s reads %v, want %v", url, r.Tank, r.Value, want)
 				}
 			}
-			if len(s.taken) < 60 || s.refused["no answer"] < 10 {
-				t.Errorf("%s: %d readings, refused %v", url, len(s.taken), s.refused)
+			if len(s.Readings) < 60 || s.Counts["no answer"] < 10 {
+				t.Errorf("%s: %d readings, refused %v", url, len(s.Readings), s.Counts)
 			}
 		})
 	}
@@ -285,29 +289,29 @@ func TestLate(t *testing.T) {
 
 // Readings that can't be kept are held, and handed over when they can.
 func TestFullDisk(t *testing.T) {
-	bench(t, one("tcp://bench"), func(q []byte) []byte { return tcpReply(q, 118) }, func(t *testing.T, s *tape) {
-		s.do(func() { s.full = true })
+	bench(t, one("tcp://bench"), func(q []byte) []byte { return tcpReply(q, 118) }, func(t *testing.T, s *feedtest.Tape) {
+		s.Do(func() { s.Full = feedtest.Always })
 		time.Sleep(time.Minute)
-		s.do(func() { s.full = false })
+		s.Do(func() { s.Full = 0 })
 		time.Sleep(time.Minute)
-		s.mu.Lock()
-		if n := len(s.taken); n < 23 || len(s.refused) != 0 {
-			t.Errorf("%d readings, refused %v", n, s.refused)
+		s.Lock()
+		if n := len(s.Readings); n < 23 || len(s.Counts) != 0 {
+			t.Errorf("%d readings, refused %v", n, s.Counts)
 		}
-		for n := range s.taken[1:] {
-			if d := s.taken[n+1].Time.Sub(s.taken[n].Time); d != 5*time.Second {
+		for n := range s.Readings[1:] {
+			if d := s.Readings[n+1].Time.Sub(s.Readings[n].Time); d != 5*time.Second {
 				t.Errorf("readings %v apart", d)
 			}
 		}
-		s.taken, s.full = nil, true
-		s.mu.Unlock()
+		s.Readings, s.Full = nil, feedtest.Always
+		s.Unlock()
 		time.Sleep(2 * time.Hour)
-		s.do(func() { s.full = false })
+		s.Do(func() { s.Full = 0 })
 		time.Sleep(5 * time.Second)
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		if n := len(s.taken); n != mostWaiting+1 || s.refused["couldn't be kept"] != 440 {
-			t.Errorf("%d readings, refused %v", n, s.refused)
+		s.Lock()
+		defer s.Unlock()
+		if n := len(s.Readings); n != mostWaiting+1 || s.Counts["couldn't be kept"] != 440 {
+			t.Errorf("%d readings, refused %v", n, s.Counts)
 		}
 	})
 }
@@ -328,14 +332,14 @@ func TestTogether(t *testing.T) {
 			values[n] = first + uint16(n)
 		}
 		return tcpReply(q, values...)
-	}, func(t *testing.T, s *tape) {
+	}, func(t *testing.T, s *feedtest.Tape) {
 		time.Sleep(time.Second)
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		if asked.Load() != 8 || len(s.taken) != 1000 {
-			t.Fatalf("%d questions, %d readings", asked.Load(), len(s.taken))
+		s.Lock()
+		defer s.Unlock()
+		if asked.Load() != 8 || len(s.Readings) != 1000 {
+			t.Fatalf("%d questions, %d readings", asked.Load(), len(s.Readings))
 		}
-		for n, r := range s.taken {
+		for n, r := range s.Readings {
 			if r.Value != float64(n) || r.Tank != fmt.Sprint("t", n) {
 				t.Fatalf("%+v", r)
 			}

@@ -14,14 +14,14 @@ func BenchmarkLine(b *testing.B) {
 		"passed over": summedUp("GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,"),
 	} {
 		b.Run(name, func(b *testing.B) {
-			l, s := receiving(b, boat).listener, &tape{}
+			l, s := receiving(b, boat).listener, newTape()
 			line, list := []byte(text), make([]watch.Reading, 0, 2)
 			b.ReportAllocs()
 			for b.Loop() {
 				l.line(list, line, false, false, noon, s)
 			}
-			if len(s.refused) > 0 {
-				b.Error(s.refused)
+			if len(s.Counts) > 0 {
+				b.Error(s.Counts)
 			}
 		})
 	}

@@ -5,22 +5,14 @@ import (
 	"testing"
 	"time"
 
-	"github.com/BurntSushi/toml"
+	"gaugewright/internal/feed/feedtest"
 )
 
 var noon = time.Date(2026, 5, 3, 12, 0, 0, 0, time.UTC)
 
 func config(t testing.TB, text string) Config {
 	t.Helper()
-	var c Config
-	meta, err := toml.Decode(text, &c)
-	if err != nil {
-		t.Fatalf("%v in\n%s", err, text)
-	}
-	if left := meta.Undecoded(); len(left) > 0 {
-		t.Fatalf("unknown keys %v", left)
-	}
-	return c
+	return feedtest.Decode[Config](t, text)
 }
 
 // boat is what the tests listen for, without where it comes from.
@@ -89,8 +81,13 @@ func TestNew(t *testing.T) {
 			t.Errorf("%s\n%v; expected %q", text, err, want)
 		}
 	}
-	s := &tape{tanks: tanks[1:]}
+	s := &feedtest.Tape{Tanks: tanks[1:]}
 	if err := receiving(t, boat).Run(t.Context(), s, s); err == nil || !strings.Contains(err.Error(), "there is no tank fresh") {
 		t.Error(err)
 	}
+}
+
+// The configurations in the documentation are read, key by key, and can run.
+func TestDocumentation(t *testing.T) {
+	feedtest.Examples(t, New, "xdr", "feeds-xdr.md", 3)
 }

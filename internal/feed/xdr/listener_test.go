@@ -6,20 +6,21 @@ import (
 	"testing"
 	"time"
 
+	"gaugewright/internal/feed/feedtest"
 	"gaugewright/internal/watch"
 )
 
 // summedUp is a sentence with its checksum.
 func summedUp(text string) string { return fmt.Sprintf("$%s*%02X", text, Checksum([]byte(text))) }
 
-func (l *listener) hear(s *tape, at time.Time, lines ...string) {
+func (l *listener) hear(s *feedtest.Tape, at time.Time, lines ...string) {
 	for _, line := range lines {
-		s.readings = l.line(s.readings, []byte(line), false, false, at, s)
+		s.Readings = l.line(s.Readings, []byte(line), false, false, at, s)
 	}
 }
 
 func TestListener(t *testing.T) {
-	l, s := receiving(t, boat).listener, &tape{}
+	l, s := receiving(t, boat).listener, newTape()
 	l.hear(s, noon,
 		"$IIXDR,E,75.0,P,FreshWater#0*4B",
 		summedUp("YXXDR,E,12.5,P,FRESHWATER#0,G,118.4,,FUEL,C,19.5,C,Grey"), // any talker, two tanks, a temperature beside
@@ -30,19 +31,19 @@ func TestListener(t *testing.T) {
 		summedUp("IIXDR,G,-0.5,R,FUEL"),
 		summedUp("IIMTW,19.5,C"), "!AIVDM,1,1,,A,x,0*00",
 	)
-	s.all(t, "fresh 75 %, fresh 12.5 %, diesel 118.4 ohm, grey 40 %, grey 40 %, grey 41 %, spare 2.1 volt, fresh none, diesel -0.5 ohm")
-	for _, r := range s.readings {
+	s.All(t, "fresh 75 %, fresh 12.5 %, diesel 118.4 ohm, grey 40 %, grey 40 %, grey 41 %, spare 2.1 volt, fresh none, diesel -0.5 ohm")
+	for _, r := range s.Readings {
 		if r.Clock != watch.ArrivalClock || !r.Time.Equal(noon) || !r.Arrived.Equal(noon) || r.Source != "xdr/boat" {
 			t.Errorf("%+v", r)
 		}
 	}
-	if len(s.refused) != 0 {
-		t.Error(s.refused)
+	if len(s.Counts) != 0 {
+		t.Error(s.Counts)
 	}
 }
 
 func TestListenerRefuses(t *testing.T) {
-	l, s := receiving(t, boat).listener, &tape{}
+	l, s := receiving(t, boat).listener, newTape()
 	long := summedUp("IIXDR,E,51,P,FreshWater#0,C,19.5,C,a,C,19.5,C,b,C,19.5,C,c,C,19.5,C,d,C,19.5,C,e")
 	l.hear(s, noon,
 		"$IIXDR,E,75.1,P,FreshWater#0*4B", "$IIMTW,19.5,C*00",
@@ -57,8 +58,8 @@ func TestListenerRefuses(t *testing.T) {
 	)
 	l.line(nil, []byte("$IIXDR,E,75.0"), true, false, noon, s)
 	l.line(nil, []byte("half a line"), false, true, noon, s) // the first one of a connection isn't counted
-	s.all(t, "fresh 50 %, fresh 51 %")
-	for why, n := range map[string]int{
+	s.All(t, "fresh 50 %, fresh 51 %")
+	s.Counted(t, map[string]int{
 		"wrong checksum":          2,
 		"no checksum":             1,
 		"line without a sentence": 2,
@@ -72,38 +73,33 @@ func TestListenerRefuses(t *testing.T) {
 		"noise before a sentence, which was taken":                  1,
 		"more than 82 characters in a sentence, which was taken":    1,
 		"line too long": 1,
-	} {
-		s.count(t, why, n)
-	}
-	if len(s.refused) != 13 {
-		t.Error(s.refused)
-	}
-	l, s = receiving(t, "checksum = 'optional'\n"+boat).listener, &tape{}
+	})
+	l, s = receiving(t, "checksum = 'optional'\n"+boat).listener, newTape()
 	l.hear(s, noon, "$IIXDR,E,75.0,P,FreshWater#0", "$IIXDR,E,75.1,P,FreshWater#0*4B")
-	s.all(t, "fresh 75 %")
-	s.count(t, "wrong checksum", 1)
+	s.All(t, "fresh 75 %")
+	s.Count(t, "wrong checksum", 1)
 }
 
 func TestStrangersAreBounded(t *testing.T) {
-	l, s := receiving(t, boat).listener, &tape{}
+	l, s := receiving(t, boat).listener, newTape()
 	for n := range 1000 {
 		l.hear(s, noon, summedUp(fmt.Sprintf("IIXDR,E,1,P,%s%d", strings.Repeat("x", 30), n)))
 	}
-	if len(s.refused) != mostStrangers+1 {
-		t.Errorf("%d kinds of words", len(s.refused))
+	if len(s.Counts) != mostStrangers+1 {
+		t.Errorf("%d kinds of words", len(s.Counts))
 	}
-	s.count(t, unasked+"others", 1000-mostStrangers)
+	s.Count(t, unasked+"others", 1000-mostStrangers)
 }
 
 func TestTilt(t *testing.T) {
-	l, s := receiving(t, "pitch = 'Trim'\n"+boat).listener, &tape{}
+	l, s := receiving(t, "pitch = 'Trim'\n"+boat).listener, newTape()
 	level := summedUp("IIXDR,E,50,P,FreshWater#0")
 	l.hear(s, noon, level, summedUp("IIXDR,A,3,D,TRIM"), level)
 	l.hear(s, noon.Add(9*time.Second), summedUp("IIXDR,E,50,P,FreshWater#0,A,-1.5,D,ROLL"))
 	l.hear(s, noon.Add(11*time.Second), level, summedUp("IIXDR,A,200,D,Trim,A,x,D,Roll,A,,D,Roll,A,4,P,Trim"), level)
 	l.hear(s, noon.Add(12*time.Second), summedUp("IIXDR,A,4,D,Trim"), level)
-	s.all(t, "fresh 50 %, fresh 50 %, fresh 50 % at 3° -1.5°, fresh 50 %, fresh 50 %, fresh 50 % at 4° -1.5°")
-	s.count(t, "pitch or roll that isn't within 90 degrees", 2)
+	s.All(t, "fresh 50 %, fresh 50 %, fresh 50 % at 3° -1.5°, fresh 50 %, fresh 50 %, fresh 50 % at 4° -1.5°")
+	s.Count(t, "pitch or roll that isn't within 90 degrees", 2)
 }
 
 func TestClock(t *testing.T) {
@@ -135,27 +131,27 @@ func TestClock(t *testing.T) {
 		{"ahead", []string{zda(noon.Add(time.Hour))}, 0, time.Time{}, "a time that is yet to come"},
 		{"no such day", []string{summedUp("GPZDA,120000.00,31,02,2026,00,00"), summedUp("GPZDA,250000,01,02,2026,,"), summedUp("GPZDA,,,,,,")}, 0, time.Time{}, ""},
 	} {
-		l, s := receiving(t, "clock = true\n"+boat).listener, &tape{}
+		l, s := receiving(t, "clock = true\n"+boat).listener, newTape()
 		l.hear(s, noon, c.lines...)
 		l.hear(s, noon.Add(c.after), level)
 		want, clock := c.want, watch.SourceClock
 		if want.IsZero() {
 			want, clock = noon.Add(c.after), watch.ArrivalClock
 		}
-		if r := s.readings[0]; !r.Time.Equal(want) || r.Clock != clock || !r.Arrived.Equal(noon.Add(c.after)) {
+		if r := s.Readings[0]; !r.Time.Equal(want) || r.Clock != clock || !r.Arrived.Equal(noon.Add(c.after)) {
 			t.Errorf("%s: %+v; expected %v, %v", c.name, r, want, clock)
 		}
 		if c.why != "" {
-			s.count(t, c.why, 1)
-		} else if len(s.refused) > 0 {
-			t.Errorf("%s: %v", c.name, s.refused)
+			s.Count(t, c.why, 1)
+		} else if len(s.Counts) > 0 {
+			t.Errorf("%s: %v", c.name, s.Counts)
 		}
 	}
 	// A tag block's time is the sentence's own, and comes before the stream's.
 	for believes, want := range map[bool]time.Time{true: behind, false: noon} {
-		l, s := receiving(t, fmt.Sprintf("clock = %v\n", believes)+boat).listener, &tape{}
+		l, s := receiving(t, fmt.Sprintf("clock = %v\n", believes)+boat).listener, newTape()
 		l.hear(s, noon, zda(behind.Add(-time.Hour)), tag(behind)+level)
-		if r := s.readings[0]; !r.Time.Equal(want) {
+		if r := s.Readings[0]; !r.Time.Equal(want) {
 			t.Errorf("%v: %+v; expected %v", believes, r, want)
 		}
 	}

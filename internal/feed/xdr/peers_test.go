@@ -2,9 +2,7 @@ package xdr
 
 import (
 	"bytes"
-	"context"
 	"fmt"
-	"net"
 	"os/exec"
 	"path/filepath"
 	"slices"
@@ -13,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"gaugewright/internal/feed/feedtest"
 	"gaugewright/internal/peer"
 )
 
@@ -121,70 +120,30 @@ func socat(t *testing.T, in []byte, args ...string) *exec.Cmd {
 }
 
 // running runs a receiver until the test ends.
-func running(t *testing.T, text string) *tape {
+func running(t *testing.T, text string) *feedtest.Tape {
 	t.Helper()
-	r, s := receiving(t, text+boat), &tape{tanks: tanks}
-	ctx, cancel := context.WithCancel(context.Background())
-	done := make(chan error, 1)
-	go func() { done <- r.Run(ctx, s, s) }()
-	t.Cleanup(func() {
-		cancel()
-		select {
-		case err := <-done:
-			if err != nil {
-				t.Error(err)
-			}
-		case <-time.After(5 * time.Second):
-			t.Error("still running 5 s after its end")
-		}
-	})
+	s := newTape()
+	s.Run(t, receiving(t, text+boat))
 	return s
 }
 
-// until waits until something is so.
-func (s *tape) until(t *testing.T, what string, so func() bool) {
+// arrived waits for all that was carried so many times, and expects it whole.
+func arrived(t *testing.T, s *feedtest.Tape, times int) {
 	t.Helper()
-	for end := time.Now().Add(8 * time.Second); ; time.Sleep(5 * time.Millisecond) {
-		s.mu.Lock()
-		ok := so()
-		s.mu.Unlock()
-		if ok {
-			return
-		}
-		if time.Now().After(end) {
-			t.Fatalf("not yet %s: told %q, readings %s", what, s.heard(), s.values())
-		}
-	}
-}
-
-func (s *tape) carried(t *testing.T, times int) {
-	t.Helper()
-	s.until(t, "all there", func() bool { return len(s.readings) >= 3*times })
-	if got := s.values(); got != strings.Join(slices.Repeat([]string{carriedTo}, times), ", ") {
+	s.Wait(t, "all there", func() bool { return len(s.Readings) >= 3*times })
+	if got := s.Text(); got != strings.Join(slices.Repeat([]string{carriedTo}, times), ", ") {
 		t.Errorf("readings %s", got)
 	}
-	for why, n := range map[string]int{"line without a sentence": times, "wrong checksum": times, "line too long": times,
-		"transducer that no tank is configured for: V FreshWater#0": times} {
-		s.count(t, why, n)
-	}
-}
-
-func freePort(t *testing.T) int {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	return l.Addr().(*net.TCPAddr).Port
+	s.Counted(t, map[string]int{"line without a sentence": times, "wrong checksum": times, "line too long": times,
+		"transducer that no tank is configured for: V FreshWater#0": times})
 }
 
 func TestTCPBySocat(t *testing.T) {
 	t.Parallel()
-	port := freePort(t)
+	port := peer.FreePort(t)
 	s := running(t, fmt.Sprintf("tcp = '127.0.0.1:%d'\n", port))
-	s.until(t, "refused", func() bool { return len(s.told) > 0 })
-	if told := s.heard(); !strings.Contains(told[0], "look whether its server is switched on") {
+	s.Wait(t, "refused", func() bool { return len(s.Told) > 0 })
+	if told := s.Heard(); !strings.Contains(told[0], "look whether its server is switched on") {
 		t.Errorf("told %q", told)
 	}
 	// Twice: the second is after a lost connection.
@@ -193,20 +152,20 @@ func TestTCPBySocat(t *testing.T) {
 		if err := cmd.Wait(); err != nil {
 			t.Fatal(err)
 		}
-		s.carried(t, times+1)
+		arrived(t, s, times+1)
 	}
-	s.until(t, "told of the end", func() bool { return strings.Contains(s.told[len(s.told)-1], "the other side has closed") })
+	s.Wait(t, "told of the end", func() bool { return strings.Contains(s.Told[len(s.Told)-1], "the other side has closed") })
 }
 
 func TestUDPBySocat(t *testing.T) {
 	t.Parallel()
 	for _, to := range []string{"127.0.0.1", "239.255.77.1"} {
 		t.Run(to, func(t *testing.T) {
-			port := freePort(t)
+			port := peer.FreePort(t)
 			where := fmt.Sprintf("%s:%d", to, port)
 			s := running(t, fmt.Sprintf("udp = '%s'\n", where))
-			s.until(t, "up", func() bool { return len(s.told) > 0 })
-			if told := s.heard(); told[0] != "up "+where {
+			s.Wait(t, "up", func() bool { return len(s.Told) > 0 })
+			if told := s.Heard(); told[0] != "up "+where {
 				peer.Missing(t, "no way to %s on this machine (%v); give it a network interface with multicast", to, told)
 			}
 			// A datagram for each line but the last two, which are one without an end;
@@ -218,7 +177,7 @@ func TestUDPBySocat(t *testing.T) {
 					peer.Missing(t, "socat can't send to %s (%v); give this machine a route for multicast", to, err)
 				}
 			}
-			s.carried(t, 1)
+			arrived(t, s, 1)
 		})
 	}
 }
@@ -227,8 +186,8 @@ func TestSerialBySocat(t *testing.T) {
 	t.Parallel()
 	port := filepath.Join(t.TempDir(), "port")
 	s := running(t, fmt.Sprintf("serial = %q\nspeed = 38400\n", port))
-	s.until(t, "refused", func() bool { return len(s.told) > 0 })
-	if told := s.heard(); !strings.Contains(told[0], "plug its cable in") {
+	s.Wait(t, "refused", func() bool { return len(s.Told) > 0 })
+	if told := s.Heard(); !strings.Contains(told[0], "plug its cable in") {
 		t.Errorf("told %q", told)
 	}
 	plug := func() (*exec.Cmd, func(string)) {
@@ -251,26 +210,26 @@ func TestSerialBySocat(t *testing.T) {
 		}
 	}
 	cmd, send := plug()
-	s.until(t, "up", func() bool { return s.told[len(s.told)-1] == "up "+port })
+	s.Wait(t, "up", func() bool { return s.Told[len(s.Told)-1] == "up "+port })
 	for _, text := range carried {
 		send(text[:len(text)/2])
 		time.Sleep(3 * time.Millisecond)
 		send(text[len(text)/2:])
 	}
-	s.carried(t, 1)
+	arrived(t, s, 1)
 	// The cable is pulled out in the middle of a sentence, and put in again.
 	send("$IIXDR,E,75.0,P,Fre")
 	time.Sleep(20 * time.Millisecond)
 	_ = cmd.Process.Kill()
 	_ = cmd.Wait()
-	s.until(t, "down", func() bool { return strings.HasPrefix(s.told[len(s.told)-1], "down") })
-	if told := s.heard(); !strings.HasPrefix(told[len(told)-1], "down "+port+": ") || !strings.HasSuffix(told[len(told)-1], "look at its cable") {
+	s.Wait(t, "down", func() bool { return strings.HasPrefix(s.Told[len(s.Told)-1], "down") })
+	if told := s.Heard(); !strings.HasPrefix(told[len(told)-1], "down "+port+": ") || !strings.HasSuffix(told[len(told)-1], "look at its cable") {
 		t.Errorf("told %q", told)
 	}
 	_, send = plug()
-	s.until(t, "up again", func() bool { return s.told[len(s.told)-1] == "up "+port })
+	s.Wait(t, "up again", func() bool { return s.Told[len(s.Told)-1] == "up "+port })
 	for _, text := range carried {
 		send(text)
 	}
-	s.carried(t, 2)
+	arrived(t, s, 2)
 }

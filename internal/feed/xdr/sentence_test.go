@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	"gaugewright/internal/feed/feedtest"
 )
 
 // Sentences and checksums of the reference.
@@ -163,8 +165,8 @@ func FuzzStream(f *testing.F) {
 	f.Add([]byte("$IIXDR,E,75.0,P,FreshWater#0*4B\r\nxx\n$IIXDR,A,3,D,PITCH,A,-2,D,ROLL\r"), uint8(7))
 	f.Add([]byte("$GPZDA,201530.00,04,07,2026,00,00*65\r\n$IIXDR,V,0.1,M,Fuel,U,2.1,V,a,G,,,Fuel*00"), uint8(1))
 	f.Fuzz(func(t *testing.T, stream []byte, step uint8) {
-		whole, parts := &tape{}, &tape{}
-		for _, s := range []*tape{whole, parts} {
+		whole, parts := newTape(), newTape()
+		for _, s := range []*feedtest.Tape{whole, parts} {
 			r := receiving(t, "checksum = 'optional'\nclock = true\n"+boat)
 			size := len(stream) + 1
 			if s == parts {
@@ -174,7 +176,7 @@ func FuzzStream(f *testing.F) {
 			first := true
 			for chunk := range slices.Chunk(stream, size) {
 				cut.push(chunk, func(line []byte, toolong bool) {
-					s.readings = r.listener.line(s.readings, line, toolong, first, noon, s)
+					s.Readings = r.listener.line(s.Readings, line, toolong, first, noon, s)
 					first = false
 				})
 			}
@@ -182,8 +184,8 @@ func FuzzStream(f *testing.F) {
 				t.Fatalf("%d bytes kept", len(cut.part))
 			}
 		}
-		if whole.values() != parts.values() || len(whole.refused) != len(parts.refused) {
-			t.Errorf("%q\n%s %v\n%s %v", stream, whole.values(), whole.refused, parts.values(), parts.refused)
+		if whole.Text() != parts.Text() || len(whole.Counts) != len(parts.Counts) {
+			t.Errorf("%q\n%s %v\n%s %v", stream, whole.Text(), whole.Counts, parts.Text(), parts.Counts)
 		}
 	})
 }
