@@ -12,6 +12,7 @@ import (
 	"syscall"
 	"time"
 
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/fitted"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/recording"
@@ -30,6 +31,7 @@ type replayVerb struct {
 	Every    time.Duration `placeholder:"TIME" help:"Thin the levels to the last before each so much of the history's time, such as 60s, and each change of status."`
 	Stale    time.Duration `placeholder:"TIME" help:"The age from which on a level isn't shown any more; 5m unless given."`
 	Damping  time.Duration `placeholder:"TIME" help:"Smooth what is shown further, with so long a time constant."`
+	Doubt    number        `placeholder:"POINTS" help:"How far off the sender may be, in points either way, besides what its job knows."`
 	Unusable number        `default:"50" placeholder:"PERCENT" help:"How many of the lines may be no rows before the history is refused."`
 	Zone     string        `default:"UTC" placeholder:"ZONE" help:"The time zone of times in sentences, such as Europe/Paris."`
 	JSON     bool          `name:"json" help:"Write each level as a line of JSON."`
@@ -48,7 +50,7 @@ func (v *replayVerb) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	w, err := watch.New(watch.Config{Tank: about.name, Instrument: in, Stale: v.Stale, Damping: v.Damping})
+	w, err := watch.New(watch.Config{Tank: about.name, Instrument: in, Stale: v.Stale, Damping: v.Damping, Doubt: quantity.Share(doubt.Rectangular(float64(v.Doubt) / 100))})
 	if err != nil {
 		return err
 	}

@@ -85,7 +85,7 @@ var house = []room{
 	{name: "tools/elfstatic", kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
-	{name: "station", may: rooms("language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml), kind: edge},
+	{name: "station", may: rooms("doubt", "language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml), kind: edge},
 	{name: "tools/mqttload", may: rooms("watch", "feed/mqtt", "store/sqlite", "station"), outside: rooms(mochi), kind: program},
 	{name: "app", may: rooms("station", "watch", "fitted", "recording", "vehicle", "feed", "feed/mqtt/simulated", "language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs), kind: edge},
 	{name: "cmd/gaugewright", may: rooms("app", "station", "watch", "fitted", "recording", "vehicle", "language", "drift", "kin", "tag", "strict", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),

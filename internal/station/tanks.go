@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"gaugewright/internal/doubt"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/fitted"
 	"gaugewright/internal/job"
@@ -36,6 +37,9 @@ type Tank struct {
 	Late    feed.Duration `toml:"late"`    // how far behind a reading may come in; 2m
 	// FastestPctPerS is the fastest change that is possible, in points a second.
 	FastestPctPerS float64 `toml:"fastest_pct_per_s"`
+	// DoubtPct is how far off the sender may be besides what its job knows, in
+	// points either way.
+	DoubtPct float64 `toml:"doubt_pct"`
 }
 
 // Quantity is a number or a quantity with its unit: 10, "10ohm", "200L".
@@ -100,6 +104,7 @@ func (c *Config) built(n string, t Tank) (*watch.Watch, about, error) {
 		Tank: n, Instrument: instrument,
 		Stale: time.Duration(t.Stale), Damping: time.Duration(t.Damping), Late: time.Duration(t.Late),
 		Fastest: t.FastestPctPerS / 100,
+		Doubt:   quantity.Share(doubt.Rectangular(t.DoubtPct / 100)),
 	})
 	if err != nil {
 		return nil, a, fmt.Errorf("[tank.%s]: %w", n, err)

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"time"
+
+	"gaugewright/internal/quantity"
 )
 
 // Config is one tank to be watched. The zero value of a field is its usual value.
@@ -22,6 +24,10 @@ type Config struct {
 	// Fastest is the fastest change that is possible, in parts of the scale per
 	// second; 0: usual, which is the whole of it in 40 seconds.
 	Fastest float64
+	// Doubt is a standard uncertainty of what the sender shows, in parts of the
+	// scale, that its instrument doesn't know of: friction of a float that is known
+	// by its end values alone. 0: none.
+	Doubt quantity.Share
 }
 
 // Usual values of [Config].
@@ -56,6 +62,8 @@ func New(c Config) (*Watch, error) {
 		c.Fastest = UsualFastest
 	}
 	switch {
+	case !(c.Doubt >= 0 && c.Doubt <= 0.5):
+		return nil, fmt.Errorf("tank %q has a doubt of %g of the scale; expected 0 to 0.5", c.Tank, float64(c.Doubt))
 	case c.Instrument == nil:
 		return nil, fmt.Errorf("tank %q has no instrument; expected a fitted sender or its end values", c.Tank)
 	case c.Stale < 0 || c.Late < 0 || c.Damping < 0:
