@@ -24,14 +24,7 @@ import (
 // strangeBroker starts Debian's mosquitto on a free port, and gives the port.
 func strangeBroker(t *testing.T) string {
 	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, port, _ := net.SplitHostPort(l.Addr().String())
-	if err := l.Close(); err != nil {
-		t.Fatal(err)
-	}
+	port := strconv.Itoa(peer.FreePort(t))
 	config := filepath.Join(t.TempDir(), "mosquitto.conf")
 	if err := os.WriteFile(config, []byte("listener "+port+" 127.0.0.1\nallow_anonymous true\npersistence false\n"), 0o600); err != nil {
 		t.Fatal(err)

@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"syscall"
@@ -57,17 +58,7 @@ func python(t testing.TB, script string, in, out any) {
 	}
 }
 
-// freePort gives a port of this machine that nobody listens at.
-func freePort(t testing.TB) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	_, port, _ := net.SplitHostPort(l.Addr().String())
-	return port
-}
+func freePort(t testing.TB) string { return strconv.Itoa(peer.FreePort(t)) }
 
 // mosquitto is Debian's broker, which can be stopped and started again.
 type mosquitto struct {

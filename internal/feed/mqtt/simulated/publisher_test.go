@@ -19,6 +19,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -33,17 +34,7 @@ import (
 
 func contains(err error, text string) bool { return err != nil && strings.Contains(err.Error(), text) }
 
-// freePort is a port of this machine that nobody had a moment ago.
-func freePort(t *testing.T) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	_, port, _ := net.SplitHostPort(l.Addr().String())
-	return port
-}
+func freePort(t *testing.T) string { return strconv.Itoa(peer.FreePort(t)) }
 
 // mosquitto starts Debian's broker with some lines of configuration, and gives
 // what ends it by a signal.
