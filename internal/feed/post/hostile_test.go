@@ -46,8 +46,8 @@ func TestTenMegabytes(t *testing.T) {
 			}
 		}
 		runtime.ReadMemStats(&after)
-		if each := (after.TotalAlloc - before.TotalAlloc) / 20; each > 32<<10 {
-			t.Errorf("%s: each costs %d bytes; expected no more than 32 KiB", name, each)
+		if each := (after.TotalAlloc - before.TotalAlloc) / 20; each > 128<<10 { // a hundredth; other tests' servers, and the race detector, take some too
+			t.Errorf("%s: each costs %d bytes; expected no more than 128 KiB", name, each)
 		}
 	}
 	from := &endless{}
