@@ -83,7 +83,7 @@ func TestSliderIsQuick(t *testing.T) {
 	at := func(list []float64, pct int) float64 { return list[len(list)*pct/100] }
 	measure(20) // the first ones compile the scripts
 	for round := 1; ; round++ {
-		least, took := measure(120)
+		least, took := measure(60)
 		p50, p95 := at(took, 50), at(took, 95)
 		t.Logf("%d steps: p50 %.1f ms, p95 %.1f ms; a small file alone: p50 %.1f ms, p95 %.1f ms", len(took), p50, p95, at(least, 50), at(least, 95))
 		if p95 <= 50 {
