@@ -99,7 +99,8 @@ func (w *Watch) instrumentDoubt(s *state, points, slope, u float64) float64 {
 	if s.entry.signal != Percent {
 		own = in.uMark.at(points)
 	}
-	return math.Hypot(slope*math.Sqrt(u*u+own*own), float64(w.config.Doubt))
+	besides := float64(w.config.Doubt)
+	return math.Sqrt(slope*slope*(u*u+own*own) + besides*besides)
 }
 
 // At gives the level as it is at a moment, which is what tells how old it is: a
