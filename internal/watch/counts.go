@@ -15,6 +15,7 @@ type Counts struct {
 	Beyond    uint64
 	NoValue   uint64 // the source said that it has none
 	Faults    uint64 // spells of a fault that were found
+	Crowd     uint64 // from more sources than are told apart
 }
 
 // Named gives the counts above 0 with their names, for logs and pages.
@@ -34,6 +35,7 @@ func (c Counts) Named() []struct {
 		{"from a time yet to come", c.Early}, {"not a number", c.NotNumber}, {"set aside as a spike", c.Spikes},
 		{"jumps", c.Jumps}, {"open circuit", c.Open}, {"short circuit", c.Short}, {"beyond the span", c.Beyond},
 		{"no value", c.NoValue}, {"spells of a fault", c.Faults},
+		{"one source too many", c.Crowd},
 	} {
 		if v.N > 0 {
 			out = append(out, v)
@@ -57,5 +59,6 @@ func (c Counts) plus(d Counts) Counts {
 	c.Beyond += d.Beyond
 	c.NoValue += d.NoValue
 	c.Faults += d.Faults
+	c.Crowd += d.Crowd
 	return c
 }

@@ -1,18 +1,23 @@
 package watch
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
-// mostSources is how many sources of one tank are told apart; those beyond are
-// counted as too late.
+// mostSources is how many sources of one tank are told apart. One more takes the
+// place of the one that has been silent for longest, if that is stale; otherwise
+// its readings are counted and left out.
 const mostSources = 8
 
-func (w *Watch) track(source string) *track {
+// track gives what is known of a source, for a reading of a time.
+func (w *Watch) track(source string, at int64) *track {
 	for _, t := range w.tracks {
 		if t.source == source {
 			return t
 		}
 	}
-	if len(w.tracks) == mostSources {
+	if len(w.tracks) == mostSources && !w.forget(at) {
 		return nil
 	}
 	t := &track{source: source}
@@ -21,6 +26,24 @@ func (w *Watch) track(source string) *track {
 		w.shown = t
 	}
 	return t
+}
+
+// forget forgets the source that has been silent for longest, if at a time it is
+// stale and its level isn't the one that is given. Its counts stay.
+func (w *Watch) forget(at int64) bool {
+	oldest := -1
+	for i, t := range w.tracks {
+		if t != w.shown && (oldest < 0 || t.state.newest < w.tracks[oldest].state.newest) {
+			oldest = i
+		}
+	}
+	t := w.tracks[oldest]
+	if at-t.state.newest <= int64(w.config.Stale) {
+		return false
+	}
+	w.other = w.other.plus(t.state.counts).plus(t.extra)
+	w.tracks = slices.Delete(w.tracks, oldest, oldest+1)
+	return true
 }
 
 // choose says which source's level is given: that of the first that isn't stale

@@ -103,9 +103,9 @@ func (w *Watch) Take(r Reading) Level {
 			e.tilted = false
 		}
 	}
-	t := w.track(r.Source)
+	t := w.track(r.Source, e.at)
 	if t == nil {
-		w.other.TooLate++
+		w.other.Crowd++
 		return w.level()
 	}
 	t.put(&w.engine, e)
