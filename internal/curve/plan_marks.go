@@ -124,7 +124,9 @@ func (o *outline) figures(w int) [][]float64 {
 		var marks []float64
 		first, last := math.Ceil(low/step), math.Floor(high/step)
 		stride := max(1, math.Ceil((last-first+1)/mostTried))
-		for k := first; k <= last; k += stride {
+		// Counted, as with scale ends of 1e300 a step further is the same number.
+		for i := range int(min(mostTried, max(0, math.Floor((last-first)/stride)+1))) {
+			k := first + float64(i)*stride
 			if s := (o.unit.FromShown(k*step) - o.empty) / (o.full - o.empty); inside(s) {
 				marks = append(marks, s)
 			}

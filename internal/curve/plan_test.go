@@ -334,3 +334,16 @@ func BenchmarkPlan40(b *testing.B) {
 		})
 	}
 }
+
+// Between scale ends so large that a step more is the same number, the marks to
+// try come to an end.
+func TestPlanOfAnEndlessScale(t *testing.T) {
+	const empty = -1.6e300
+	c, err := curve.Fit(curve.Sheet{Readings: []curve.Reading{{Mark: math.Nextafter(empty, 0), Ohm: 1}, {Mark: 0.3, Ohm: 40}, {Mark: 0.5, Ohm: 90}}}, curve.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := c.Plan(5, empty, 0.68); len(got.Next) > 5 {
+		t.Errorf("five were asked for, and %d came", len(got.Next))
+	}
+}

@@ -44,7 +44,8 @@ type Feed struct {
 	origin *http.CrossOriginProtection
 
 	mu sync.RWMutex // held for reading while readings are handed over
-	to feed.Sink    // nil: it doesn't run
+	to feed.Sink    // nil: it takes nothing
+	in bool         // it runs
 }
 
 // New makes the feed. The error says which key has what, and what was expected.
@@ -73,19 +74,28 @@ func New(name string, c Config) (*Feed, error) {
 // Name gives the feed's name, which is the source of its readings.
 func (f *Feed) Name() string { return f.name }
 
+// Start lets readings in, so that none is turned away from a server that is there
+// already; [Feed.Run] does, too, and ends it.
+func (f *Feed) Start(to feed.Sink) error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.to = to
+	return nil
+}
+
 // Run lets readings in until the context ends; by then none is under way.
 func (f *Feed) Run(ctx context.Context, to feed.Sink, tell feed.Teller) error {
 	f.mu.Lock()
-	if f.to != nil {
+	if f.in {
 		f.mu.Unlock()
 		return fmt.Errorf("%s: it runs already", f.name)
 	}
-	f.to = to
+	f.to, f.in = to, true
 	f.mu.Unlock()
 	tell.Up(Path)
 	<-ctx.Done()
 	f.mu.Lock()
-	f.to = nil
+	f.to, f.in = nil, false
 	f.mu.Unlock()
 	return nil
 }
