@@ -31,7 +31,7 @@ func strip(text []byte) stripped {
 	if head == len(text) {
 		return s
 	}
-	s.separator = separator(text[head:lineEnd(text, head)])
+	s.separator = Separator(text[head:lineEnd(text, head)])
 	for i := head; i < len(text) && s.wide < 0; {
 		end := lineEnd(text, i)
 		line := bytes.TrimSpace(text[i:end])
@@ -77,10 +77,10 @@ func headerStart(text []byte) int {
 	return len(text)
 }
 
-// separator gives the one of comma, semicolon and tab that the header row has
+// Separator gives the one of comma, semicolon and tab that the header row has
 // most of, outside quotes. In doubt it is the one that can't be part of a
 // number.
-func separator(header []byte) byte {
+func Separator(header []byte) byte {
 	counts := map[byte]int{}
 	quoted := false
 	for _, c := range header {

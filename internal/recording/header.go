@@ -113,27 +113,6 @@ func looksLikeData(names []string) bool {
 	return false
 }
 
-// separatorOf gives the one of comma, semicolon and tab that a header row has
-// most of, outside quotes; in doubt the one that can't be part of a number.
-func separatorOf(line []byte) byte {
-	counts := map[byte]int{}
-	quoted := false
-	for _, c := range line {
-		if c == '"' {
-			quoted = !quoted
-		} else if !quoted {
-			counts[c]++
-		}
-	}
-	best := byte(',')
-	for _, c := range []byte{';', '\t'} {
-		if counts[c] > 0 && counts[c] >= counts[best] {
-			best = c
-		}
-	}
-	return best
-}
-
 // split takes a line apart, heeding quotes, and trims each field.
 func split(into [][]byte, line []byte, separator byte) [][]byte {
 	into = into[:0]

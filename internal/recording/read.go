@@ -7,6 +7,7 @@ import (
 	"io"
 	"strings"
 
+	"gaugewright/internal/readings"
 	"gaugewright/internal/wording"
 )
 
@@ -104,7 +105,7 @@ func NewReader(from io.Reader, name string, o Options) (*Reader, error) {
 		if empty(line) {
 			continue
 		}
-		if r.header, err = readHeader(line, separatorOf(line), o.Column); err != nil {
+		if r.header, err = readHeader(line, readings.Separator(line), o.Column); err != nil {
 			return nil, &Error{name, r.lines.number, err.Error()}
 		}
 		return r, nil
