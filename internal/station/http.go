@@ -86,21 +86,14 @@ func (s *Station) levels(w http.ResponseWriter, r *http.Request) {
 			write(map[string]string{"error": fmt.Sprintf("no tank %q is watched", n)})
 			return
 		}
-		write(s.published(t.at(now)))
+		write(t.at(now).PublishIn(s.o.Zone))
 		return
 	}
 	all := make([]watch.Published, 0, len(s.names))
 	for _, level := range s.Levels(now) {
-		all = append(all, s.published(level))
+		all = append(all, level.PublishIn(s.o.Zone))
 	}
 	write(all)
-}
-
-// published gives a level as the network has it, its reason in the zone's time.
-func (s *Station) published(level watch.Level) watch.Published {
-	p := level.Publish()
-	p.Reason = level.Reason(s.o.Zone)
-	return p
 }
 
 // add takes a feed in.

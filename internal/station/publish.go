@@ -55,7 +55,7 @@ func (t *tank) due(now time.Time, every time.Duration) (watch.Level, bool) {
 // publish hands a level to all who publish. What can't be sent now they keep, the
 // latest of each topic, and send it when they can.
 func (s *Station) publish(level watch.Level) {
-	payload, err := json.Marshal(s.published(level))
+	payload, err := json.Marshal(level.PublishIn(s.o.Zone))
 	if err != nil {
 		s.o.Log.Error("a level can't be written", "tank", level.Tank, "error", err)
 		return
