@@ -36,6 +36,8 @@ var house = []room{
 	{name: "language", may: rooms("wording"), outside: rooms(xtext, xnet)},
 	{name: "strict", may: rooms("wording"), outside: rooms(jsonschema)},
 	{name: "scale", may: rooms("quantity")},
+	{name: "series"},
+	{name: "doors", may: rooms("wording"), outside: rooms(xcrypto)},
 	{name: "doubt", outside: rooms(gonum)},
 	{name: "curve", may: rooms("quantity", "finding", "wording", "doubt"), outside: rooms(gonum)},
 	{name: "tank", may: rooms("quantity", "finding", "wording"), outside: rooms(gonum)},
@@ -53,6 +55,7 @@ var house = []room{
 	{name: "tag", may: rooms("quantity", "wording", "scale", "curve", "span", "strict", "tankfile", "kin", "job"), outside: rooms(cbor, qr)},
 	{name: "sitting", may: rooms("quantity", "finding", "wording", "scale", "curve", "span", "gauge", "tank", "tankfile", "kin", "job")},
 	{name: "watch", may: rooms("quantity", "finding", "wording", "scale", "doubt", "curve", "tank", "contents", "circuit", "span", "gauge"), outside: rooms(gonum)},
+	{name: "history", may: rooms("quantity", "wording", "series", "watch")},
 	{name: "fitted", may: rooms("quantity", "finding", "wording", "scale", "doubt", "curve", "tank", "contents", "circuit", "span", "gauge", "job", "watch")},
 	{name: "recording", may: rooms("quantity", "finding", "wording", "keep", "readings", "watch")},
 	{name: "vehicle", may: rooms("quantity", "wording", "tank", "watch"), outside: rooms(gonum)},
@@ -73,8 +76,9 @@ var house = []room{
 	{name: "feed/lines", may: rooms("quantity", "wording", "watch", "feed", "feed/port"), kind: edge},
 	{name: "feed/post", may: rooms("quantity", "wording", "watch", "feed"), kind: edge},
 	{name: "feed/file", may: rooms("quantity", "wording", "recording", "watch", "feed"), kind: edge},
-	{name: "store/sqlite", may: rooms("quantity", "job", "strict", "keep", "watch"), outside: rooms(sqlite), kind: edge},
-	{name: "web", may: rooms("language", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling", "watch"), outside: rooms(scs), kind: edge},
+	{name: "store/sqlite", may: rooms("quantity", "job", "strict", "keep", "watch", "series", "history", "doors"), outside: rooms(sqlite), kind: edge},
+	{name: "web", may: rooms("language", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling", "watch", "history", "doors"), outside: rooms(scs), kind: edge},
+	{name: "api", may: rooms("quantity", "wording", "job", "watch", "history", "doors"), outside: rooms(huma, prometheus), kind: edge},
 	// beside the house
 	{name: "store/storetest", may: rooms("job", "curve", "quantity"), outside: rooms(cmp), kind: support},
 	{name: "feed/feedtest", may: rooms("watch", "feed"), outside: rooms(toml), kind: support},
@@ -85,10 +89,10 @@ var house = []room{
 	{name: "tools/elfstatic", kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
-	{name: "station", may: rooms("doubt", "language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml), kind: edge},
+	{name: "station", may: rooms("history", "doors", "api", "doubt", "language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml, systemd), kind: edge},
 	{name: "tools/mqttload", may: rooms("watch", "feed/mqtt", "store/sqlite", "station"), outside: rooms(mochi), kind: program},
-	{name: "app", may: rooms("station", "watch", "fitted", "recording", "vehicle", "feed", "feed/mqtt/simulated", "language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs), kind: edge},
-	{name: "cmd/gaugewright", may: rooms("app", "station", "watch", "fitted", "recording", "vehicle", "language", "drift", "kin", "tag", "strict", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
+	{name: "app", may: rooms("history", "doors", "api", "wording", "station", "watch", "fitted", "recording", "vehicle", "feed", "feed/mqtt/simulated", "language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs, systemd), kind: edge},
+	{name: "cmd/gaugewright", may: rooms("history", "doors", "app", "station", "watch", "fitted", "recording", "vehicle", "language", "drift", "kin", "tag", "strict", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
 		outside: rooms(kong, jsonschema, term), kind: program},
 }
 
@@ -119,6 +123,11 @@ const (
 	paho3      = "github.com/eclipse/paho.mqtt.golang"
 	canbus     = "go.einride.tech/can"
 	toml       = "github.com/BurntSushi/toml"
+	huma       = "github.com/danielgtaylor/huma/v2"
+	prometheus = "github.com/prometheus/client_golang"
+	promformat = "github.com/prometheus/common"
+	xcrypto    = "golang.org/x/crypto"
+	systemd    = "github.com/coreos/go-systemd/v22"
 )
 
 // binaryModules are all the modules whose code may end up in the binary. Each
@@ -154,6 +163,17 @@ var binaryModules = rooms(
 	"golang.org/x/sync", // paho3's
 	canbus,
 	toml,
+	huma,
+	prometheus,
+	"github.com/beorn7/perks", // prometheus', from here to protobuf
+	"github.com/cespare/xxhash/v2",
+	"github.com/munnerz/goautoneg",
+	"github.com/prometheus/client_model",
+	promformat,
+	"github.com/prometheus/procfs",
+	"google.golang.org/protobuf",
+	xcrypto,
+	systemd,
 )
 
 // noNames say nothing about what is inside, so everything ends up in them.

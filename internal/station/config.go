@@ -33,8 +33,17 @@ type Config struct {
 	// PublishEvery is the least time between two levels of a tank that are
 	// published; what changes its status is published at once.
 	PublishEvery feed.Duration `toml:"publish_every"`
+	// CommitEvery is the least time between two commits of readings to the disk.
+	// Acknowledgements wait for it; pages and levels don't.
+	CommitEvery feed.Duration `toml:"commit_every"`
+	// KeepFor is how old readings may become; what is older goes. KeepMost is how
+	// large the file may become before the oldest go ("2GB").
+	KeepFor  feed.Duration `toml:"keep_for"`
+	KeepMost Bytes         `toml:"keep_most"`
 
 	Tank map[string]Tank `toml:"tank"`
+
+	Backup Backup `toml:"backup"`
 
 	MQTT    *mqtt.Config                  `toml:"mqtt"`
 	Outside map[string]mqtt.OutsideConfig `toml:"outside"`

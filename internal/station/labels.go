@@ -3,6 +3,7 @@ package station
 import (
 	"time"
 
+	"gaugewright/internal/history"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
@@ -37,7 +38,7 @@ const columnParts = 40
 
 // jobLabel says of a job's tank what a page says of it.
 func jobLabel(j *job.Job, t *job.Tank) web.Label {
-	l := web.Label{Label: t.Name, Contents: t.Contents, Cautions: t.Cautions()}
+	l := web.Label{Label: t.Name, Contents: t.Contents, Cautions: t.Cautions(), Job: j.Number, JobTank: t.Name}
 	if j.Units != nil {
 		l.Units = *j.Units
 	}
@@ -88,4 +89,20 @@ func (t *tank) at(now time.Time) watch.Level {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	return t.watch.At(now)
+}
+
+// Changed gives a channel that is closed at the next change.
+func (s *Station) Changed() <-chan struct{} { return s.changes.next() }
+
+// Past answers for what was.
+func (s *Station) Past() history.Past { return nil }
+
+// Standing says how the station itself stands.
+func (s *Station) Standing() web.Standing {
+	state := s.intake.State()
+	standing := web.Standing{Waiting: state.Waiting}
+	if state.Failing != nil {
+		standing.Failing, standing.Since = state.Failing.Error(), state.Since
+	}
+	return standing
 }

@@ -52,6 +52,7 @@ type Station struct {
 	taken    map[string]uint64 // readings that were kept, by their source
 
 	changed chan struct{} // something may have to be published
+	changes changes       // for those who wait for the next
 	stop    context.CancelFunc
 	running sync.WaitGroup
 	once    sync.Once
@@ -131,6 +132,7 @@ func (s *Station) knows(name string) bool { return s.tanks[name] != nil }
 func (s *Station) take(readings []watch.Reading) {
 	urgent := false
 	s.count(readings)
+	defer s.changes.tell()
 	for _, r := range readings {
 		t := s.tanks[r.Tank]
 		if t == nil {

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"time"
 
+	"gaugewright/internal/history"
 	"gaugewright/internal/job"
 	"gaugewright/internal/language"
 	"gaugewright/internal/quantity"
@@ -25,6 +26,29 @@ type Watched interface {
 	Counts() []watch.Counts
 	// Feeds says how each way stands by which readings come in.
 	Feeds() []FeedState
+	// Changed gives a channel that is closed when next a level, a feed or the
+	// standing changes.
+	Changed() <-chan struct{}
+	// Past answers for what was; nil where nothing is kept.
+	Past() history.Past
+	// Standing says how the watch itself stands.
+	Standing() Standing
+}
+
+// Standing is how a watch itself stands, apart from any tank.
+type Standing struct {
+	Started time.Time
+	// Failing is why readings can't be kept at present, "" where they are, and Since
+	// is since when. They aren't acknowledged meanwhile, so that those who sent them
+	// keep them.
+	Failing string
+	Since   time.Time
+	Waiting int // readings that wait to be kept
+	// Lost is what was lost for want of room, by its name.
+	Lost []FeedCount
+	// Notes say in a sentence each what else people should know: what was put right
+	// at the start, a clock that was set, a damaged file that was put aside.
+	Notes []string
 }
 
 // Label is what a page says of a tank that doesn't change with its level.
@@ -34,6 +58,10 @@ type Label struct {
 	Contents job.Contents
 	Units    quantity.Units // in which amounts are shown
 	Cautions []string       // job.Tank.Cautions
+
+	// Job and JobTank are the number of the job by which it is watched and the tank's
+	// name in it; "" where it is known by its end values alone.
+	Job, JobTank string
 
 	// Sentence says what 100 % means; "" where that isn't known.
 	Sentence string

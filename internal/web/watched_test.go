@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"gaugewright/internal/gauge"
+	"gaugewright/internal/history"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
@@ -42,7 +43,10 @@ func (w *watches) Counts() []watch.Counts {
 	return slices.Clone(w.counts)
 }
 
-func (w *watches) Feeds() []FeedState { w.mu.Lock(); defer w.mu.Unlock(); return slices.Clone(w.feeds) }
+func (w *watches) Changed() <-chan struct{} { return nil }
+func (w *watches) Past() history.Past       { return nil }
+func (w *watches) Standing() Standing       { return Standing{} }
+func (w *watches) Feeds() []FeedState       { w.mu.Lock(); defer w.mu.Unlock(); return slices.Clone(w.feeds) }
 
 // sets changes a level.
 func (w *watches) sets(i int, change func(*watch.Level)) {
