@@ -33,19 +33,17 @@ func back(t interface {
 
 func TestAnyColumnComesBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		n := rapid.IntRange(0, 300).Draw(t, "n")
-		column := make([]int64, n)
 		widest := rapid.SampledFrom([]int64{1, 2, 5, 100, 1e5, 1e9, 1 << 41, 1 << 43, math.MaxInt64}).Draw(t, "widest")
-		turn := rapid.SampledFrom([]float64{0, 0.1, 0.9, 1}).Draw(t, "add up")
+		column := rapid.SliceOfN(rapid.Int64Range(-widest, widest), 0, 300).Draw(t, "column")
+		summed := rapid.Bool().Draw(t, "summed up")
 		factor := rapid.SampledFrom([]int64{1, 1, 10, 1000}).Draw(t, "factor")
-		draw := rapid.Int64Range(-widest, widest)
 		var before int64
 		for i := range column {
-			v := draw.Draw(t, "v") * factor
-			if rapid.Float64Range(0, 1).Draw(t, "u") < turn {
-				v += before
+			column[i] *= factor
+			if summed {
+				column[i] += before
 			}
-			column[i], before = v, v
+			before = column[i]
 		}
 		back(t, column)
 	})

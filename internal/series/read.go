@@ -14,8 +14,8 @@ func readTrack(into []int64, b []byte) (rest []byte, ok bool) {
 		return b, false
 	}
 	b = b[used:]
-	place, ok := decode(into[1:], b, h)
-	if place > uint(len(b))*8 || !ok {
+	place := decode(into[1:], b, h)
+	if place > uint(len(b))*8 {
 		return b, false
 	}
 	into[0] = first
@@ -25,50 +25,142 @@ func readTrack(into []int64, b []byte) (rest []byte, ok bool) {
 	return b[(place+7)/8:], true
 }
 
+// decoder decodes what a tracker foretold. It does what tracker.take does, with all
+// of it in registers for a group.
+type decoder struct {
+	tracker
+	b     []byte
+	state uint
+	place uint // in b, in bits
+	last  uint // the bits that were read for the last state
+}
+
 // decode decodes the numbers of a tracker that begins at 0, and gives the place in
 // b, in bits, after them.
-func decode(into []int64, b []byte, h how) (place uint, ok bool) {
-	t := newTracker(h)
-	state := uint(bitsAt(b, 0)) & (slots - 1)
-	place = tableBits
-	last := uint(0)
+func decode(into []int64, b []byte, h how) (place uint) {
+	d := decoder{tracker: newTracker(h), b: b, state: uint(bitsAt(b, 0)) & (slots - 1), place: tableBits}
 	for len(into) > 0 {
 		now := into[:min(len(into), group)]
 		into = into[len(now):]
-		s := t.scale()
-		for i := range now {
-			foretold := t.level + t.slope
-			e := tables[s.table+int(foretold>>s.shift&s.mask)][state&(slots-1)]
-			have := bitsAt(b, place)
-			residual := e.symbol()
-			leapt := residual == escape
-			if leapt {
-				n := uint(have & 63)
-				place += 6
-				zigzag := bitsAt(b, place)
-				place += n
-				if n > 56 {
-					return place, false
-				}
-				zigzag &= 1<<n - 1
-				residual = int64(zigzag>>1) ^ -int64(zigzag&1)
-				have = bitsAt(b, place)
-			} else if s.low > 0 {
-				residual = residual<<s.low + int64(have&(1<<s.low-1)) - s.offset
-				place += s.low
-				have = bitsAt(b, place)
-			}
-			last = e.bits()
-			state = e.next() + uint(have)&(1<<last-1)
-			place += last
-			number := foretold>>fraction + residual
-			now[i] = number
-			t.take(number, foretold, leapt)
+		if s := d.scale(); s.mask != 0 {
+			d.fine(now, s)
+		} else {
+			d.broad(now, s)
 		}
-		t.ease()
+		d.ease()
 	}
 	// After the last number there is no further state.
-	return place - last, true
+	return d.place - d.last
+}
+
+// turns gives 0 where the slope never turns, else −1: a mask.
+func (d *decoder) turns() int64 {
+	if d.how.turn < noTurn {
+		return -1
+	}
+	return 0
+}
+
+// fine decodes a group whose table goes by where between two steps the foretold
+// value lies. Such groups have no lower bits.
+func (d *decoder) fine(now []int64, s scale) {
+	level, slope, distance := d.level, d.slope, d.distance
+	turn, turns, memory, gain := d.how.turn&63, d.turns(), d.how.memory&63, d.gain&63
+	state, place, last := d.state, d.place, uint(0)
+	b := d.b
+	shift, mask := s.shift&63, int(s.mask)
+	for i := range now {
+		foretold := level + slope
+		e := tables[s.table+int(foretold>>shift)&mask][state&(slots-1)]
+		have := uint64(0)
+		if at := place >> 3; at+8 <= uint(len(b)) {
+			have = binary.LittleEndian.Uint64(b[at:]) >> (place & 7)
+		} else {
+			have = lastBits(b, place)
+		}
+		residual := int64(int32(e) >> 24)
+		if residual == escape {
+			residual, place = leap(b, place)
+			have = bitsAt(b, place)
+			last = uint(e>>16) & 15
+			state = uint(e&(slots-1)) + uint(have&(1<<last-1))
+			place += last
+			now[i] = foretold>>fraction + residual
+			off := residual<<fraction - foretold&(oneStep-1)
+			level = now[i] << fraction
+			gain = min(1, d.how.gain)
+			distance += (min(off^off>>63, farthest*distance+oneStep/4) - distance) >> memory
+			d.gain = gain
+			continue
+		}
+		last = uint(e>>16) & 15
+		state = uint(e&(slots-1)) + uint(have&(1<<last-1))
+		place += last
+		now[i] = foretold>>fraction + residual
+		off := residual<<fraction - foretold&(oneStep-1)
+		level = foretold + off>>gain
+		slope += off >> turn & turns
+		distance += (min(off^off>>63, farthest*distance+oneStep/4) - distance) >> memory
+	}
+	d.level, d.slope, d.distance = level, slope, distance
+	d.state, d.place, d.last = state, place, last
+}
+
+// broad decodes a group of one table.
+func (d *decoder) broad(now []int64, s scale) {
+	level, slope, distance := d.level, d.slope, d.distance
+	turn, turns, memory, gain := d.how.turn&63, d.turns(), d.how.memory&63, d.gain&63
+	state, place, last := d.state, d.place, uint(0)
+	b := d.b
+	table, low, offset := &tables[s.table], s.low&63, s.offset
+	lowest := uint64(1)<<low - 1
+	for i := range now {
+		foretold := level + slope
+		e := table[state&(slots-1)]
+		have := uint64(0)
+		if at := place >> 3; at+8 <= uint(len(b)) {
+			have = binary.LittleEndian.Uint64(b[at:]) >> (place & 7)
+		} else {
+			have = lastBits(b, place)
+		}
+		residual := int64(int32(e) >> 24)
+		if residual == escape {
+			residual, place = leap(b, place)
+			have = bitsAt(b, place)
+			last = uint(e>>16) & 15
+			state = uint(e&(slots-1)) + uint(have&(1<<last-1))
+			place += last
+			now[i] = foretold>>fraction + residual
+			off := residual<<fraction - foretold&(oneStep-1)
+			level = now[i] << fraction
+			gain = min(1, d.how.gain)
+			distance += (min(off^off>>63, farthest*distance+oneStep/4) - distance) >> memory
+			d.gain = gain
+			continue
+		}
+		residual = residual<<low + int64(have&lowest) - offset
+		have >>= low
+		place += low
+		last = uint(e>>16) & 15
+		state = uint(e&(slots-1)) + uint(have&(1<<last-1))
+		place += last
+		now[i] = foretold>>fraction + residual
+		off := residual<<fraction - foretold&(oneStep-1)
+		level = foretold + off>>gain
+		slope += off >> turn & turns
+		distance += (min(off^off>>63, farthest*distance+oneStep/4) - distance) >> memory
+	}
+	d.level, d.slope, d.distance = level, slope, distance
+	d.state, d.place, d.last = state, place, last
+}
+
+// leap reads the residual of an escape: how many bits it has in 6 bits, then
+// these, the sign in the lowest.
+func leap(b []byte, place uint) (residual int64, after uint) {
+	have := bitsAt(b, place)
+	n := uint(have & 63)
+	zigzag := bitsAt(b, place+6) & (1<<n - 1)
+	return int64(zigzag>>1) ^ -int64(zigzag&1), place + 6 + n
 }
 
 // readHow reads how a column was packed, and the factor that all its differences

@@ -20,7 +20,7 @@ const (
 	leastStep = -8 // the narrowest scale, in half octaves
 	mostStep  = 5  // the widest that has a table; wider residuals are split
 	narrow    = -2 // up to here eight places between two steps are told apart
-	middling  = 2  // up to here four; beyond, one
+	middling  = 0  // up to here four; beyond, one
 
 	tablesOfShape = (narrow-leastStep+1)*8 + (middling-narrow)*4 + (mostStep - middling)
 

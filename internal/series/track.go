@@ -63,12 +63,14 @@ type scale struct {
 
 // scale gives the scale by the usual distance, at the beginning of each group, and
 // lets the gain go down towards its own.
-func (t *tracker) scale() scale {
+func (t *tracker) scale() scale { return scaleFor(t.how.shape, t.distance) }
+
+func scaleFor(shape int, distance int64) scale {
 	step := leastStep
-	if t.distance > 0 {
-		n := bits.Len64(uint64(t.distance)) - 1
+	if distance > 0 {
+		n := bits.Len64(uint64(distance)) - 1
 		step = 2 * (n - fraction)
-		if uint64(t.distance)<<(63-n)>>48 >= 46341 { // √2
+		if uint64(distance)<<(63-n)>>48 >= 46341 { // √2
 			step++
 		}
 		step = max(step, leastStep)
@@ -78,7 +80,7 @@ func (t *tracker) scale() scale {
 		low = (step - mostStep + 1) / 2
 		step -= 2 * low
 	}
-	table, places := firstTable(t.how.shape, step)
+	table, places := firstTable(shape, step)
 	return scale{table: table, shift: fraction - places, mask: 1<<places - 1, low: uint(low), offset: 1<<low - 1}
 }
 
