@@ -25,8 +25,7 @@ func readTrack(into []int64, b []byte) (rest []byte, ok bool) {
 	return b[(place+7)/8:], true
 }
 
-// decoder decodes what a tracker foretold. It does what tracker.take does, with all
-// of it in registers for a group.
+// decoder decodes what a tracker foretold.
 type decoder struct {
 	tracker
 	b     []byte
@@ -42,116 +41,67 @@ func decode(into []int64, b []byte, h how) (place uint) {
 	for len(into) > 0 {
 		now := into[:min(len(into), group)]
 		into = into[len(now):]
-		if s := d.scale(); s.mask != 0 {
-			d.fine(now, s)
-		} else {
-			d.broad(now, s)
-		}
-		d.ease()
+		d.group(now)
 	}
 	// After the last number there is no further state.
 	return d.place - d.last
 }
 
-// turns gives 0 where the slope never turns, else −1: a mask.
-func (d *decoder) turns() int64 {
-	if d.how.turn < noTurn {
-		return -1
-	}
-	return 0
-}
-
-// fine decodes a group whose table goes by where between two steps the foretold
-// value lies. Such groups have no lower bits.
-func (d *decoder) fine(now []int64, s scale) {
-	level, slope, distance := d.level, d.slope, d.distance
-	turn, turns, memory, gain := d.how.turn&63, d.turns(), d.how.memory&63, d.gain&63
+// group decodes a group. It does what tracker.take does, with all of it in
+// registers. What goes by the group alone is asked for each number all the same:
+// such a branch costs next to nothing, where its work would delay the next number.
+func (d *decoder) group(now []int64) {
+	s := d.scale()
+	level, slope, gain, far, cap := d.level, d.slope, d.gain&63, d.far, d.cap()
+	turn, turning := d.how.turn&63, d.how.turn < noTurn
 	state, place, last := d.state, d.place, uint(0)
-	b := d.b
-	shift, mask := s.shift&63, int(s.mask)
+	table := &tables[s.table]
+	var have uint64
 	for i := range now {
 		foretold := level + slope
-		e := tables[s.table+int(foretold>>shift)&mask][state&(slots-1)]
-		have := uint64(0)
-		if at := place >> 3; at+8 <= uint(len(b)) {
-			have = binary.LittleEndian.Uint64(b[at:]) >> (place & 7)
-		} else {
-			have = lastBits(b, place)
+		if s.mask != 0 {
+			table = &tables[s.table+int(foretold>>(s.shift&63)&s.mask)]
 		}
-		residual := int64(int32(e) >> 24)
-		if residual == escape {
-			residual, place = leap(b, place)
-			have = bitsAt(b, place)
-			last = uint(e>>16) & 15
-			state = uint(e&(slots-1)) + uint(have&(1<<last-1))
-			place += last
-			now[i] = foretold>>fraction + residual
-			off := residual<<fraction - foretold&(oneStep-1)
-			level = now[i] << fraction
-			gain = min(1, d.how.gain)
-			distance += (min(off^off>>63, farthest*distance+oneStep/4) - distance) >> memory
-			d.gain = gain
-			continue
-		}
-		last = uint(e>>16) & 15
-		state = uint(e&(slots-1)) + uint(have&(1<<last-1))
-		place += last
-		now[i] = foretold>>fraction + residual
-		off := residual<<fraction - foretold&(oneStep-1)
-		level = foretold + off>>gain
-		slope += off >> turn & turns
-		distance += (min(off^off>>63, farthest*distance+oneStep/4) - distance) >> memory
-	}
-	d.level, d.slope, d.distance = level, slope, distance
-	d.state, d.place, d.last = state, place, last
-}
-
-// broad decodes a group of one table.
-func (d *decoder) broad(now []int64, s scale) {
-	level, slope, distance := d.level, d.slope, d.distance
-	turn, turns, memory, gain := d.how.turn&63, d.turns(), d.how.memory&63, d.gain&63
-	state, place, last := d.state, d.place, uint(0)
-	b := d.b
-	table, low, offset := &tables[s.table], s.low&63, s.offset
-	lowest := uint64(1)<<low - 1
-	for i := range now {
-		foretold := level + slope
 		e := table[state&(slots-1)]
-		have := uint64(0)
-		if at := place >> 3; at+8 <= uint(len(b)) {
-			have = binary.LittleEndian.Uint64(b[at:]) >> (place & 7)
-		} else {
-			have = lastBits(b, place)
+		// Four states take 40 bits at the most.
+		if i&3 == 0 || s.low != 0 {
+			have = bitsAt(d.b, place)
 		}
-		residual := int64(int32(e) >> 24)
+		residual := e.symbol()
+		last = e.bits()
 		if residual == escape {
-			residual, place = leap(b, place)
-			have = bitsAt(b, place)
-			last = uint(e>>16) & 15
-			state = uint(e&(slots-1)) + uint(have&(1<<last-1))
+			residual, place = leap(d.b, place)
+			have = bitsAt(d.b, place)
+			state = e.next() + uint(have&(1<<last-1))
 			place += last
-			now[i] = foretold>>fraction + residual
+			have >>= last
+			number := foretold>>fraction + residual
+			now[i] = number
 			off := residual<<fraction - foretold&(oneStep-1)
-			level = now[i] << fraction
-			gain = min(1, d.how.gain)
-			distance += (min(off^off>>63, farthest*distance+oneStep/4) - distance) >> memory
-			d.gain = gain
+			far += min(off^off>>63, cap)
+			level = number << fraction
+			gain = d.leapt()
 			continue
 		}
-		residual = residual<<low + int64(have&lowest) - offset
-		have >>= low
-		place += low
-		last = uint(e>>16) & 15
-		state = uint(e&(slots-1)) + uint(have&(1<<last-1))
+		if s.low != 0 {
+			residual = residual<<(s.low&63) + int64(have&(1<<(s.low&63)-1)) - s.offset
+			have >>= s.low & 63
+			place += s.low
+		}
+		state = e.next() + uint(have&(1<<last-1))
+		have >>= last
 		place += last
 		now[i] = foretold>>fraction + residual
 		off := residual<<fraction - foretold&(oneStep-1)
 		level = foretold + off>>gain
-		slope += off >> turn & turns
-		distance += (min(off^off>>63, farthest*distance+oneStep/4) - distance) >> memory
+		if turning {
+			slope += off >> turn
+		}
+		far += min(off^off>>63, cap)
 	}
-	d.level, d.slope, d.distance = level, slope, distance
+	d.level, d.slope, d.far = level, slope, far
 	d.state, d.place, d.last = state, place, last
+	d.ease()
 }
 
 // leap reads the residual of an escape: how many bits it has in 6 bits, then
@@ -171,7 +121,7 @@ func readHow(b []byte) (h how, factor int64, used int) {
 	}
 	h = how{
 		gain: uint(b[0] & 15), turn: uint(b[0] >> 4),
-		shape: int(b[1] & 1), memory: uint(b[1]>>1&7) + 1,
+		shape: int(b[1] & 1), memory: uint(b[1] >> 1 & 7),
 		step: int(int8(b[2])),
 	}
 	if b[1]&0xE0 != 0 || h.step < leastStep || h.step > widestStep {
@@ -197,7 +147,7 @@ func readHow(b []byte) (h how, factor int64, used int) {
 
 // appendHow appends what readHow reads.
 func appendHow(dst []byte, h how, factor int64) []byte {
-	flags := byte(h.shape) | byte(h.memory-1)<<1
+	flags := byte(h.shape) | byte(h.memory)<<1
 	if factor != 1 {
 		flags |= withFactor
 	}

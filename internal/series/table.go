@@ -1,6 +1,9 @@
 package series
 
-import "math"
+import (
+	"math"
+	"math/bits"
+)
 
 // A residual, which is a number less what was foretold of it, is taken to be
 // distributed as Student's t, of 16 degrees of freedom (nearly normal) or of 4
@@ -35,7 +38,7 @@ const (
 type entry uint32
 
 func (e entry) symbol() int64 { return int64(int32(e) >> 24) }
-func (e entry) bits() uint    { return uint(e>>16) & 15 }
+func (e entry) bits() uint    { return uint(e>>16) & 63 & 15 }
 func (e entry) next() uint    { return uint(e) & (slots - 1) }
 
 // tables and slotsOf are made once, at the start, and only read from then on.
@@ -152,14 +155,11 @@ func fillTable(table *[slots]entry, of [symbols]uint16) {
 		i := at[slot]
 		x := int(of[i])
 		of[i]++
-		bits := 0
-		for x<<bits < slots {
-			bits++
-		}
+		n := tableBits + 1 - bits.Len(uint(x))
 		symbol := int(i) - farHigh
 		if i == escaped {
 			symbol = escape
 		}
-		table[slot] = entry(uint32(uint8(int8(symbol)))<<24 | uint32(bits)<<16 | uint32(x<<bits-slots))
+		table[slot] = entry(uint32(uint8(int8(symbol)))<<24 | uint32(n)<<16 | uint32(x<<n-slots))
 	}
 }

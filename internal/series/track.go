@@ -12,6 +12,7 @@ type tracker struct {
 	level    int64 // where the numbers are
 	slope    int64 // what they rise by from one to the next
 	distance int64 // how far a number usually is from where it is foretold
+	far      int64 // the sum of how far the numbers of this group were
 	gain     uint  // of the level, as a shift: its own or, at first and after a leap, a greater one
 }
 
@@ -19,7 +20,7 @@ type tracker struct {
 type how struct {
 	gain   uint // the level goes 2^−gain of the way to each number, 0 to 15
 	turn   uint // the slope takes 2^−turn of each residual, 0 to 13; 14: never; 15: there is no slope
-	memory uint // the usual distance goes 2^−memory of the way to each residual, 1 to 8
+	memory uint // the usual distance goes 2^−memory of the way to each group's, 0 to 7
 	shape  int  // of the residuals' distribution
 	slope  int64
 	step   int // the scale of the first residuals, in half octaves
@@ -61,16 +62,13 @@ type scale struct {
 	offset int64 // so that the split lies evenly about the foretold value
 }
 
-// scale gives the scale by the usual distance, at the beginning of each group, and
-// lets the gain go down towards its own.
-func (t *tracker) scale() scale { return scaleFor(t.how.shape, t.distance) }
-
-func scaleFor(shape int, distance int64) scale {
+// scale gives the scale by the usual distance, at the beginning of each group.
+func (t *tracker) scale() scale {
 	step := leastStep
-	if distance > 0 {
-		n := bits.Len64(uint64(distance)) - 1
+	if t.distance > 0 {
+		n := bits.Len64(uint64(t.distance)) - 1
 		step = 2 * (n - fraction)
-		if uint64(distance)<<(63-n)>>48 >= 46341 { // √2
+		if uint64(t.distance)<<(63-n)>>48 >= 46341 { // √2
 			step++
 		}
 		step = max(step, leastStep)
@@ -80,15 +78,28 @@ func scaleFor(shape int, distance int64) scale {
 		low = (step - mostStep + 1) / 2
 		step -= 2 * low
 	}
-	table, places := firstTable(shape, step)
+	table, places := firstTable(t.how.shape, step)
 	return scale{table: table, shift: fraction - places, mask: 1<<places - 1, low: uint(low), offset: 1<<low - 1}
 }
 
-// ease lets the gain go down towards its own, at the end of each group.
+// cap gives the most that a number of this group counts for in the usual distance,
+// so that one that is far off doesn't hide the rest.
+func (t *tracker) cap() int64 { return farthest*t.distance + oneStep/4 }
+
+// ease ends a group: the usual distance goes towards the group's, and the gain down
+// towards its own.
 func (t *tracker) ease() {
+	t.distance += (t.far/group - t.distance) >> t.how.memory
+	t.far = 0
 	if t.gain < t.how.gain {
 		t.gain++
 	}
+}
+
+// leapt sets the gain after an escape, and gives it.
+func (t *tracker) leapt() uint {
+	t.gain = min(1, t.how.gain)
+	return t.gain
 }
 
 // foretell gives what is foretold, in 2⁻¹⁶.
@@ -98,15 +109,14 @@ func (t *tracker) foretell() int64 { return t.level + t.slope }
 // residual was an escape.
 func (t *tracker) take(number, foretold int64, leapt bool) {
 	off := number<<fraction - foretold
+	t.far += min(off^off>>63, t.cap())
 	if leapt {
 		t.level = number << fraction
-		t.gain = min(1, t.how.gain)
-	} else {
-		t.level = foretold + off>>t.gain
-		if t.how.turn < noTurn {
-			t.slope += off >> t.how.turn
-		}
+		t.leapt()
+		return
 	}
-	far := off ^ off>>63
-	t.distance += (min(far, farthest*t.distance+oneStep/4) - t.distance) >> t.how.memory
+	t.level = foretold + off>>t.gain
+	if t.how.turn < noTurn {
+		t.slope += off >> t.how.turn
+	}
 }

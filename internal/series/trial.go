@@ -113,7 +113,7 @@ func (t *trial) try(h how) {
 func (t *trial) search() {
 	t.bits = math.Inf(1)
 	usual := usualDifference(append([]int64{0}, t.of...))
-	base := how{memory: 5, turn: noSlope}
+	base := how{memory: 2, turn: noSlope}
 	for gain := range uint(9) {
 		h := base
 		h.gain = gain
@@ -130,7 +130,7 @@ func (t *trial) search() {
 	for shape := range shapes {
 		for memory := range uint(8) {
 			h := t.best
-			h.shape, h.memory = shape, memory+1
+			h.shape, h.memory = shape, memory
 			t.try(h)
 		}
 	}
