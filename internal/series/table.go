@@ -100,9 +100,11 @@ func frequencies(shape, step int, centre float64) (of [symbols]uint16) {
 		freedom = 4
 	}
 	scale := scaleOf(shape, step)
-	below := student((float64(-farHigh)-0.5-centre)/scale, freedom)
+	// Beyond eight scales and two steps no symbol has half a slot.
+	reach := min(farHigh, int(8*scale)+2)
+	below := student((float64(-reach)-0.5-centre)/scale, freedom)
 	rest, total, largest := 1.0, 0, 0
-	for i := range escaped {
+	for i := farHigh - reach; i <= farHigh+reach; i++ {
 		upTo := student((float64(i-farHigh)+0.5-centre)/scale, freedom)
 		p := upTo - below
 		below = upTo
@@ -130,13 +132,15 @@ func student(t float64, freedom int) float64 {
 	n := float64(freedom)
 	square := float64(t*t) + n
 	sin, cos2 := t/math.Sqrt(square), n/square
-	term, sum := 1.0, 1.0
-	for i := 1; i < freedom/2; i++ {
-		term = float64(float64(term*cos2)*float64(2*i-1)) / float64(2*i)
-		sum += term
+	sum := 0.0
+	for i := freedom/2 - 1; i >= 0; i-- {
+		sum = float64(sum*cos2) + odds[i]
 	}
 	return 0.5 + float64(float64(0.5*sin)*sum)
 }
+
+// odds are (1·3·5…)/(2·4·6…), all of them exact.
+var odds = [8]float64{1, 1. / 2, 3. / 8, 5. / 16, 35. / 128, 63. / 256, 231. / 1024, 429. / 2048}
 
 // fillTable spreads the symbols over the slots, 643 apart, and numbers each one's
 // slots as they rise: the one numbered x, beginning at the symbol's frequency, reads
