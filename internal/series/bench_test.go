@@ -21,7 +21,7 @@ func BenchmarkUnpack(b *testing.B) {
 	for _, c := range []struct {
 		name   string
 		column []int64
-	}{{"values", values}, {"regular times", times}, {"times with jitter", rough}} {
+	}{{"values", values}, {"regular times", times}, {"times with jitter", rough}, {"little noise", noise(4096, 3.3, 0.6)}} {
 		b.Run(c.name, func(b *testing.B) {
 			packed := Pack(nil, c.column)
 			into := make([]int64, 0, len(c.column))

@@ -39,6 +39,8 @@ func bitsAt(b []byte, place uint) uint64 {
 }
 
 // lastBits is bitsAt near the end and beyond it.
+//
+//go:noinline
 func lastBits(b []byte, place uint) uint64 {
 	var last [8]byte
 	if at := place >> 3; at < uint(len(b)) {

@@ -15,9 +15,9 @@ const Most = 1 << 16
 // The forms of a packed column. The first varint has the form in its lowest two
 // bits, and above them how many numbers there are.
 const (
-	plainForm = iota // each number less the one before
-	stepsForm        // each number is the one before and a constant, but for a few
-	trackForm        // residuals of a tracker, by tANS
+	plainForm = iota + 1 // each number less the one before
+	stepsForm            // each number is the one before and a constant, but for a few
+	trackForm            // residuals of a tracker, by tANS
 )
 
 // Pack appends a column to dst and gives it. Any numbers come back as they were;

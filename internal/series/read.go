@@ -52,8 +52,8 @@ func decode(into []int64, b []byte, h how) (place uint) {
 // such a branch costs next to nothing, where its work would delay the next number.
 func (d *decoder) group(now []int64) {
 	s := d.scale()
-	level, slope, gain, far, cap := d.level, d.slope, d.gain&63, d.far, d.cap()
-	turn, turning := d.how.turn&63, d.how.turn < noTurn
+	level, slope, gain, far, most := d.level, d.slope, d.gain, d.far, d.most()
+	turn, turning := d.how.turn, d.how.turn < noTurn
 	state, place, last := d.state, d.place, uint(0)
 	table := &tables[s.table]
 	var have uint64
@@ -70,16 +70,14 @@ func (d *decoder) group(now []int64) {
 		residual := e.symbol()
 		last = e.bits()
 		if residual == escape {
-			residual, place = leap(d.b, place)
-			have = bitsAt(d.b, place)
+			residual, have, place = leap(d.b, place)
 			state = e.next() + uint(have&(1<<last-1))
-			place += last
 			have >>= last
-			number := foretold>>fraction + residual
-			now[i] = number
+			place += last
+			now[i] = foretold>>fraction + residual
 			off := residual<<fraction - foretold&(oneStep-1)
-			far += min(off^off>>63, cap)
-			level = number << fraction
+			far += min(off^off>>63, most)
+			level = now[i] << fraction
 			gain = d.leapt()
 			continue
 		}
@@ -93,11 +91,11 @@ func (d *decoder) group(now []int64) {
 		place += last
 		now[i] = foretold>>fraction + residual
 		off := residual<<fraction - foretold&(oneStep-1)
-		level = foretold + off>>gain
+		level = foretold + off>>(gain&63)
 		if turning {
-			slope += off >> turn
+			slope += off >> (turn & 63)
 		}
-		far += min(off^off>>63, cap)
+		far += min(off^off>>63, most)
 	}
 	d.level, d.slope, d.far = level, slope, far
 	d.state, d.place, d.last = state, place, last
@@ -105,12 +103,14 @@ func (d *decoder) group(now []int64) {
 }
 
 // leap reads the residual of an escape: how many bits it has in 6 bits, then
-// these, the sign in the lowest.
-func leap(b []byte, place uint) (residual int64, after uint) {
-	have := bitsAt(b, place)
-	n := uint(have & 63)
+// these, the sign in the lowest. It also gives the bits that follow.
+//
+//go:noinline
+func leap(b []byte, place uint) (residual int64, have uint64, after uint) {
+	n := uint(bitsAt(b, place) & 63)
 	zigzag := bitsAt(b, place+6) & (1<<n - 1)
-	return int64(zigzag>>1) ^ -int64(zigzag&1), place + 6 + n
+	after = place + 6 + n
+	return int64(zigzag>>1) ^ -int64(zigzag&1), bitsAt(b, after), after
 }
 
 // readHow reads how a column was packed, and the factor that all its differences

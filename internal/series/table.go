@@ -38,7 +38,7 @@ const (
 type entry uint32
 
 func (e entry) symbol() int64 { return int64(int32(e) >> 24) }
-func (e entry) bits() uint    { return uint(e>>16) & 63 & 15 }
+func (e entry) bits() uint    { return uint(e>>16) & 15 }
 func (e entry) next() uint    { return uint(e) & (slots - 1) }
 
 // tables and slotsOf are made once, at the start, and only read from then on.

@@ -82,9 +82,9 @@ func (t *tracker) scale() scale {
 	return scale{table: table, shift: fraction - places, mask: 1<<places - 1, low: uint(low), offset: 1<<low - 1}
 }
 
-// cap gives the most that a number of this group counts for in the usual distance,
+// most gives the most that a number of this group counts for in the usual distance,
 // so that one that is far off doesn't hide the rest.
-func (t *tracker) cap() int64 { return farthest*t.distance + oneStep/4 }
+func (t *tracker) most() int64 { return farthest*t.distance + oneStep/4 }
 
 // ease ends a group: the usual distance goes towards the group's, and the gain down
 // towards its own.
@@ -109,7 +109,7 @@ func (t *tracker) foretell() int64 { return t.level + t.slope }
 // residual was an escape.
 func (t *tracker) take(number, foretold int64, leapt bool) {
 	off := number<<fraction - foretold
-	t.far += min(off^off>>63, t.cap())
+	t.far += min(off^off>>63, t.most())
 	if leapt {
 		t.level = number << fraction
 		t.leapt()
