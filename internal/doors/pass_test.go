@@ -6,7 +6,6 @@ import (
 	"errors"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -97,7 +96,6 @@ func TestPassRefused(t *testing.T) {
 
 // kept is a keeper in memory.
 type kept struct {
-	mu     sync.Mutex
 	list   []doors.Pass
 	writes int
 	fails  error
