@@ -144,7 +144,7 @@ func ReadPhrase(text string) (Phrase, error) {
 	}
 	p.salt, err = e.Strict().DecodeString(parts[len(parts)-2])
 	p.hash, err2 = e.Strict().DecodeString(parts[len(parts)-1])
-	if err != nil || err2 != nil || len(p.hash) != hashBytes || len(p.salt) < 8 || len(p.salt) > 64 {
+	if err != nil || err2 != nil || len(p.hash) != hashBytes || len(p.salt) < 4 || len(p.salt) > 64 {
 		return Phrase{}, errPhrase
 	}
 	return p, nil

@@ -54,6 +54,12 @@ func TestPhraseOfBefore(t *testing.T) {
 	if !p.Opens("four words of ours") || p.Opens("four words of yours") {
 		t.Error("a pass phrase that was kept by PBKDF2 isn't told from another")
 	}
+	// RFC 7914, 11: "Password", "NaCl" and 80,000 rounds; the first 32 of its 64
+	// bytes, as PBKDF2 makes them block by block.
+	rfc, err := doors.ReadPhrase("pbkdf2-sha256$80000$TmFDbA$TdzY9guYviGDDO5e8icB+WQaRBjQTAQUrv8Ih2s0q1Y")
+	if err != nil || !rfc.Opens("Password") {
+		t.Errorf("the vector of RFC 7914: %v", err)
+	}
 	if !p.Old(doors.Usual) || p.String() != python {
 		t.Errorf("it is %s; expected it to be old, and written as it was", p)
 	}
