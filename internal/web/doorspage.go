@@ -144,11 +144,11 @@ func (s *Site) passLine(p doors.Pass) passLine {
 	case !p.Revoked.IsZero():
 		l.Ends = "Revoked on " + dayOf(p.Revoked) + "."
 	case l.Over:
-		l.Ends = "It ended on " + dayOf(p.Until) + "."
+		l.Ends = "It ended on " + dayOf(p.Until.Add(-time.Second)) + "."
 	case p.Until.IsZero():
 		l.Ends = "It works until it is revoked."
 	default:
-		l.Ends = "It works until " + dayOf(p.Until) + "."
+		l.Ends = "It works until " + dayOf(p.Until.Add(-time.Second)) + "."
 	}
 	switch {
 	case p.Used.IsZero():
