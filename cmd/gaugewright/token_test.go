@@ -26,7 +26,7 @@ func TestTokenVerb(t *testing.T) {
 	if _, messages := run(exitInput, "list", config); !strings.Contains(messages, "start the watch once") {
 		t.Errorf("without a file: %s", messages)
 	}
-	p := begin(t, "watch", config, "--set", "mqtt.listen=127.0.0.1:0")
+	p := begin(t, "watch", config, "--set", "mqtt.listen=127.0.0.1:0", "--set", "http.listen=127.0.0.1:0")
 	secret, messages := run(exitDone, "add", config, "--name", "hut", "--publish", "--tank", "fresh", "--until", "2099-05-31")
 	if !regexp.MustCompile(`^gwt-[a-z2-7]{52}\n$`).MatchString(secret) {
 		t.Errorf("the token is printed as %q", secret)
