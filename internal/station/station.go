@@ -12,6 +12,7 @@ import (
 	"sync"
 	"time"
 
+	"gaugewright/internal/doors"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/mqtt"
 	"gaugewright/internal/language"
@@ -57,6 +58,7 @@ type Station struct {
 	running sync.WaitGroup
 	once    sync.Once
 	err     error
+	passes  *doors.Register // links and tokens
 }
 
 // tank is one that is watched.
@@ -103,6 +105,7 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 	if s.store, err = sqlite.OpenReadings(ctx, c.path(c.Data), sqlite.Options{Now: o.Now, Log: o.Log}); err != nil {
 		return nil, err
 	}
+	s.passes = doors.NewRegister(s.store)
 	if err := s.warm(ctx); err != nil {
 		return nil, errors.Join(err, s.store.Close())
 	}
