@@ -4,6 +4,7 @@ import (
 	"errors"
 	"log/slog"
 	"net/http"
+	"sync"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -30,6 +31,9 @@ type Options struct {
 	MostStreams int
 	// StreamEvery is how often a stream has news at the most; 0: a second.
 	StreamEvery time.Duration
+	// Ending ends all streams when it is closed, as when a server is shut down; nil: only
+	// their requests' own end does.
+	Ending <-chan struct{}
 }
 
 // Paths.
@@ -62,7 +66,8 @@ const (
 type API struct {
 	o       Options
 	mux     *http.ServeMux
-	huma    huma.API
+	asked   func() *http.ServeMux // what is below Path
+	huma    huma.API              // once it was asked
 	origin  *http.CrossOriginProtection
 	figures *prometheus.Registry
 	counted *prometheus.CounterVec
@@ -94,13 +99,8 @@ func New(o Options) (*API, error) {
 		o.StreamEvery = streamEvery
 	}
 	a := &API{o: o, mux: http.NewServeMux(), origin: http.NewCrossOriginProtection(), streams: make(chan struct{}, o.MostStreams), quiet: streamQuiet}
-	a.huma = humago.New(a.mux, config())
-	a.huma.UseMiddleware(a.door)
-	a.operations()
-	if err := a.documents(); err != nil {
-		return nil, err
-	}
-	a.mux.HandleFunc(Path+"/", a.elsewhere)
+	a.asked = sync.OnceValue(a.built)
+	a.mux.HandleFunc(Path+"/", func(w http.ResponseWriter, r *http.Request) { a.asked().ServeHTTP(w, r) })
 	if err := a.register(); err != nil {
 		return nil, err
 	}
@@ -122,13 +122,26 @@ func (a *API) Before(pages http.Handler) http.Handler {
 	return a.count(m)
 }
 
+// built makes what is below Path. It is put off until someone asks: it takes some
+// 15 ms and 4 MB, and on many machines nobody ever does.
+func (a *API) built() *http.ServeMux {
+	m := http.NewServeMux()
+	a.huma = humago.New(m, config())
+	a.huma.UseMiddleware(a.door)
+	a.operations()
+	m.HandleFunc("GET "+Path+"/openapi.json", a.document(0))
+	m.HandleFunc("GET "+Path+"/openapi-3.0.json", a.document(1))
+	m.HandleFunc(Path+"/", a.elsewhere)
+	return m
+}
+
 // elsewhere answers what is asked at no address of the API, or by no verb that it
 // knows there.
 func (a *API) elsewhere(w http.ResponseWriter, r *http.Request) {
 	for _, method := range []string{http.MethodGet, http.MethodPost} {
 		other := r.Clone(r.Context())
 		other.Method = method
-		if _, pattern := a.mux.Handler(other); pattern != Path+"/" && method != r.Method {
+		if _, pattern := a.asked().Handler(other); pattern != Path+"/" && method != r.Method {
 			w.Header().Set("Allow", method)
 			writeProblem(w, &Refusal{Status: http.StatusMethodNotAllowed, Detail: "This address is asked by " + method + "."})
 			return

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"net/http"
 	"reflect"
+	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
 )
@@ -48,26 +49,29 @@ func config() huma.Config {
 	return c
 }
 
-// documents serves the OpenAPI documents.
-func (a *API) documents() error {
-	now, before, err := a.Documents()
-	if err != nil {
-		return err
+// document serves one of the OpenAPI documents.
+func (a *API) document(which int) http.HandlerFunc {
+	made := sync.OnceValues(func() ([]byte, error) {
+		now, before, err := a.Documents()
+		return [][]byte{now, before}[which], err
+	})
+	return func(w http.ResponseWriter, _ *http.Request) {
+		text, err := made()
+		if err != nil {
+			writeProblem(w, a.refusal(err))
+			return
+		}
+		w.Header().Set("Content-Type", "application/json")
+		w.Header().Set("Cache-Control", "no-cache")
+		w.Header().Set("X-Content-Type-Options", "nosniff")
+		_, _ = w.Write(text) // a client that went away is no matter
 	}
-	for path, text := range map[string][]byte{Path + "/openapi.json": now, Path + "/openapi-3.0.json": before} {
-		a.mux.HandleFunc("GET "+path, func(w http.ResponseWriter, _ *http.Request) {
-			w.Header().Set("Content-Type", "application/json")
-			w.Header().Set("Cache-Control", "no-cache")
-			w.Header().Set("X-Content-Type-Options", "nosniff")
-			_, _ = w.Write(text) // a client that went away is no matter
-		})
-	}
-	return nil
 }
 
 // Documents gives the OpenAPI documents of the API, by OpenAPI 3.1 and by 3.0, laid
 // out for people.
 func (a *API) Documents() (now, before []byte, err error) {
+	a.asked()
 	if now, err = json.Marshal(a.huma.OpenAPI()); err != nil {
 		return nil, nil, err
 	}

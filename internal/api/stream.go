@@ -83,6 +83,8 @@ func (a *API) stream(w http.ResponseWriter, r *http.Request, who Access, tank st
 		select {
 		case <-r.Context().Done():
 			return
+		case <-a.o.Ending:
+			return
 		case <-quiet.C:
 			if _, no := a.allowed(r, look); no != nil {
 				return

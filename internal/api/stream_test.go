@@ -151,3 +151,22 @@ func TestStreamRevoked(t *testing.T) {
 		t.Error("the stream goes on")
 	}
 }
+
+// A server that is shut down isn't held up by its streams.
+func TestStreamEnds(t *testing.T) {
+	ending := make(chan struct{})
+	events, cancel, _ := listen(t, serving(t, newStall(), func(o *Options) { o.Ending = ending })+"/api/v1/levels/stream")
+	defer cancel()
+	next(t, events)
+	close(ending)
+	for end := time.After(10 * time.Second); ; {
+		select {
+		case _, ok := <-events:
+			if !ok {
+				return
+			}
+		case <-end:
+			t.Fatal("the stream goes on")
+		}
+	}
+}
