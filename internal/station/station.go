@@ -27,6 +27,8 @@ type Options struct {
 	Zone *time.Location   // of times in sentences; nil: the machine's
 	// Languages are those in which the page can be read besides English.
 	Languages language.Books
+	// Version is the program's; "": it isn't told.
+	Version string
 	// Out gets each tank's level as it is published, a line each; nil: nothing is
 	// printed. JSON has them as they are published.
 	Out  io.Writer
@@ -42,6 +44,7 @@ type Station struct {
 	tanks  map[string]*tank
 	names  []string // of the tanks, in order
 	store  *sqlite.Readings
+	timed  *timedKeeper
 	intake *Intake
 	feeds  []*fed
 	out    []mqtt.Publisher
@@ -106,10 +109,11 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 		return nil, err
 	}
 	s.passes = doors.NewRegister(s.store)
+	s.timed = &timedKeeper{Keeper: s.store}
 	if err := s.warm(ctx); err != nil {
 		return nil, errors.Join(err, s.store.Close())
 	}
-	s.intake = NewIntake(IntakeConfig{Keep: s.store, Knows: s.knows, Out: s.take, Log: o.Log})
+	s.intake = NewIntake(IntakeConfig{Keep: s.timed, Knows: s.knows, Out: s.take, Log: o.Log})
 	if err := s.build(); err != nil {
 		s.intake.Close()
 		return nil, errors.Join(err, s.store.Close())
