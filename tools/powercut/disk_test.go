@@ -23,7 +23,9 @@ func played(events ...event) *disk {
 // its folder, as fsync(2) says).
 func TestOnly(t *testing.T) {
 	open, folder := event{kind: opened, path: at}, []event{{kind: syncing, path: "/d", mark: 1}, {kind: synced, path: "/d", mark: 1}}
-	write := func(s string, offset int64) event { return event{kind: written, path: at, data: []byte(s), offset: offset} }
+	write := func(s string, offset int64) event {
+		return event{kind: written, path: at, data: []byte(s), offset: offset}
+	}
 	begin, end := event{kind: syncing, path: at, mark: 2}, event{kind: synced, path: at, mark: 2}
 	for _, c := range []struct {
 		what   string

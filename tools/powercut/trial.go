@@ -29,7 +29,6 @@ type trial struct {
 type found struct {
 	moments, trials, none, all, some int
 	other                            int // files that the sqlite3 program looked at
-	fresh                            int // files that hadn't a table yet
 	repairs                          map[string]int
 	faulty                           int
 	faults                           []string // the first few
