@@ -36,7 +36,7 @@ type serveVerb struct {
 
 // Run serves the pages until it is interrupted.
 func (v *serveVerb) Run(s streams) error {
-	o := app.Options{Data: v.Data, Listen: v.Listen, Certificate: v.Certificate, Key: v.Key, Hosts: v.Host, Guarded: v.AskAlways, SelfSigned: v.SelfSigned, Languages: v.Languages, Log: logTo(s, v.Verbose)}
+	o := app.Options{Data: v.Data, Listen: v.Listen, Certificate: v.Certificate, Key: v.Key, Hosts: v.Host, Guarded: v.AskAlways, SelfSigned: v.SelfSigned, Languages: v.Languages, Log: logTo(s, v.Verbose), Version: version()}
 	var err error
 	if o.NewOwnerPhrase, err = v.ownerPhrase(s); err != nil {
 		return err
@@ -48,7 +48,7 @@ func (v *serveVerb) Run(s streams) error {
 	if err != nil {
 		return err
 	}
-	st, err := station.New(context.Background(), c, station.Options{Log: o.Log})
+	st, err := station.New(context.Background(), c, station.Options{Log: o.Log, Version: version()})
 	if err != nil {
 		return err
 	}

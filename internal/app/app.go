@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"gaugewright/internal/api"
 	"gaugewright/internal/certificate"
 	"gaugewright/internal/doors"
 	"gaugewright/internal/job"
@@ -51,6 +52,13 @@ type Options struct {
 	Watch web.Watched
 	// Passes are the links and tokens of what is watched; nil: there are none.
 	Passes *doors.Register
+
+	// Version is the program's, for programs that ask; "": it isn't told.
+	Version string
+	// May says who a program's request comes from and what it may do; nil: whoever
+	// reaches the pages of this machine alone may do everything, and nobody anything
+	// where others reach them.
+	May func(*http.Request) (api.Access, error)
 
 	// Demo makes the data of a demonstration: an invented workshop with a
 	// simulated meter. Data must then name a file that isn't there yet.
@@ -205,7 +213,11 @@ func (a *App) Start(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	if err := a.listen(site, running); err != nil {
+	forPrograms, err := a.programs(running)
+	if err != nil {
+		return err
+	}
+	if err := a.listen(web.Named(a.o.Hosts, forPrograms.Before(site)), running); err != nil {
 		return err
 	}
 	a.cancel = cancel
