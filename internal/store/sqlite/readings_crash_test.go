@@ -90,7 +90,7 @@ func TestReadingsCrash(t *testing.T) {
 		t.Fatal(err)
 	}
 	m.check(t, s)
-	if crashes < 40 {
+	if crashes < 30 {
 		t.Errorf("only %d crashes", crashes)
 	}
 }
