@@ -182,7 +182,11 @@ func (a *App) Start(ctx context.Context) (err error) {
 		}
 		options.Hand, options.Invented = a.hand.move, a.o.Demo.Words
 	}
-	if a.meters, err = openMeters(running, a.store, a.o.Log, a.o.Now); err != nil {
+	meterNow := a.o.Now
+	if a.o.Demo != nil {
+		meterNow = time.Now // a demonstration's time may run faster, and a reading stands still by this machine's
+	}
+	if a.meters, err = openMeters(running, a.store, a.o.Log, meterNow); err != nil {
 		return err
 	}
 	options.Meters = a.meters
