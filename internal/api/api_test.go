@@ -3,7 +3,6 @@ package api
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"net/http"
 	"reflect"
 	"strings"
@@ -312,6 +311,6 @@ func TestCommits(t *testing.T) {
 		c.Add(took)
 	}
 	if want := []uint64{2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 3}; c.N != 4 || c.Sum != 70*time.Second+time.Millisecond || !reflect.DeepEqual(c.Below, want) {
-		t.Error(fmt.Sprintf("%+v", c))
+		t.Errorf("%+v", c)
 	}
 }

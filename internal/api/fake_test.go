@@ -156,7 +156,7 @@ func serving(t *testing.T, s *stall, change ...func(*Options)) string {
 // past gives the stall's past, whose Levels is another than a watch's.
 type past struct{ *stall }
 
-func (p past) Past() history.Past { return pastLevels{p.stall} }
+func (p past) Past() history.Past { return pastLevels(p) }
 
 type pastLevels struct{ *stall }
 
