@@ -62,7 +62,7 @@ func (p programs) Standing() api.WatchState {
 	out := api.WatchState{Started: w.Started, Failing: w.Failing, Since: w.Since, Waiting: w.Waiting, Lost: tallies(w.Lost), Notes: w.Notes, Bytes: -1}
 	if s, ok := p.Watched.(*Station); ok {
 		state := s.intake.State()
-		out.Kept, out.Unkept = state.Kept, state.Failed
+		out.Kept, out.Failed = state.Kept, state.Failed
 		out.Bytes, out.Commits = storeBytes(s.store.Path()), s.timed.commits()
 	}
 	return out
