@@ -2,14 +2,19 @@ package app
 
 import (
 	"context"
+	"encoding/json"
 	"io"
 	"net/http"
+	"os"
+	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
 
 	"gaugewright/internal/doors"
+	"gaugewright/internal/peer"
 	"gaugewright/internal/station"
 )
 
@@ -117,4 +122,59 @@ func watching(t *testing.T, folder string) *station.Station {
 		}
 	})
 	return s
+}
+
+// Every example of the page on the API, run by curl as it stands there but for the
+// port, is answered; and the page names each address, figure and status.
+func TestPageOnPrograms(t *testing.T) {
+	peer.Tool(t, "curl", "curl")
+	page, err := os.ReadFile("../../docs/api.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := watching(t, t.TempDir())
+	if _, err := s.Post(t.Context(), "fresh", []byte(`[95, 95.1]`)); err != nil {
+		t.Fatal(err)
+	}
+	a := started(t, Options{Watch: s})
+	ran, keeps := 0, s.Past() != nil
+	for _, block := range regexp.MustCompile("(?s)```sh\n(.*?)```").FindAllStringSubmatch(string(page), -1) {
+		for _, line := range strings.Split(strings.TrimSpace(block[1]), "\n") {
+			out, err := exec.Command("sh", "-ec", strings.ReplaceAll(line, "http://127.0.0.1:8765/", a.URL())).CombinedOutput()
+			past := strings.Contains(line, "/history") || strings.Contains(line, "/lines") || strings.Contains(line, "source=") || strings.Contains(line, "/events")
+			if (err != nil || len(out) == 0) && (keeps || !past) {
+				t.Errorf("%s\n%v: %s", line, err, out)
+			}
+			ran++
+		}
+	}
+	if ran != 14 {
+		t.Errorf("%d examples ran", ran)
+	}
+	_, text := by(t, "", "GET", a.URL()+"api/v1/openapi.json")
+	var document struct {
+		Paths map[string]map[string]struct{ Responses map[string]any }
+	}
+	if err := json.Unmarshal([]byte(text), &document); err != nil {
+		t.Fatal(err)
+	}
+	for path, verbs := range document.Paths {
+		for verb, op := range verbs {
+			if row := "\n| `" + strings.ToUpper(verb) + " " + strings.ReplaceAll(path, "{tank}", "TANK") + "` |"; !strings.Contains(string(page), row) {
+				t.Errorf("the page doesn't name %s %s", verb, path)
+			}
+			for status := range op.Responses {
+				if status != "200" && !strings.Contains(string(page), "\n| "+status+" |") {
+					t.Errorf("the page doesn't say what %s is", status)
+				}
+			}
+		}
+	}
+	_, text = by(t, "", "GET", a.URL()+"metrics")
+	for _, name := range regexp.MustCompile(`# TYPE (gaugewright_\w+)`).FindAllStringSubmatch(text, -1) {
+		short := name[1][strings.LastIndex(strings.TrimSuffix(strings.TrimSuffix(name[1], "_total"), "_ratio"), "_"):]
+		if !strings.Contains(string(page), "`"+name[1]+"`") && !strings.Contains(string(page), "`"+short+"`") {
+			t.Errorf("the page doesn't name %s", name[1])
+		}
+	}
 }
