@@ -15,6 +15,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"gaugewright/internal/doors"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/mqtt"
 	"gaugewright/internal/history"
@@ -33,6 +34,8 @@ type Options struct {
 	Zone   *time.Location // of times in sentences; nil: the machine's
 	// Languages are those in which the page can be read besides English.
 	Languages language.Books
+	// Version is the program's; "": it isn't told.
+	Version string
 	// Out gets each tank's level as it is published, a line each; nil: nothing is
 	// printed. JSON has them as they are published.
 	Out  io.Writer
@@ -73,6 +76,7 @@ type Station struct {
 	tanks  map[string]*tank
 	names  []string // of the tanks, in order
 	store  *sqlite.Readings
+	timed  *timedKeeper
 	intake *Intake
 	feeds  []*fed
 	out    []mqtt.Publisher
@@ -100,6 +104,7 @@ type Station struct {
 	running sync.WaitGroup
 	once    sync.Once
 	err     error
+	passes  *doors.Register // links and tokens
 }
 
 // tank is one that is watched.
@@ -152,7 +157,9 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 		}
 	}
 	s.repaired()
-	keeper := Keeper(s.store)
+	s.passes = doors.NewRegister(s.store)
+	s.timed = &timedKeeper{Keeper: s.store}
+	keeper := Keeper(s.timed)
 	if o.through != nil {
 		keeper = o.through(keeper)
 	}
