@@ -213,7 +213,7 @@ func (a *App) Start(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	forPrograms, err := a.programs(running)
+	forPrograms, err := a.programs(running, site)
 	if err != nil {
 		return err
 	}
