@@ -12,6 +12,7 @@ import (
 	"sync"
 	"time"
 
+	"gaugewright/internal/doors"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/mqtt"
 	"gaugewright/internal/language"
@@ -26,6 +27,8 @@ type Options struct {
 	Zone *time.Location   // of times in sentences; nil: the machine's
 	// Languages are those in which the page can be read besides English.
 	Languages language.Books
+	// Version is the program's; "": it isn't told.
+	Version string
 	// Out gets each tank's level as it is published, a line each; nil: nothing is
 	// printed. JSON has them as they are published.
 	Out  io.Writer
@@ -41,6 +44,7 @@ type Station struct {
 	tanks  map[string]*tank
 	names  []string // of the tanks, in order
 	store  *sqlite.Readings
+	timed  *timedKeeper
 	intake *Intake
 	feeds  []*fed
 	out    []mqtt.Publisher
@@ -57,6 +61,7 @@ type Station struct {
 	running sync.WaitGroup
 	once    sync.Once
 	err     error
+	passes  *doors.Register // links and tokens
 }
 
 // tank is one that is watched.
@@ -103,10 +108,12 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 	if s.store, err = sqlite.OpenReadings(ctx, c.path(c.Data), sqlite.Options{Now: o.Now, Log: o.Log}); err != nil {
 		return nil, err
 	}
+	s.passes = doors.NewRegister(s.store)
+	s.timed = &timedKeeper{Keeper: s.store}
 	if err := s.warm(ctx); err != nil {
 		return nil, errors.Join(err, s.store.Close())
 	}
-	s.intake = NewIntake(IntakeConfig{Keep: s.store, Knows: s.knows, Out: s.take, Log: o.Log})
+	s.intake = NewIntake(IntakeConfig{Keep: s.timed, Knows: s.knows, Show: s.take, Kept: s.count, Log: o.Log, Every: time.Duration(c.CommitEvery)})
 	if err := s.build(); err != nil {
 		s.intake.Close()
 		return nil, errors.Join(err, s.store.Close())
@@ -128,10 +135,9 @@ func (s *Station) warm(ctx context.Context) error {
 // knows says whether a tank is watched.
 func (s *Station) knows(name string) bool { return s.tanks[name] != nil }
 
-// take watches readings that are on disk.
+// take watches readings as they come in.
 func (s *Station) take(readings []watch.Reading) {
 	urgent := false
-	s.count(readings)
 	defer s.changes.tell()
 	for _, r := range readings {
 		t := s.tanks[r.Tank]
@@ -212,6 +218,7 @@ const stopWithin = 5 * time.Second
 func (s *Station) Stop() error {
 	s.once.Do(func() {
 		var faults []error
+		s.intake.Soon() // those who wait for an acknowledgement are to have it
 		if s.server != nil {
 			ctx, cancel := context.WithTimeout(context.Background(), stopWithin)
 			faults = append(faults, s.server.Shutdown(ctx))
