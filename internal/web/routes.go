@@ -96,6 +96,9 @@ func (s *Site) routes() http.Handler {
 	page("GET /jobs/{id}/{n}/prove", s.provePage)
 	page("POST /jobs/{id}/{n}/prove", s.keepCheck)
 	page("POST /jobs/{id}/{n}/prove/strike", s.strikeCheck)
+	page("GET /jobs/{id}/{n}/prove/live", s.proveLivePage)
+	page("GET /jobs/{id}/{n}/prove/live/now", s.proveLiveNow)
+	page("POST /jobs/{id}/{n}/prove/live", s.keepLiveLook)
 
 	page("GET /jobs/{id}/{n}/later", s.laterPage)
 	page("POST /jobs/{id}/{n}/later", s.beginLater)
