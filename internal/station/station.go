@@ -12,6 +12,7 @@ import (
 	"sync"
 	"time"
 
+	"gaugewright/internal/doors"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/mqtt"
 	"gaugewright/internal/language"
@@ -26,6 +27,8 @@ type Options struct {
 	Zone *time.Location   // of times in sentences; nil: the machine's
 	// Languages are those in which the page can be read besides English.
 	Languages language.Books
+	// Version is the program's; "": it isn't told.
+	Version string
 	// Out gets each tank's level as it is published, a line each; nil: nothing is
 	// printed. JSON has them as they are published.
 	Out  io.Writer
@@ -41,6 +44,7 @@ type Station struct {
 	tanks  map[string]*tank
 	names  []string // of the tanks, in order
 	store  *sqlite.Readings
+	timed  *timedKeeper
 	intake *Intake
 	feeds  []*fed
 	out    []mqtt.Publisher
@@ -57,6 +61,7 @@ type Station struct {
 	running sync.WaitGroup
 	once    sync.Once
 	err     error
+	passes  *doors.Register // links and tokens
 }
 
 // tank is one that is watched.
@@ -103,10 +108,12 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 	if s.store, err = sqlite.OpenReadings(ctx, c.path(c.Data), sqlite.Options{Now: o.Now, Log: o.Log}); err != nil {
 		return nil, err
 	}
+	s.passes = doors.NewRegister(s.store)
+	s.timed = &timedKeeper{Keeper: s.store}
 	if err := s.warm(ctx); err != nil {
 		return nil, errors.Join(err, s.store.Close())
 	}
-	s.intake = NewIntake(IntakeConfig{Keep: s.store, Knows: s.knows, Out: s.take, Log: o.Log})
+	s.intake = NewIntake(IntakeConfig{Keep: s.timed, Knows: s.knows, Out: s.take, Log: o.Log})
 	if err := s.build(); err != nil {
 		s.intake.Close()
 		return nil, errors.Join(err, s.store.Close())
