@@ -14,6 +14,7 @@ type layout struct {
 	example string // of a name: "jobs.db"
 	id      int64  // SQLite's application id, which marks the file as this program's
 	steps   []migration
+	pragmas string // for the connection that writes, "" or beginning with "&"
 }
 
 // file is an open file of any layout. Its methods may be called from several
