@@ -79,7 +79,7 @@ var house = []room{
 	{name: "certificate", may: rooms("keep"), kind: edge},
 	{name: "store/sqlite", may: rooms("quantity", "job", "strict", "keep", "watch", "series", "history", "doors"), outside: rooms(sqlite), kind: edge},
 	{name: "web", may: rooms("language", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling", "watch", "history", "doors"), outside: rooms(scs), kind: edge},
-	{name: "api", may: rooms("quantity", "wording", "job", "watch", "history", "doors"), outside: rooms(huma, prometheus), kind: edge},
+	{name: "api", may: rooms("quantity", "gauge", "wording", "job", "watch", "history", "doors"), outside: rooms(huma, prometheus), kind: edge},
 	// beside the house
 	{name: "store/storetest", may: rooms("job", "curve", "quantity"), outside: rooms(cmp), kind: support},
 	{name: "feed/feedtest", may: rooms("watch", "feed"), outside: rooms(toml), kind: support},
@@ -88,6 +88,7 @@ var house = []room{
 	{name: "browser", may: rooms("peer"), outside: rooms(chromedp, cdproto), kind: support},
 	{name: "archtest", kind: support},
 	{name: "tools/elfstatic", kind: program},
+	{name: "tools/benchmarks/history", may: rooms("series", "watch", "vehicle"), kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
 	{name: "station", may: rooms("history", "doors", "certificate", "api", "doubt", "language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml, systemd), kind: edge},

@@ -113,7 +113,7 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 	if err := s.warm(ctx); err != nil {
 		return nil, errors.Join(err, s.store.Close())
 	}
-	s.intake = NewIntake(IntakeConfig{Keep: s.timed, Knows: s.knows, Out: s.take, Log: o.Log})
+	s.intake = NewIntake(IntakeConfig{Keep: s.timed, Knows: s.knows, Show: s.take, Kept: s.count, Log: o.Log, Every: time.Duration(c.CommitEvery)})
 	if err := s.build(); err != nil {
 		s.intake.Close()
 		return nil, errors.Join(err, s.store.Close())
@@ -135,10 +135,9 @@ func (s *Station) warm(ctx context.Context) error {
 // knows says whether a tank is watched.
 func (s *Station) knows(name string) bool { return s.tanks[name] != nil }
 
-// take watches readings that are on disk.
+// take watches readings as they come in.
 func (s *Station) take(readings []watch.Reading) {
 	urgent := false
-	s.count(readings)
 	defer s.changes.tell()
 	for _, r := range readings {
 		t := s.tanks[r.Tank]
@@ -219,6 +218,7 @@ const stopWithin = 5 * time.Second
 func (s *Station) Stop() error {
 	s.once.Do(func() {
 		var faults []error
+		s.intake.Soon() // those who wait for an acknowledgement are to have it
 		if s.server != nil {
 			ctx, cancel := context.WithTimeout(context.Background(), stopWithin)
 			faults = append(faults, s.server.Shutdown(ctx))

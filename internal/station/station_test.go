@@ -50,7 +50,7 @@ func startedFrom(t *testing.T, path string, o Options) *Station {
 	return s
 }
 
-const withDoors = small + "[mqtt]\nlisten = \"127.0.0.1:0\"\n[http]\nlisten = \"127.0.0.1:0\"\n"
+const withDoors = "commit_every = \"1ms\"\n" + small + "[mqtt]\nlisten = \"127.0.0.1:0\"\n[http]\nlisten = \"127.0.0.1:0\"\n"
 
 func (s *Station) brokerAt(t *testing.T) string {
 	t.Helper()
