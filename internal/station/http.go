@@ -5,8 +5,10 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"sync"
 	"time"
 
+	"gaugewright/internal/api"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/post"
 	"gaugewright/internal/watch"
@@ -49,13 +51,19 @@ func (s *Station) buildHTTP() error {
 	if err != nil {
 		return err
 	}
+	ending := make(chan struct{})
+	forPrograms, err := api.New(api.Options{Watch: ForPrograms(s), Take: s, Now: s.o.Now, Zone: s.o.Zone, Version: s.o.Version, Log: s.o.Log, Ending: ending})
+	if err != nil {
+		return err
+	}
 	mux := http.NewServeMux()
 	mux.Handle(post.Path, posts)
 	mux.Handle(post.Path+"/", posts)
 	mux.HandleFunc("GET "+levelsPath, s.levels)
 	mux.HandleFunc("GET "+levelsPath+"/{tank}", s.levels)
 	mux.Handle("/", pages)
-	s.server = &http.Server{Handler: web.Named(c.Hosts, mux), ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10}
+	s.server = &http.Server{Handler: web.Named(c.Hosts, forPrograms.Before(mux)), ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10}
+	s.server.RegisterOnShutdown(sync.OnceFunc(func() { close(ending) }))
 	return nil
 }
 

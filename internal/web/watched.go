@@ -122,12 +122,13 @@ func NewWatched(o WatchedOptions) (http.Handler, error) {
 // watchedRoutes are the addresses of the page of the levels where it is the only
 // one.
 func (s *Site) watchedRoutes() http.Handler {
-	m := http.NewServeMux()
+	m := s.crossing()
 	m.Handle("GET "+staticPath+"{name...}", static)
 	page := func(pattern string, h handler) { m.Handle(pattern, s.page(h)) }
 	page("GET /{$}", func(w http.ResponseWriter, r *http.Request) error { return goTo(w, r, watchedPath) })
 	page("GET "+watchedPath, s.watchedPage)
 	page("GET "+watchedPath+"/now", s.watchedNow)
+	s.pastRoutes(page)
 	page("POST "+languagePath, s.chooseLanguage)
 	page("/", func(http.ResponseWriter, *http.Request) error { return notFound("There is no such page.") })
 	return m

@@ -27,6 +27,7 @@ type watches struct {
 	levels []watch.Level
 	counts []watch.Counts
 	feeds  []FeedState
+	past   history.Past
 }
 
 func (w *watches) Labels() []Label { return w.labels }
@@ -44,7 +45,7 @@ func (w *watches) Counts() []watch.Counts {
 }
 
 func (w *watches) Changed() <-chan struct{} { return nil }
-func (w *watches) Past() history.Past       { return nil }
+func (w *watches) Past() history.Past       { return w.past }
 func (w *watches) Standing() Standing       { return Standing{} }
 func (w *watches) Feeds() []FeedState       { w.mu.Lock(); defer w.mu.Unlock(); return slices.Clone(w.feeds) }
 
@@ -282,7 +283,7 @@ func TestNothingWatched(t *testing.T) {
 // Behind a pass phrase the levels are as well.
 func TestWatchedSignedIn(t *testing.T) {
 	b := open(t, stall(t).options, func(o *Options) {
-		o.PassPhrase, o.PassPhraseMark = func(text string) bool { return text == phrase }, "1"
+		o.Guarded, o.Phrases = true, newPhrases()
 	})
 	for _, path := range []string{watchedPath, watchedPath + "/now"} {
 		if status, text := b.get(path); strings.Contains(text, "61 %") || status == 200 {
