@@ -47,8 +47,8 @@ func TestAnotherDecoder(t *testing.T) {
 		forms[b[0]&3]++
 		ask = append(ask, hex.EncodeToString(append(b, 0xAA)))
 	}
-	if slices.Contains(forms[1:], 0) {
-		t.Fatalf("the forms are tried %v times, expected each", forms[1:])
+	if slices.Contains(forms[:], 0) {
+		t.Fatalf("the forms are tried %v times, expected each", forms)
 	}
 	var got [][]string
 	peer.Python(t, nil, unpackPy+`

@@ -89,7 +89,11 @@ def unpack(data):
     b = Bytes(data)
     head = b.uvarint()
     n, form = head >> 2, head & 3
-    return {1: plain, 2: steps, 3: track}[form](b, n), b.at
+    return {0: same, 1: plain, 2: steps, 3: track}[form](b, n), b.at
+
+
+def same(b, n):
+    return [b.varint()] * n
 
 
 def plain(b, n):
