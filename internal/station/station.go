@@ -15,6 +15,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"gaugewright/internal/certificate"
 	"gaugewright/internal/doors"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/mqtt"
@@ -104,7 +105,12 @@ type Station struct {
 	running sync.WaitGroup
 	once    sync.Once
 	err     error
-	passes  *doors.Register // links and tokens
+
+	ending sync.Once
+	ended  chan struct{} // closed where the watch ended by itself
+	why    error
+	passes  *doors.Register   // links and tokens
+	pair    *certificate.Pair // of the broker; nil: it has none
 }
 
 // tank is one that is watched.
@@ -131,7 +137,7 @@ type tank struct {
 // them again, and makes the feeds, none of which runs yet. All that is wrong with
 // the configuration is told, a line each.
 func New(ctx context.Context, c Config, o Options) (*Station, error) {
-	s := &Station{config: c, o: o.settled(), tanks: map[string]*tank{}, taken: map[string]uint64{}, changed: make(chan struct{}, 1), pace: usualPace}
+	s := &Station{config: c, o: o.settled(), tanks: map[string]*tank{}, taken: map[string]uint64{}, changed: make(chan struct{}, 1), pace: usualPace, ended: make(chan struct{})}
 	o = s.o
 	s.started, s.begun = o.Now(), time.Now()
 	var faults []error
@@ -334,6 +340,7 @@ func (s *Station) Start(ctx context.Context) error {
 		s.running.Go(func() {
 			if err := s.server.Serve(s.listener); err != nil && !errors.Is(err, http.ErrServerClosed) {
 				s.o.Log.Error("the pages of the watch ended", "error", err)
+				s.ends(fmt.Errorf("the pages of the watch ended: %w", err))
 			}
 		})
 	}
@@ -385,8 +392,14 @@ func (s *Station) Told() []string {
 		lines = append(lines, "Page:   http://"+s.listener.Addr().String()+"/")
 	}
 	for _, f := range s.feeds {
-		if at, ok := f.feed.(interface{ Addr() net.Addr }); ok && at.Addr() != nil {
+		if at, ok := f.feed.(interface{ Addr() net.Addr }); ok && at.Addr() != nil && s.config.MQTT.Listen != "none" {
 			lines = append(lines, "MQTT:   mqtt://"+at.Addr().String())
+		}
+		if at, ok := f.feed.(interface{ TLSAddr() net.Addr }); ok && at.TLSAddr() != nil {
+			lines = append(lines, "MQTT:   mqtts://"+at.TLSAddr().String())
+			if s.config.MQTT.SelfSigned {
+				lines = append(lines, "        its certificate's SHA-256: "+s.pair.Fingerprint())
+			}
 		}
 	}
 	return append(lines, "Data:   "+s.store.Path())
