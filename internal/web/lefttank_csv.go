@@ -88,7 +88,7 @@ func writeLevels(out *csv.Writer, p *tankPast) {
 	write := func(when time.Time, cells []string, events []history.Event) {
 		said := make([]string, len(events))
 		for i, e := range events {
-			said[i] = eventSentence(e, p.now)
+			said[i] = e.Sentence(p.now.Location())
 		}
 		row := append([]string{when.In(p.now.Location()).Format(time.RFC3339)}, cells...)
 		for len(row) < len(head) {
