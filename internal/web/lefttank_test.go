@@ -120,16 +120,16 @@ func TestLeftTankVisitors(t *testing.T) {
 func TestLeftTankRefuses(t *testing.T) {
 	b := open(t, stall(t).withPast(keptDay(dayBefore)).options)
 	for query, want := range map[string]string{
-		"?for=fortnight":                                       "Found \"fortnight\" for how long a time to show; expected one of: hour, 6h, day,",
+		"?for=fortnight":                                       "Found \"fortnight\" for how long a time to show; expected hour, 6h, day, week, month, year or all.",
 		"?until=yesterday":                                     "Found \"yesterday\" for when the time to show ends; expected a day such as 2026-11-03",
 		"?until=2025-13-40":                                    "expected a day",
 		"?until=0001-01-01":                                    "from 1990 on",
 		"?until=1989-01-01T00:00:00Z":                          "from 1990 on",
 		"?until=2025-11-02T09:30":                              "expected a day",
 		"?until=" + url.QueryEscape(runs):                      "expected a day",
-		"?for=" + url.QueryEscape(breaksOut):                   "expected one of",
+		"?for=" + url.QueryEscape(breaksOut):                   "expected hour, 6h,",
 		"/history.csv?of=all":                                  "expected readings",
-		"/history.csv?for=x":                                   "expected one of",
+		"/history.csv?for=x":                                   "expected hour, 6h,",
 		"?for=year&until=-9999999999999999999-01-01T00:00:00Z": "expected a day",
 	} {
 		status, text := b.get("/left/gas" + query)
