@@ -1,6 +1,7 @@
 package station
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"net"
@@ -45,8 +46,11 @@ func (s *Station) buildHTTP() error {
 		return fmt.Errorf("[http]: %w", err)
 	}
 	s.add(posts)
-	pages, err := web.NewWatched(web.WatchedOptions{Watch: s, Now: s.o.Now, Log: s.o.Log, Hosts: c.Hosts, Languages: s.o.Languages})
+	// Pages that follow the watch hold a request open; they end when the server does.
+	ended, end := context.WithCancel(context.Background())
+	pages, err := web.NewWatched(web.WatchedOptions{Watch: s, Now: s.o.Now, Log: s.o.Log, Hosts: c.Hosts, Languages: s.o.Languages, Ended: ended.Done()})
 	if err != nil {
+		end()
 		return err
 	}
 	mux := http.NewServeMux()
@@ -56,6 +60,7 @@ func (s *Station) buildHTTP() error {
 	mux.HandleFunc("GET "+levelsPath+"/{tank}", s.levels)
 	mux.Handle("/", pages)
 	s.server = &http.Server{Handler: web.Named(c.Hosts, mux), ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10}
+	s.server.RegisterOnShutdown(end)
 	return nil
 }
 

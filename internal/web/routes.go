@@ -44,6 +44,7 @@ func (s *Site) routes() http.Handler {
 	if s.o.Watch != nil {
 		page("GET "+watchedPath, s.watchedPage)
 		page("GET "+watchedPath+"/now", s.watchedNow)
+		s.leftRoutes(m)
 	}
 
 	page("GET /meters", s.metersPage)

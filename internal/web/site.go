@@ -67,6 +67,7 @@ type Site struct {
 	said       sync.Map                 // what scripts say, by language
 	types      typesKept
 	laters     recall[laterFound] // by the job, its revision, the tank and the check
+	followers  followers          // of the owner's page
 }
 
 // New makes the pages.
