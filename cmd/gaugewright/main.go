@@ -36,6 +36,7 @@ type verbs struct {
 	Record recordVerb `cmd:"" help:"Write the handover record of a job, as a page that prints or as a PDF."`
 	Serve  serveVerb  `cmd:"" help:"The bench pages: take readings on a tablet, set, prove and hand over, over one data file."`
 	Watch  watchVerb  `cmd:"" help:"Watch tanks: readings from MQTT, HTTP, Modbus, CAN, NMEA 0183 or a serial line, a level that can be believed out of them."`
+	Token  tokenVerb  `cmd:"" help:"Links by which owners look, and tokens of programs, of a watch without pages for them."`
 	Demo   demoVerb   `cmd:"" help:"The bench pages on invented jobs, with a simulated sender at hand; or one job told in the terminal."`
 
 	Simulate simulateVerb `cmd:"" help:"A made-up vehicle, or ten thousand, publishing over MQTT; or a history of one to try things on."`

@@ -11,6 +11,8 @@ import (
 	"sync"
 	"time"
 
+	"gaugewright/internal/certificate"
+	"gaugewright/internal/doors"
 	"gaugewright/internal/job"
 	"gaugewright/internal/language"
 	"gaugewright/internal/store/sqlite"
@@ -25,15 +27,19 @@ const Loopback = "127.0.0.1:8765"
 type Options struct {
 	Data   string // the data file; "": that of [DataFile]
 	Listen string // host:port; "": [Loopback]
-	// NewPhrase sets a pass phrase; "" leaves the one that is set. One is asked
-	// for whenever Listen reaches beyond this machine.
-	NewPhrase string
+	// NewPhrase sets the fitters' pass phrase; "" leaves the one that is set. One is
+	// asked for whenever Listen reaches beyond this machine. NewOwnerPhrase sets the
+	// owner's in the same way, which nobody needs to have.
+	NewPhrase, NewOwnerPhrase string
 	// Guarded asks for the pass phrase on this machine too, as behind a proxy.
 	Guarded bool
 	// Certificate and Key are the files (PEM) of a certificate for TLS; both or
 	// neither.
 	Certificate, Key string
-	Hosts            []string // names, besides addresses and its own, by which this machine is reached
+	// SelfSigned serves over TLS with a certificate that is made here, beside the
+	// data, where no other is given.
+	SelfSigned bool
+	Hosts      []string // names, besides addresses and its own, by which this machine is reached
 
 	// Languages is a folder of catalogues besides those in the program; "": none.
 	Languages string
@@ -43,6 +49,11 @@ type Options struct {
 
 	// Watch is what is watched, for the page of the levels; nil: nothing is.
 	Watch web.Watched
+	// Passes are the links and tokens of what is watched; nil: there are none.
+	Passes *doors.Register
+
+	// Version is the program's, for programs that ask; "": it isn't told.
+	Version string
 
 	// Demo makes the data of a demonstration: an invented workshop with a
 	// simulated meter. Data must then name a file that isn't there yet.
@@ -51,8 +62,10 @@ type Options struct {
 
 // App is the running program.
 type App struct {
-	o     Options
-	store *sqlite.Store
+	o       Options
+	store   *sqlite.Store
+	phrases *phrases
+	pair    *certificate.Pair // nil: without TLS
 
 	mu       sync.Mutex
 	server   *http.Server
@@ -107,18 +120,35 @@ func New(ctx context.Context, o Options) (*App, error) {
 	return a, nil
 }
 
-// secured sets the pass phrase that is asked for, and sees that there is one
+// secured sets the pass phrases that are asked for, and sees that there is one
 // where it is needed.
-func (a *App) secured(ctx context.Context) error {
-	if a.o.NewPhrase != "" {
-		return setPhrase(ctx, a.store, a.o.NewPhrase)
+func (a *App) secured(ctx context.Context) (err error) {
+	if a.phrases, err = openPhrases(ctx, a.store, a.o.Log); err != nil {
+		return err
 	}
-	if a.beyond() {
-		if _, err := phrase(ctx, a.store); errors.Is(err, ErrNoPhrase) {
-			return ErrPhraseWanted
-		} else if err != nil {
+	for _, set := range [...]struct {
+		role doors.Role
+		text string
+	}{{doors.Fitter, a.o.NewPhrase}, {doors.Owner, a.o.NewOwnerPhrase}} {
+		if set.text == "" {
+			continue
+		}
+		if err := doors.CheckPhrase(set.text); err != nil {
 			return err
 		}
+		other, err := a.phrases.Opens(ctx, set.text)
+		if err != nil {
+			return err
+		}
+		if other != doors.Nobody && other != set.role {
+			return errors.New("fitters and the owner need a pass phrase each, and this one is the other's already; choose another")
+		}
+		if err := a.phrases.Set(ctx, set.role, set.text); err != nil {
+			return err
+		}
+	}
+	if a.beyond() && a.phrases.Mark(doors.Fitter) == "" {
+		return ErrPhraseWanted
 	}
 	return nil
 }
@@ -159,22 +189,22 @@ func (a *App) Start(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	options := web.Options{Languages: languages, Store: a.store, Watch: a.o.Watch, Now: a.o.Now, Log: a.o.Log, Hosts: a.o.Hosts, Secure: a.o.Key != "", Sessions: a.store.Sessions(),
-		SigningKey: keyFileOf(a.o.Data).Key}
-	if a.beyond() {
-		l, err := phrase(ctx, a.store)
-		if err != nil {
-			return err
-		}
-		options.PassPhrase, options.PassPhraseMark = l.opens, l.mark()
+	if a.pair, err = a.certified(); err != nil {
+		return err
 	}
+	options := web.Options{Languages: languages, Store: a.store, Watch: a.o.Watch, Now: a.o.Now, Log: a.o.Log, Hosts: a.o.Hosts, Secure: a.pair != nil, Strict: a.o.Key != "", Sessions: a.store.Sessions(),
+		Phrases: a.phrases, Guarded: a.beyond(), Passes: a.o.Passes, SigningKey: keyFileOf(a.o.Data).Key}
 	if a.o.Demo != nil {
 		if a.hand, err = a.o.Demo.setUp(ctx, a.store); err != nil {
 			return err
 		}
 		options.Hand, options.Invented = a.hand.move, a.o.Demo.Words
 	}
-	if a.meters, err = openMeters(running, a.store, a.o.Log, a.o.Now); err != nil {
+	meterNow := a.o.Now
+	if a.o.Demo != nil {
+		meterNow = time.Now // a demonstration's time may run faster, and a reading stands still by this machine's
+	}
+	if a.meters, err = openMeters(running, a.store, a.o.Log, meterNow); err != nil {
 		return err
 	}
 	options.Meters = a.meters
@@ -182,11 +212,38 @@ func (a *App) Start(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	if err := a.listen(site, running); err != nil {
+	forPrograms, err := a.programs(running, site)
+	if err != nil {
+		return err
+	}
+	if err := a.listen(web.Named(a.o.Hosts, forPrograms.Before(site)), running); err != nil {
 		return err
 	}
 	a.cancel = cancel
 	return nil
+}
+
+// certified gives the certificate by which the pages are served over TLS; nil
+// where they aren't.
+func (a *App) certified() (*certificate.Pair, error) {
+	switch {
+	case a.o.Key != "":
+		return certificate.Given(a.o.Certificate, a.o.Key, a.o.Log, a.o.Now)
+	case a.o.SelfSigned:
+		return certificate.Own(certificate.Beside(a.o.Data), a.o.Hosts, a.o.Log, a.o.Now)
+	}
+	return nil, nil
+}
+
+// Fingerprint is the SHA-256 of the certificate that was made here, by which
+// people tell it from another's; "" where there is none.
+func (a *App) Fingerprint() string {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if a.pair == nil || !a.o.SelfSigned || a.o.Key != "" {
+		return ""
+	}
+	return a.pair.Fingerprint()
 }
 
 // listen begins to serve. The lock is held.
@@ -195,12 +252,8 @@ func (a *App) listen(site http.Handler, running context.Context) error {
 	if err != nil {
 		return fmt.Errorf("the pages can't be served at %s: %w; another program may have the port: name another with --listen", a.o.Listen, err)
 	}
-	if a.o.Key != "" {
-		pair, err := tls.LoadX509KeyPair(a.o.Certificate, a.o.Key)
-		if err != nil {
-			return errors.Join(fmt.Errorf("the certificate %s with the key %s: %w", a.o.Certificate, a.o.Key, err), l.Close())
-		}
-		l = tls.NewListener(l, &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12, NextProtos: []string{"h2", "http/1.1"}})
+	if a.pair != nil {
+		l = tls.NewListener(l, a.pair.Config("h2", "http/1.1"))
 	}
 	a.listener = l
 	a.server = &http.Server{
@@ -230,7 +283,7 @@ func (a *App) URL() string {
 		return ""
 	}
 	scheme := "http"
-	if a.o.Key != "" {
+	if a.pair != nil {
 		scheme = "https"
 	}
 	host, port, _ := net.SplitHostPort(a.listener.Addr().String())

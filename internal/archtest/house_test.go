@@ -76,9 +76,10 @@ var house = []room{
 	{name: "feed/lines", may: rooms("quantity", "wording", "watch", "feed", "feed/port"), kind: edge},
 	{name: "feed/post", may: rooms("quantity", "wording", "watch", "feed"), kind: edge},
 	{name: "feed/file", may: rooms("quantity", "wording", "recording", "watch", "feed"), kind: edge},
+	{name: "certificate", may: rooms("keep"), kind: edge},
 	{name: "store/sqlite", may: rooms("quantity", "job", "strict", "keep", "watch", "series", "history", "doors"), outside: rooms(sqlite), kind: edge},
 	{name: "web", may: rooms("language", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling", "watch", "history", "doors"), outside: rooms(scs), kind: edge},
-	{name: "api", may: rooms("quantity", "wording", "job", "watch", "history", "doors"), outside: rooms(huma, prometheus), kind: edge},
+	{name: "api", may: rooms("quantity", "gauge", "wording", "job", "watch", "history", "doors"), outside: rooms(huma, prometheus), kind: edge},
 	// beside the house
 	{name: "store/storetest", may: rooms("job", "curve", "quantity"), outside: rooms(cmp), kind: support},
 	{name: "feed/feedtest", may: rooms("watch", "feed"), outside: rooms(toml), kind: support},
@@ -87,11 +88,13 @@ var house = []room{
 	{name: "browser", may: rooms("peer"), outside: rooms(chromedp, cdproto), kind: support},
 	{name: "archtest", kind: support},
 	{name: "tools/elfstatic", kind: program},
+	{name: "tools/benchmarks/history", may: rooms("series", "watch", "vehicle"), kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
-	{name: "station", may: rooms("history", "doors", "api", "doubt", "language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml, systemd), kind: edge},
+	{name: "station", may: rooms("history", "doors", "certificate", "api", "doubt", "language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml, systemd), kind: edge},
 	{name: "tools/mqttload", may: rooms("watch", "feed/mqtt", "store/sqlite", "station"), outside: rooms(mochi), kind: program},
-	{name: "app", may: rooms("history", "doors", "api", "wording", "station", "watch", "fitted", "recording", "vehicle", "feed", "feed/mqtt/simulated", "language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs, systemd), kind: edge},
+	{name: "tools/powercut", may: rooms("watch", "history", "store/sqlite"), kind: program},
+	{name: "app", may: rooms("history", "doors", "certificate", "api", "wording", "station", "watch", "fitted", "recording", "vehicle", "feed", "feed/mqtt/simulated", "language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs, systemd), kind: edge},
 	{name: "cmd/gaugewright", may: rooms("history", "doors", "app", "station", "watch", "fitted", "recording", "vehicle", "language", "drift", "kin", "tag", "strict", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
 		outside: rooms(kong, jsonschema, term), kind: program},
 }

@@ -98,7 +98,7 @@ func anyRulers(t *rapid.T) chart.Drawing {
 // Whatever is handed over, the drawing is well-formed XML without a number
 // that isn't one, and every stroke and every line of lettering lies within it.
 func TestAnyInput(t *testing.T) {
-	for name, draw := range map[string]func(*rapid.T) chart.Drawing{"curve": anyCurve, "column": anyColumn, "rulers": anyRulers} {
+	for name, draw := range map[string]func(*rapid.T) chart.Drawing{"curve": anyCurve, "column": anyColumn, "rulers": anyRulers, "history": anyHistory} {
 		t.Run(name, func(t *testing.T) {
 			rapid.Check(t, func(t *rapid.T) {
 				d := draw(t)

@@ -33,6 +33,21 @@ func File(path string, data []byte) error {
 	return replace(target, data, mode)
 }
 
+// Private is as File, and nobody but the file's owner can read what it writes, not
+// for a moment.
+func Private(path string, data []byte) error {
+	target, err := filepath.EvalSymlinks(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		target = path
+	} else if err != nil {
+		return err
+	}
+	if info, err := os.Stat(target); err == nil && !info.Mode().IsRegular() {
+		return fmt.Errorf("%s: %w", path, ErrNotPlain)
+	}
+	return replace(target, data, 0o600)
+}
+
 // ErrNotPlain says that a folder or a device stands where a file was to be
 // written.
 var ErrNotPlain = errors.New("this is a directory or a device; expected the name of a file")
@@ -46,7 +61,11 @@ func replace(path string, data []byte, mode fs.FileMode) (err error) {
 			err = &fs.PathError{Op: "write", Path: path, Err: named.Err}
 		}
 	}()
-	f, err := os.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	first := fs.FileMode(0o666)
+	if mode != 0 {
+		first = 0o600 // never more than it is to have in the end
+	}
+	f, err := os.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, first)
 	if err != nil {
 		return err
 	}

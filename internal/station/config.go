@@ -62,6 +62,8 @@ const (
 	usualData         = "watch.db"
 	usualWarm         = "1h"
 	usualPublishEvery = "1s"
+	usualCommitEvery  = "10s"
+	longestCommit     = 5 * time.Minute
 )
 
 // name is what tanks and feeds may be called: it stands in topics, addresses and
@@ -194,7 +196,7 @@ func (c *Config) usual() error {
 	for _, d := range []struct {
 		to    *feed.Duration
 		usual string
-	}{{&c.Warm, usualWarm}, {&c.PublishEvery, usualPublishEvery}} {
+	}{{&c.Warm, usualWarm}, {&c.PublishEvery, usualPublishEvery}, {&c.CommitEvery, usualCommitEvery}} {
 		if *d.to == 0 {
 			if err := d.to.UnmarshalText([]byte(d.usual)); err != nil {
 				return err
@@ -210,6 +212,10 @@ func (c *Config) check() error {
 	var faults []error
 	if len(c.Tank) == 0 {
 		faults = append(faults, errors.New("no tank is to be watched; expected at least one table like [tank.fresh]"))
+	}
+	faults = append(faults, c.keeping()...)
+	if d := time.Duration(c.CommitEvery); d > longestCommit {
+		faults = append(faults, fmt.Errorf(`commit_every is %v, for which senders wait for an acknowledgement; expected "1ms" to "5m"`, d))
 	}
 	for _, kind := range []struct {
 		what  string

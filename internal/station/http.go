@@ -1,13 +1,14 @@
 package station
 
 import (
-	"context"
 	"encoding/json"
 	"fmt"
 	"net"
 	"net/http"
+	"sync"
 	"time"
 
+	"gaugewright/internal/api"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/post"
 	"gaugewright/internal/watch"
@@ -46,11 +47,14 @@ func (s *Station) buildHTTP() error {
 		return fmt.Errorf("[http]: %w", err)
 	}
 	s.add(posts)
-	// Pages that follow the watch hold a request open; they end when the server does.
-	ended, end := context.WithCancel(context.Background())
-	pages, err := web.NewWatched(web.WatchedOptions{Watch: s, Now: s.o.Now, Log: s.o.Log, Hosts: c.Hosts, Languages: s.o.Languages, Ended: ended.Done()})
+	// Streams hold a request open; they end when the server does.
+	ending := make(chan struct{})
+	pages, err := web.NewWatched(web.WatchedOptions{Watch: s, Now: s.o.Now, Log: s.o.Log, Hosts: c.Hosts, Languages: s.o.Languages, Ended: ending})
 	if err != nil {
-		end()
+		return err
+	}
+	forPrograms, err := api.New(api.Options{Watch: ForPrograms(s), Take: s, Now: s.o.Now, Zone: s.o.Zone, Version: s.o.Version, Log: s.o.Log, Ending: ending})
+	if err != nil {
 		return err
 	}
 	mux := http.NewServeMux()
@@ -59,8 +63,8 @@ func (s *Station) buildHTTP() error {
 	mux.HandleFunc("GET "+levelsPath, s.levels)
 	mux.HandleFunc("GET "+levelsPath+"/{tank}", s.levels)
 	mux.Handle("/", pages)
-	s.server = &http.Server{Handler: web.Named(c.Hosts, mux), ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10}
-	s.server.RegisterOnShutdown(end)
+	s.server = &http.Server{Handler: web.Named(c.Hosts, forPrograms.Before(mux)), ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10}
+	s.server.RegisterOnShutdown(sync.OnceFunc(func() { close(ending) }))
 	return nil
 }
 

@@ -11,8 +11,8 @@ import (
 	"sort"
 	"strings"
 	"sync"
-	"sync/atomic"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"gaugewright/internal/watch"
@@ -58,6 +58,8 @@ type outs struct {
 	list []watch.Reading
 }
 
+func (o *outs) has() int { o.mu.Lock(); defer o.mu.Unlock(); return len(o.list) }
+
 func (o *outs) take(list []watch.Reading) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
@@ -65,11 +67,11 @@ func (o *outs) take(list []watch.Reading) {
 }
 
 // TestIntake has many sources hand over at once: each is told in its own order,
-// after its reading was kept, and what is handed on is what was kept, as it was.
+// after its reading was kept, and what is shown is what was kept.
 func TestIntake(t *testing.T) {
 	t.Parallel()
 	d, o := new(disk), new(outs)
-	in := NewIntake(IntakeConfig{Keep: d, Out: o.take, Most: 100})
+	in := NewIntake(IntakeConfig{Keep: d, Show: o.take, Most: 100})
 	const sources, each = 20, 500
 	var wg sync.WaitGroup
 	for s := range sources {
@@ -100,65 +102,189 @@ func TestIntake(t *testing.T) {
 	if len(d.kept) != sources*(each+1) || len(o.list) != len(d.kept) {
 		t.Fatalf("%d kept, %d handed on; want %d", len(d.kept), len(o.list), sources*(each+1))
 	}
-	next := map[string]float64{}
-	for i, r := range d.kept {
-		if o.list[i] != r {
-			t.Fatalf("%d: %+v was handed on; kept was %+v", i, o.list[i], r)
+	for what, list := range map[string][]watch.Reading{"kept": d.kept, "shown": o.list} {
+		next := map[string]float64{}
+		for _, r := range list {
+			if r.Value != next[r.Source] {
+				t.Fatalf("source %s: %v was %s; want %v", r.Source, r.Value, what, next[r.Source])
+			}
+			next[r.Source]++
 		}
-		if r.Value != next[r.Source] {
-			t.Fatalf("source %s: %v was kept; want %v", r.Source, r.Value, next[r.Source])
-		}
-		next[r.Source]++
 	}
 	if s := in.State(); s.Kept != uint64(len(d.kept)) || s.Waiting != 0 || s.Failing != nil || s.Commits != uint64(len(d.sizes)) {
 		t.Errorf("%+v", s)
 	}
 }
 
-// TestIntakeGroups: what comes while the disk is busy is one commit, nobody is
-// told before, and no more waits than may.
-func TestIntakeGroups(t *testing.T) {
-	t.Parallel()
-	d := &disk{hold: make(chan struct{})}
-	in := NewIntake(IntakeConfig{Keep: d, Most: 10})
-	var told atomic.Int32
-	later := func(n int) {
-		in.Later(one(0, n), func(err error) {
-			if err != nil {
-				t.Error(err)
+// bubbled runs a test of an intake in time that passes only while all wait.
+func bubbled(t *testing.T, c IntakeConfig, f func(t *testing.T, in *Intake)) {
+	t.Helper()
+	synctest.Test(t, func(t *testing.T) {
+		in := NewIntake(c)
+		defer in.Close()
+		f(t, in)
+	})
+}
+
+// TestIntakeEvery: the first reading is committed at once, then what comes in ten
+// seconds together; each is shown at once, and its sender told after the commit.
+func TestIntakeEvery(t *testing.T) {
+	d, o := new(disk), new(outs)
+	var kept outs
+	bubbled(t, IntakeConfig{Keep: d, Show: o.take, Kept: kept.take, Every: 10 * time.Second}, func(t *testing.T, in *Intake) {
+		begun := time.Now()
+		var told []string
+		for i := range 25 { // one a second
+			at := time.Now()
+			in.Later(one(0, i), func(err error) {
+				if err != nil {
+					t.Error(err)
+				}
+				told = append(told, fmt.Sprint(at.Sub(begun), " at ", time.Since(begun)))
+			})
+			synctest.Wait()
+			if o.has() != i+1 {
+				t.Fatalf("%d are shown; want %d", o.has(), i+1)
 			}
-			told.Add(1)
+			if i == 0 {
+				time.Sleep(500 * time.Millisecond) // so that none comes at the same time as a commit
+			}
+			time.Sleep(time.Second)
+		}
+		if fmt.Sprint(d.sizes) != "[1 9 10]" || len(told) != 20 || told[0] != "0s at 0s" || told[1] != "1.5s at 10s" || told[19] != "19.5s at 20s" {
+			t.Errorf("commits of %v; told %q", d.sizes, told)
+		}
+		time.Sleep(time.Hour) // a quiet time
+		if err := in.Take(t.Context(), one(0, 25)); err != nil || time.Since(begun) != time.Hour+25500*time.Millisecond {
+			t.Errorf("%v after %v", err, time.Since(begun))
+		}
+		if kept.has() != 26 {
+			t.Errorf("%d were told as kept", kept.has())
+		}
+	})
+}
+
+// TestIntakeSooner: where many wait, or a source does, the commit comes sooner.
+func TestIntakeSooner(t *testing.T) {
+	for name, c := range map[string]struct {
+		most, n int
+		hurry   bool
+		want    time.Duration
+	}{
+		"few":                   {0, 100, false, 10 * time.Second},
+		"many":                  {0, manyWait, false, 0},
+		"half of the room":      {200, 100, false, 0},
+		"a source waits":        {0, 100, true, time.Second},
+		"and has brought a lot": {0, 500, true, 0},
+	} {
+		t.Run(name, func(t *testing.T) {
+			bubbled(t, IntakeConfig{Keep: new(disk), Every: 10 * time.Second, Most: c.most}, func(t *testing.T, in *Intake) {
+				if err := in.Take(t.Context(), one(0, 0)); err != nil {
+					t.Fatal(err)
+				}
+				begun := time.Now()
+				done := make(chan struct{})
+				in.Later(make([]watch.Reading, c.n), func(error) { close(done) })
+				if c.hurry {
+					in.Hurry()
+				}
+				if <-done; time.Since(begun) != c.want {
+					t.Errorf("it took %v; want %v", time.Since(begun), c.want)
+				}
+			})
 		})
 	}
-	later(0)
-	waits(t, "the first commit", func() bool { return in.State().Waiting == 0 })
-	for i := range 10 {
-		later(1 + i)
-	}
-	if s := in.State(); s.Waiting != 10 || told.Load() != 0 {
-		t.Errorf("%+v, %d told", s, told.Load())
-	}
-	flood := make(chan struct{})
-	go func() { later(11); close(flood) }()
-	short, cancel := context.WithTimeout(t.Context(), 20*time.Millisecond)
-	defer cancel()
-	if err := in.Take(short, one(0, 99)); !errors.Is(err, context.DeadlineExceeded) {
-		t.Errorf("a flood: %v", err)
-	}
-	select {
-	case <-flood:
-		t.Error("more waits than may")
-	default:
-	}
-	d.hold <- struct{}{}
-	waits(t, "the first", func() bool { return told.Load() == 1 })
-	<-flood
-	d.hold <- struct{}{}
-	waits(t, "the next ten", func() bool { return told.Load() == 11 })
-	close(d.hold)
+}
+
+// TestIntakeRoom: no more waits than may; who brings more waits for room, and for
+// no longer than it says.
+func TestIntakeRoom(t *testing.T) {
+	d, o := new(disk), new(outs)
+	bubbled(t, IntakeConfig{Keep: d, Show: o.take, Most: 10}, func(t *testing.T, in *Intake) {
+		d.hold = make(chan struct{})
+		told, failed := 0, 0
+		for i := range 10 {
+			in.Later(one(0, i), func(err error) {
+				if err != nil {
+					t.Error(err)
+				}
+				told++
+			})
+		}
+		begun := time.Now()
+		in.Later(one(0, 10), func(err error) {
+			if err == ErrNoRoom {
+				failed++
+			}
+		})
+		if time.Since(begun) != roomWithin {
+			t.Errorf("a flood is held up for %v; want %v", time.Since(begun), roomWithin)
+		}
+		short, cancel := context.WithTimeout(t.Context(), time.Second)
+		defer cancel()
+		if err := in.Take(short, one(0, 11)); !errors.Is(err, context.DeadlineExceeded) {
+			t.Errorf("a flood: %v", err)
+		}
+		if s := in.State(); s.Waiting != 10 || told != 0 || failed != 1 || o.has() != 10 {
+			t.Errorf("%+v, %d told, %d not taken, %d shown", s, told, failed, o.has())
+		}
+		close(d.hold)
+		synctest.Wait()
+		if told != 10 || d.has() != 10 {
+			t.Errorf("%d told, %d kept", told, d.has())
+		}
+	})
+}
+
+// TestIntakeTakenBack: who doesn't wait any longer may send the same again, and it
+// is kept once.
+func TestIntakeTakenBack(t *testing.T) {
+	d := new(disk)
+	bubbled(t, IntakeConfig{Keep: d, Every: 10 * time.Second}, func(t *testing.T, in *Intake) {
+		if err := in.Take(t.Context(), one(0, 0)); err != nil {
+			t.Fatal(err)
+		}
+		for range 3 {
+			short, cancel := context.WithTimeout(t.Context(), time.Second)
+			if err := in.Take(short, one(0, 1)); !errors.Is(err, context.DeadlineExceeded) {
+				t.Error(err)
+			}
+			cancel()
+		}
+		if err := in.Take(t.Context(), one(0, 1)); err != nil || d.has() != 2 || in.State().Waiting != 0 {
+			t.Errorf("%v, %d kept, %+v", err, d.has(), in.State())
+		}
+	})
+}
+
+// TestIntakeOffers: what nobody waits for is shown, whatever the disk does; and
+// where there is no room the oldest is lost by name.
+func TestIntakeOffers(t *testing.T) {
+	d, o := new(disk), new(outs)
+	d.failing(errors.New("no room"))
+	bubbled(t, IntakeConfig{Keep: d, Show: o.take, Most: 400}, func(t *testing.T, in *Intake) {
+		in.Later(one(1, 0), func(error) {})
+		for i := range 300 {
+			in.Offer("modbus/bay", one(0, i))
+			time.Sleep(time.Second)
+		}
+		if s := in.State(); s.Waiting != 101 || s.Failing == nil || o.has() != 301 {
+			t.Errorf("%+v, %d shown", s, o.has())
+		}
+		if l := in.Lost(); len(l) != 1 || l[0].N != 200 || l[0].Why != "readings of modbus/bay that couldn't be kept on disk" {
+			t.Errorf("%+v", l)
+		}
+		d.failing(nil)
+		time.Sleep(longestRetry * time.Second)
+		if d.has() != 101 || d.kept[1].Value != 200 || d.kept[100].Value != 299 || in.State().Waiting != 0 {
+			t.Errorf("%d kept, %+v", d.has(), in.State())
+		}
+	})
+	in := NewIntake(IntakeConfig{Keep: d})
 	in.Close()
-	if fmt.Sprint(d.sizes) != "[1 10 1]" || told.Load() != 12 {
-		t.Errorf("commits of %v, %d told", d.sizes, told.Load())
+	in.Offer("late", one(0, 0))
+	if l := in.Lost(); len(l) != 1 || l[0].N != 1 {
+		t.Errorf("after the end: %+v", l)
 	}
 }
 
@@ -171,50 +297,53 @@ func waits(t *testing.T, what string, f func() bool) {
 	}
 }
 
-// TestIntakeFails has the disk fail and recover: none is kept and all are told,
-// the state says so, and it goes on by itself.
+// TestIntakeFails has the disk fail and recover: nobody is told anything
+// meanwhile, the state says so, and it goes on by itself with nothing lost and
+// nothing twice.
 func TestIntakeFails(t *testing.T) {
-	t.Parallel()
 	d, o := new(disk), new(outs)
 	var log bytes.Buffer
-	in := NewIntake(IntakeConfig{Keep: d, Out: o.take, Retry: 50 * time.Millisecond, Log: slog.New(slog.NewTextHandler(&log, nil))})
-	if err := in.Take(t.Context(), one(0, 1)); err != nil {
-		t.Fatal(err)
-	}
-	full := errors.New("no room")
-	d.failing(full)
-	begun := time.Now()
-	for range 3 {
-		if err := in.Take(t.Context(), one(0, 2)); err != full {
-			t.Errorf("%v; want %v", err, full)
+	var stands []error
+	c := IntakeConfig{Keep: d, Show: o.take, Log: slog.New(slog.NewTextHandler(&log, nil)), Stands: func(_ int, err error) { stands = append(stands, err) }}
+	bubbled(t, c, func(t *testing.T, in *Intake) {
+		if err := in.Take(t.Context(), one(0, 1)); err != nil {
+			t.Fatal(err)
 		}
-	}
-	if took := time.Since(begun); took < 100*time.Millisecond {
-		t.Errorf("three tries took %v; want two pauses of 50 ms", took)
-	}
-	if s := in.State(); s.Failing != full || s.Since.IsZero() || s.Kept != 1 || s.Failed != 3 {
-		t.Errorf("%+v", s)
-	}
-	d.failing(nil)
-	if err := in.Take(t.Context(), one(0, 3)); err != nil {
-		t.Error(err)
-	}
-	if s := in.State(); s.Failing != nil || !s.Since.IsZero() || s.Kept != 2 {
-		t.Errorf("%+v", s)
-	}
-	in.Close()
-	if len(o.list) != 2 || o.list[1].Value != 3 {
-		t.Errorf("handed on: %+v", o.list)
-	}
-	if n := strings.Count(log.String(), "\n"); n != 2 || !strings.Contains(log.String(), "no room") {
-		t.Errorf("the log:\n%s", log.String())
+		full := errors.New("no room")
+		d.failing(full)
+		told := 0
+		for i := range 3 {
+			in.Later(one(0, 2+i), func(err error) {
+				if err != nil {
+					t.Error(err)
+				}
+				told++
+			})
+		}
+		begun := time.Now()
+		time.Sleep(time.Hour)
+		if s := in.State(); s.Failing != full || time.Since(s.Since) < time.Hour || s.Kept != 1 || s.Waiting != 3 || told != 0 || o.has() != 4 {
+			t.Errorf("%+v, %d told, %d shown", s, told, o.has())
+		}
+		// A second at first, then ever longer up to ten.
+		if n := in.State().Failed; n < 350 || n > 370 {
+			t.Errorf("%d tries in an hour", n)
+		}
+		d.failing(nil)
+		time.Sleep(longestRetry * time.Second)
+		if s := in.State(); s.Failing != nil || !s.Since.IsZero() || s.Kept != 4 || told != 3 || o.has() != 4 {
+			t.Errorf("%+v, %d told, %d shown after %v", s, told, o.has(), time.Since(begun))
+		}
+	})
+	if n := strings.Count(log.String(), "\n"); n != 2 || !strings.Contains(log.String(), "no room") || len(stands) != 2 || stands[0] == nil || stands[1] != nil {
+		t.Errorf("the log:\n%s%v", log.String(), stands)
 	}
 }
 
 func TestIntakeCloses(t *testing.T) {
 	t.Parallel()
 	d, o := new(disk), new(outs)
-	in := NewIntake(IntakeConfig{Keep: d, Out: o.take, Least: time.Hour})
+	in := NewIntake(IntakeConfig{Keep: d, Show: o.take, Every: time.Hour})
 	if err := in.Take(t.Context(), one(0, 0)); err != nil {
 		t.Fatal(err)
 	}
@@ -223,7 +352,7 @@ func TestIntakeCloses(t *testing.T) {
 	in.Close()
 	in.Close()
 	if err := <-kept; err != nil || d.has() != 2 || len(o.list) != 2 {
-		t.Errorf("%v, %d kept, %d handed on", err, d.has(), len(o.list))
+		t.Errorf("%v, %d kept, %d shown", err, d.has(), len(o.list))
 	}
 	if err := in.Take(t.Context(), one(0, 2)); err != ErrStopped {
 		t.Errorf("after the end: %v", err)
@@ -231,6 +360,22 @@ func TestIntakeCloses(t *testing.T) {
 	in.Later(one(0, 2), func(err error) { kept <- err })
 	if err := <-kept; err != ErrStopped {
 		t.Errorf("after the end: %v", err)
+	}
+	in = NewIntake(IntakeConfig{Keep: d, Every: time.Hour})
+	if err := in.Take(t.Context(), one(0, 0)); err != nil {
+		t.Fatal(err)
+	}
+	in.Soon()
+	if err := in.Take(t.Context(), one(0, 1)); err != nil {
+		t.Error(err)
+	}
+	full := errors.New("no room")
+	d.failing(full)
+	in.Later(one(0, 2), func(err error) { kept <- err })
+	in.Offer("modbus/bay", one(0, 3))
+	in.Close()
+	if err := <-kept; err != full || len(in.Lost()) != 1 {
+		t.Errorf("the end with a full disk: %v, %+v", err, in.Lost())
 	}
 }
 

@@ -76,7 +76,7 @@ func (s *Site) page(h handler) http.Handler {
 		}
 		f := judged(err)
 		if f.status >= 500 {
-			s.o.Log.Error("page", "address", r.URL.Path, "status", f.status, "error", err)
+			s.o.Log.Error("page", "address", addressOf(r), "status", f.status, "error", err)
 		}
 		if err := s.faultPage(w, r, f); err != nil {
 			http.Error(w, f.text, f.status)

@@ -35,6 +35,9 @@ func (s *Site) door(h http.Handler) http.Handler {
 		head.Set("Cross-Origin-Opener-Policy", "same-origin")
 		head.Set("Cross-Origin-Resource-Policy", "same-origin")
 		head.Set("Cache-Control", "no-store")
+		if s.o.Strict {
+			head.Set("Strict-Transport-Security", "max-age=31536000; includeSubDomains")
+		}
 		h.ServeHTTP(w, r)
 	})
 }
@@ -64,7 +67,7 @@ func (s *Site) limited(h http.Handler) http.Handler {
 		if r.ContentLength > formLimit && !strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/") {
 			text := fmt.Sprintf("This form holds %d bytes, and none of these pages sends more than %d. Nothing was changed.", r.ContentLength, formLimit)
 			if err := s.faultPage(w, r, &fault{http.StatusRequestEntityTooLarge, text, nil}); err != nil {
-				s.o.Log.Error("page", "address", r.URL.Path, "error", err)
+				s.o.Log.Error("page", "address", addressOf(r), "error", err)
 			}
 			return
 		}

@@ -18,7 +18,7 @@ const (
 )
 
 // leftRoutes adds the owner's page to the addresses of a site.
-func (s *Site) leftRoutes(m *http.ServeMux) {
+func (s *Site) leftRoutes(m *crossing) {
 	m.Handle("GET "+leftPath, s.page(s.leftPage))
 	m.Handle("GET "+leftNow, s.page(s.leftNow))
 	m.Handle("GET "+leftStream, s.page(s.leftLive))

@@ -4,8 +4,6 @@ import (
 	"net/http"
 	"sync/atomic"
 	"time"
-
-	"gaugewright/internal/doors"
 )
 
 // The stream of the owner's page. Nothing is queued for anybody: who reads slowly
@@ -80,9 +78,6 @@ func (s *Site) leftLive(w http.ResponseWriter, r *http.Request) error {
 	for {
 		// Asked for before looking, so that nothing falls between.
 		changed := s.o.Watch.Changed()
-		if s.who(r).Role == doors.Nobody {
-			return nil // the link was withdrawn meanwhile
-		}
 		if out.send("now", s.leftTold(r, time.Since(begun))) != nil {
 			return nil // the page is gone, or takes nothing
 		}

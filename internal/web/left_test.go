@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"net/http"
 	"net/http/httptest"
 	"regexp"
 	"strconv"
@@ -13,6 +14,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"gaugewright/internal/doors"
 	"gaugewright/internal/gauge"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
@@ -268,12 +270,33 @@ func TestLeftDoors(t *testing.T) {
 			t.Errorf("%s without a watch: %d; expected 404", path, status)
 		}
 	}
-	b = open(t, stall(t).options, func(o *Options) {
-		o.PassPhrase, o.PassPhraseMark = func(text string) bool { return text == phrase }, "1"
-	})
-	for _, path := range []string{leftPath, leftNow, leftStream} {
-		if status, text := b.get(path); strings.Contains(text, "kg") || strings.Contains(text, "ages") || status == 200 && path != leftPath {
-			t.Errorf("%s without signing in: %d", path, status)
+	y := newYard(t)
+	for _, path := range []string{leftPath, leftNow, leftStream, leftAway, leftWorker} {
+		if a := y.ask("GET", path, "", nil); a.StatusCode != 401 {
+			t.Errorf("%s without signing in: %s", path, a.Status)
+		}
+	}
+	_, secret := y.link("fresh")
+	for who, c := range map[string]struct {
+		cookies []*http.Cookie
+		ages    string
+		no      []string
+	}{
+		"a guest":  {y.ask("GET", "/see/"+secret, "", nil).Cookies(), `"ages":[4]`, []string{amountIs("17", "kg"), "Gas", "Heater", watchedPath}},
+		"an owner": {y.as(doors.Owner), `"ages":[4,4,4]`, []string{watchedPath}},
+		"a fitter": {y.as(doors.Fitter), `"ages":[4,4,4]`, nil},
+	} {
+		text := body(t, y.ask("GET", leftPath, "", c.cookies))
+		if !strings.Contains(text, amountIs("32", "L")) || strings.Contains(text, "Levels with all their figures") != (who == "a fitter") {
+			t.Errorf("%s sees %s", who, text)
+		}
+		for _, no := range c.no {
+			if strings.Contains(text, no) {
+				t.Errorf("%s sees %q", who, no)
+			}
+		}
+		if told := body(t, y.ask("GET", leftStream, "", c.cookies)); !strings.Contains(told, c.ages) {
+			t.Errorf("%s is told %s", who, told)
 		}
 	}
 	alone := &bench{t: t, url: onlyWatched(t, stall(t))}

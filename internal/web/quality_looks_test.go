@@ -105,7 +105,7 @@ func everyLook(t *testing.T, change ...func(*Options)) *gallery {
 	})
 	open := g.hangs(g.store, func(o *Options) { o.Meters = over })
 	locked := g.hangs(g.store, func(o *Options) {
-		o.PassPhrase, o.PassPhraseMark = func(text string) bool { return text == phrase }, "1"
+		o.Guarded, o.Phrases = true, newPhrases()
 	})
 	empty := g.hangs(newMemory())
 	several := newOnBench("bench meter", "the other one")

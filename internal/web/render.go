@@ -12,6 +12,7 @@ import (
 	"sync"
 
 	"gaugewright/internal/chart"
+	"gaugewright/internal/doors"
 	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
 	"gaugewright/internal/record"
@@ -37,6 +38,8 @@ type view struct {
 	Said      string           // what the scripts say in the page's language, as JSON; "" for English
 	Languages []languageChoice // set by show
 	SignedIn  bool             // there is someone to sign out; set by show
+	Role      doors.Role       // who looks; set by show
+	Doors     bool             // there is a page of who may look, for this one; set by show
 	Watch     bool             // tanks are watched; set by show
 	Alone     bool             // the page of what is watched is the only one; set by show
 }
@@ -122,7 +125,9 @@ func (s *Site) showAs(w http.ResponseWriter, r *http.Request, status int, v view
 		ownIn(r.Context(), v.Job.Job.OwnWords()...)
 	}
 	v.Said, v.Languages = s.scriptWords(r), s.languages(r)
-	v.SignedIn = s.o.PassPhrase != nil && s.knows(r)
+	v.Role = s.who(r).Role
+	v.SignedIn = s.o.Guarded && v.Role != doors.Nobody
+	v.Doors = v.Role == doors.Fitter && !v.Alone && (s.o.Guarded || s.o.Passes != nil)
 	var b bytes.Buffer
 	if err := templates()[v.Page].ExecuteTemplate(&b, "layout", v); err != nil {
 		return err

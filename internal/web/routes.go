@@ -15,7 +15,7 @@ const (
 // routes is every address of the site. What belongs to one tank of a job stands
 // under the tank's place in it: /jobs/k3f/1/bench.
 func (s *Site) routes() http.Handler {
-	m := http.NewServeMux()
+	m := s.crossing()
 	m.Handle("GET "+staticPath+"{name...}", static)
 	m.HandleFunc("GET /live", s.live)
 	page := func(pattern string, h handler) { m.Handle(pattern, s.page(h)) }
@@ -114,6 +114,15 @@ func (s *Site) routes() http.Handler {
 	page("GET /jobs/{id}/record/paper", s.recordPaper)
 	page("GET /jobs/{id}/record/pdf", s.recordPDF)
 	page("POST /jobs/{id}/record", s.noteRecord)
+
+	page("GET /doors", s.doorsPage)
+	page("POST /doors/links", s.makeLink)
+	page("POST /doors/tokens", s.makeToken)
+	page("POST /doors/revoke", s.revokePass)
+	page("POST /doors/phrase", s.setPhrase)
+	page("POST /doors/end", s.endAll)
+	page("GET /see/{secret}", s.see)
+	page("GET /SEE/{secret}", s.see)
 
 	page("GET "+signInPath, s.signInPage)
 	page("POST "+signInPath, s.signIn)

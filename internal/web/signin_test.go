@@ -1,20 +1,74 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"net/http/cookiejar"
 	"strings"
+	"sync"
 	"testing"
 	"time"
+
+	"gaugewright/internal/doors"
 )
 
 const phrase = "four words of ours"
 
+// somePhrases are pass phrases as they are, for tests.
+type somePhrases struct {
+	mu    sync.Mutex
+	texts map[doors.Role]string
+	marks map[doors.Role]string
+}
+
+const ownerPhrase = "other words of theirs"
+
+// newPhrases are a fitter's and an owner's.
+func newPhrases() *somePhrases {
+	return &somePhrases{texts: map[doors.Role]string{doors.Fitter: phrase, doors.Owner: ownerPhrase}, marks: map[doors.Role]string{doors.Fitter: "1", doors.Owner: "2"}}
+}
+
+func (p *somePhrases) Opens(_ context.Context, text string) (doors.Role, error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for role, own := range p.texts {
+		if text == own {
+			return role, nil
+		}
+	}
+	return doors.Nobody, nil
+}
+
+func (p *somePhrases) Mark(role doors.Role) string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.marks[role]
+}
+
+func (p *somePhrases) Set(_ context.Context, role doors.Role, text string) error {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	delete(p.texts, role)
+	delete(p.marks, role)
+	if text != "" {
+		p.texts[role], p.marks[role] = text, newKey()
+	}
+	return nil
+}
+
+func (p *somePhrases) EndAll(context.Context) error {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for role := range p.marks {
+		p.marks[role] = newKey()
+	}
+	return nil
+}
+
 // withPhrase is a site that asks for a pass phrase, and a browser's cookies.
 func withPhrase(t *testing.T, now *time.Time) (*bench, *http.Client) {
 	b := open(t, func(o *Options) {
-		o.PassPhrase = func(text string) bool { return text == phrase }
-		o.PassPhraseMark = "1"
+		o.Guarded, o.Phrases = true, newPhrases()
 		o.Now = func() time.Time { return *now }
 	})
 	jar, err := cookiejar.New(nil)
@@ -96,18 +150,18 @@ func TestGuessingIsSlow(t *testing.T) {
 			waits++
 		}
 	}
-	if waits != 20-freeTries-1 {
-		t.Errorf("%d of 20 quick guesses were put off; expected %d", waits, 20-freeTries-1)
+	if waits != 20-doors.FreeTries-1 {
+		t.Errorf("%d of 20 quick guesses were put off; expected %d", waits, 20-doors.FreeTries-1)
 	}
 	right := "phrase=" + strings.ReplaceAll(phrase, " ", "+")
 	if _, text := b.send(c, "POST", "/sign-in", right); !strings.Contains(text, "Too many wrong tries") {
 		t.Error("the right phrase among guesses isn't put off, so a guess can be told from it by the answer")
 	}
 	now = now.Add(-time.Hour) // a clock set back
-	if wait := b.site.tries.wait("127.0.0.1", now); wait > time.Second {
+	if wait := b.site.tries.Wait("127.0.0.1", now); wait > time.Second {
 		t.Errorf("after the clock was set back the wait is %s", wait)
 	}
-	now = now.Add(time.Hour + longestWait)
+	now = now.Add(time.Hour + doors.LongestWait)
 	if answer, _ := b.send(c, "POST", "/sign-in", right); answer.Request.URL.Path == "/sign-in" {
 		t.Error("the right phrase after the wait doesn't let in")
 	}

@@ -11,6 +11,7 @@ import (
 
 	"github.com/alexedwards/scs/v2"
 
+	"gaugewright/internal/doors"
 	"gaugewright/internal/job"
 	"gaugewright/internal/language"
 	"gaugewright/internal/record"
@@ -24,14 +25,18 @@ type Options struct {
 	Now    func() time.Time // nil: time.Now
 	Log    *slog.Logger     // nil: nothing is logged
 
-	// PassPhrase says whether a pass phrase is the right one; nil: none is asked
-	// for, which is for pages that only this machine can reach.
-	PassPhrase func(text string) bool
-	// PassPhraseMark changes when the pass phrase does; who gave another has to
-	// give it again.
-	PassPhraseMark string
-	Sessions       scs.Store // of who has given it; nil: kept in memory
-	Secure         bool      // the pages are reached over TLS
+	// Phrases are the pass phrases of the workshop; nil: there is no way to set any.
+	Phrases Phrases
+	// Guarded asks everybody who they are. Otherwise whoever reaches the pages is a
+	// fitter, which is for pages that only this machine can reach.
+	Guarded bool
+	// Passes are the links and tokens of a watch; nil: there are none.
+	Passes   *doors.Register
+	Sessions scs.Store // of who is signed in; nil: kept in memory
+	Secure   bool      // the pages are reached over TLS
+	// Strict has browsers come over TLS alone from now on, which is for a certificate
+	// that they know how to check.
+	Strict bool
 
 	// Hosts are the names that a browser may have used to get here, without
 	// port; names of this machine itself and bare addresses always may.
@@ -53,10 +58,13 @@ type Options struct {
 type Site struct {
 	o          Options
 	handler    http.Handler
-	sessions   *scs.SessionManager
+	sessions   *scs.SessionManager // of those who gave a pass phrase
+	guests     *scs.SessionManager // of those who came by a link
+	patterns   []string            // every address of the site
 	pulse      pulse
 	run        string // names this run of the program
 	tries      tries
+	linkTries  doors.Guesses
 	spells     spellRuns
 	fits       fits
 	records    recall[*record.Document] // by the checksum of the job
@@ -86,7 +94,10 @@ func New(o Options) (*Site, error) {
 	}
 	templates()
 	s := &Site{o: o, run: newKey()[:8]}
-	s.sessions = newSessions(o)
+	if o.Guarded && o.Phrases == nil {
+		return nil, errors.New("web: everybody is to be asked for a pass phrase, and there are none")
+	}
+	s.sessions, s.guests = newSessions(o, "gaugewright"), newSessions(o, "gaugewright-link")
 	s.handler = s.guarded(s.routes())
 	return s, nil
 }

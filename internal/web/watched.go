@@ -127,7 +127,7 @@ func NewWatched(o WatchedOptions) (http.Handler, error) {
 // watchedRoutes are the addresses of the pages of the levels where there are no
 // others.
 func (s *Site) watchedRoutes() http.Handler {
-	m := http.NewServeMux()
+	m := s.crossing()
 	m.Handle("GET "+staticPath+"{name...}", static)
 	page := func(pattern string, h handler) { m.Handle(pattern, s.page(h)) }
 	page("GET /{$}", func(w http.ResponseWriter, r *http.Request) error { return goTo(w, r, leftPath) })

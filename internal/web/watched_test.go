@@ -313,7 +313,7 @@ func TestNothingWatched(t *testing.T) {
 // Behind a pass phrase the levels are as well.
 func TestWatchedSignedIn(t *testing.T) {
 	b := open(t, stall(t).options, func(o *Options) {
-		o.PassPhrase, o.PassPhraseMark = func(text string) bool { return text == phrase }, "1"
+		o.Guarded, o.Phrases = true, newPhrases()
 	})
 	for _, path := range []string{watchedPath, watchedPath + "/now"} {
 		if status, text := b.get(path); strings.Contains(text, "61 %") || status == 200 {

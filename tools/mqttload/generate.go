@@ -110,7 +110,8 @@ type client struct {
 	payload int    // where its payload begins
 	acks    []byte // room for them
 	window  int
-	n       uint64
+	own     uint64 // what tells it from the other clients of its tank, below 100
+	ms      uint64 // the time of its last message
 }
 
 // model is a payload; its digits are written over.
@@ -126,7 +127,7 @@ func (l load) connect(address string, i int) (*client, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &client{conn: conn, acks: make([]byte, 0, 4096), window: l.window, n: uint64(i)}
+	c := &client{conn: conn, acks: make([]byte, 0, 4096), window: l.window, own: uint64(i/l.tanks) % 100}
 	version := byte(4)
 	if l.five {
 		version = 5
@@ -169,15 +170,17 @@ func lengthed(s string) []byte {
 	return append(binary.BigEndian.AppendUint16(nil, uint16(len(s))), s...)
 }
 
-// round sends a window of messages, each with a value and a time of its own, and
-// reads the acknowledgements.
+// round sends a window of messages, each with a time of its own and the value of
+// its client, so that no two readings of a tank are the same, and reads the
+// acknowledgements.
 func (c *client) round(now time.Time) error {
-	ms := uint64(now.UnixMilli())
+	ms := max(uint64(now.UnixMilli()), c.ms+1)
 	for b := c.bytes; len(b) > 0; b = b[c.packet:] {
-		c.n++
-		digits(b[c.payload+valueAt:], c.n%100, 2) // 100.00 to 199.00, a tank that fills up
+		digits(b[c.payload+valueAt+1:], c.own/10, 1) // 100.00 to 109.90
+		digits(b[c.payload+valueAt+3:], c.own%10, 1)
 		digits(b[c.payload+timeAt:], ms/1000, 10)
 		digits(b[c.payload+timeAt+11:], ms%1000, 3)
+		c.ms = ms
 		ms++
 	}
 	if _, err := c.conn.Write(c.bytes); err != nil {

@@ -71,7 +71,7 @@ func ours(end chan os.Signal, folder string, tanks int) error {
 	intake := station.NewIntake(station.IntakeConfig{
 		Keep:  store,
 		Knows: func(tank string) bool { return watches[tank] != nil },
-		Out: func(list []watch.Reading) {
+		Show: func(list []watch.Reading) {
 			for _, r := range list {
 				if watches[r.Tank].Take(r).Shown {
 					levels++

@@ -18,8 +18,9 @@ func (n *nothing) Later(list []watch.Reading, done func(error)) {
 	n.taken += len(list)
 	done(nil)
 }
-func (n *nothing) Refused(string, string, []byte) {}
-func (n *nothing) Knows(string) bool              { return true }
+func (n *nothing) Offer(_ string, list []watch.Reading) { n.taken += len(list) }
+func (n *nothing) Refused(string, string, []byte)       {}
+func (n *nothing) Knows(string) bool                    { return true }
 
 // endless repeats frames, one per read as a socket gives them.
 type endless struct {

@@ -59,11 +59,7 @@ func (b *live) listen(conn io.ReadCloser, to feed.Sink) error {
 			continue
 		}
 		if list := b.listener.take(nil, &f, arrived(time.Now()), to); len(list) > 0 {
-			to.Later(list, func(err error) {
-				if err != nil { // the bus can't be asked again; the next one comes within seconds
-					to.Refused(b.name, "level that couldn't be kept on disk", nil)
-				}
-			})
+			to.Offer(b.name, list) // the bus can't be asked again; the next one comes within seconds
 		}
 		if f.Kind == Fault && f.ID&classBusOff != 0 {
 			return errBusOff

@@ -22,6 +22,7 @@ type player struct {
 	last  time.Time       // of the line before
 	due   time.Time       // when the line is to be played
 	batch []watch.Reading // not handed over yet
+	ahead feed.Handover
 }
 
 // Bounds of playing.
@@ -47,6 +48,7 @@ func (p *player) Run(ctx context.Context, to feed.Sink, tell feed.Teller) error 
 	if err := p.play(ctx, file, to, tell); err != nil {
 		return fmt.Errorf("%s: %s: %w", p.name, p.config.Log, err)
 	}
+	_ = p.ahead.Rest(ctx, to, p.told(tell)) // it ends with the context
 	return nil
 }
 
@@ -133,26 +135,21 @@ func (p *player) pace(ctx context.Context, at time.Time, to feed.Sink, tell feed
 	}
 }
 
-// hand hands the readings over, again and again until they are kept: a recording
-// can wait.
+// hand hands the readings over: a recording can wait, and needn't.
 func (p *player) hand(ctx context.Context, to feed.Sink, tell feed.Teller) {
-	if len(p.batch) == 0 {
-		return
-	}
-	for wait := feed.FirstWait; ctx.Err() == nil; wait = min(2*wait, feed.MostWait) {
-		err := to.Take(ctx, p.batch)
-		if err == nil {
-			if wait > feed.FirstWait {
-				tell.Up(p.config.Log)
-			}
-			break
-		}
-		if ctx.Err() == nil {
-			tell.Down(err, wait)
-			rest(ctx, wait)
+	_ = p.ahead.Hand(ctx, to, p.told(tell), p.batch) // it ends with the context
+	p.batch = nil                                    // the sink keeps it
+}
+
+// told tells how a try to hand over again has gone.
+func (p *player) told(tell feed.Teller) func(err error, again time.Duration) {
+	return func(err error, again time.Duration) {
+		if err != nil {
+			tell.Down(err, again)
+		} else {
+			tell.Up(p.config.Log)
 		}
 	}
-	p.batch = nil // the sink may keep it
 }
 
 // rest waits, or until the context ends.

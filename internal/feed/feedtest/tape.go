@@ -41,6 +41,7 @@ type Tape struct {
 
 	Readings []watch.Reading // in the order in which they came
 	Batches  int             // how many times readings were kept
+	Lacked   map[string]int  // readings that were offered and couldn't be kept, by source
 	Counts   map[string]int  // what was refused, by reason
 	Samples  []string        // of what was refused, in order
 	Told     []string        // "up WHERE" and "down WHY", in order
@@ -67,6 +68,19 @@ func (s *Tape) Take(_ context.Context, list []watch.Reading) error {
 // Later is Take, done at once.
 func (s *Tape) Later(list []watch.Reading, done func(error)) {
 	done(s.Take(context.Background(), list))
+}
+
+// Offer is Take; what can't be kept is counted as lost.
+func (s *Tape) Offer(source string, list []watch.Reading) {
+	if len(list) == 0 || s.Take(context.Background(), list) == nil {
+		return
+	}
+	s.Do(func() {
+		if s.Lacked == nil {
+			s.Lacked = map[string]int{}
+		}
+		s.Lacked[source] += len(list)
+	})
 }
 
 // Refused counts what is refused.

@@ -111,6 +111,11 @@ func TestTape(t *testing.T) {
 			t.Error("a full tape takes readings")
 		}
 	}
+	s.Offer("bay", []watch.Reading{{}, {}})
+	s.Offer("bay", nil)
+	if s.Lacked["bay"] != 2 || s.Len() != 2 {
+		t.Errorf("%v lacked, %d kept", s.Lacked, s.Len())
+	}
 	s.Up("can0")
 	s.Down(errors.New("gone"), time.Second)
 	if got := s.Heard(); !slices.Equal(got, []string{"up can0", "down gone"}) || s.Ups != 1 || len(s.Downs) != 1 || s.Lost == nil {

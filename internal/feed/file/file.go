@@ -42,6 +42,7 @@ type Player struct {
 	config Config
 	now    func() time.Time
 	wait   func(ctx context.Context, until time.Time) error
+	ahead  feed.Handover
 }
 
 // New makes the feed of a history. The error says which key has what, and what
@@ -83,7 +84,8 @@ func (p *Player) Run(ctx context.Context, to feed.Sink, tell feed.Teller) error 
 			break
 		}
 	}
-	<-ctx.Done() // a feed ends with the watch
+	_ = p.ahead.Rest(ctx, to, p.told(tell)) // where it ends before, so does the watch
+	<-ctx.Done()                            // a feed ends with the watch
 	return nil
 }
 
@@ -119,7 +121,7 @@ func (p *Player) play(ctx context.Context, to feed.Sink, tell feed.Teller) error
 		}
 		// What is due is handed over together; the rest waits for its time.
 		if len(batch) > 0 && (ended || len(batch) == most || at.After(p.now())) {
-			if err := p.hand(ctx, to, batch); err != nil {
+			if err := p.ahead.Hand(ctx, to, p.told(tell), batch); err != nil {
 				return err
 			}
 			batch = nil
@@ -148,15 +150,13 @@ func (p *Player) gap(ns int64) time.Duration {
 	return d
 }
 
-// hand hands readings over, and tries again where they can't be kept.
-func (p *Player) hand(ctx context.Context, to feed.Sink, batch []watch.Reading) error {
-	for pause := feed.FirstWait; ; pause = min(2*pause, feed.MostWait) {
-		err := to.Take(ctx, batch)
-		if err == nil || ctx.Err() != nil {
-			return ctx.Err()
-		}
-		if err := p.wait(ctx, p.now().Add(pause)); err != nil {
-			return err
+// told tells how a try to hand over again has gone.
+func (p *Player) told(tell feed.Teller) func(err error, again time.Duration) {
+	return func(err error, again time.Duration) {
+		if err != nil {
+			tell.Down(err, again)
+		} else {
+			tell.Up(p.config.Path)
 		}
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"gaugewright/internal/feed"
@@ -43,7 +44,9 @@ func player(t *testing.T, text string, c Config) (*Player, *time.Time) {
 
 const four = "time,ohm,source\n2026-03-01T08:00:00Z,10,bay\n2026-03-01T08:00:20Z,30,bay\n2026-03-01T08:00:10Z,20,bay\nrubbish\n1970-01-01T00:00:00Z,9,bay\n2026-03-01T09:00:10Z,,bay\n"
 
-func TestPlays(t *testing.T) {
+func TestPlays(t *testing.T) { synctest.Test(t, plays) }
+
+func plays(t *testing.T) {
 	p, clock := player(t, four, Config{Speed: 10, Longest: feed.Duration(time.Minute)})
 	begun := *clock
 	s := &feedtest.Tape{Full: 1}
@@ -64,7 +67,7 @@ func TestPlays(t *testing.T) {
 	if s.Counts["a time that can't be read"] != 1 || s.Counts["a clock that was never set"] != 1 {
 		t.Errorf("refused %v", s.Counts)
 	}
-	if s.Ups != 1 || len(s.Downs) != 1 {
+	if s.Ups != 2 || len(s.Downs) != 2 { // the disk, and the end
 		t.Errorf("told %q", s.Told)
 	}
 }

@@ -73,7 +73,6 @@ const (
 	noName     = "no known name"
 	tooLong    = "a line too long"
 	halfLine   = "half a line"
-	notKept    = "couldn't be kept"
 	remarkSign = "#"
 )
 

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"net"
-	"sync"
 	"time"
 
 	"gaugewright/internal/feed"
@@ -22,10 +21,6 @@ const (
 	behind   = time.Second            // that lines of one chunk may have been on their way
 )
 
-// mostWaiting is how many readings are held while they can't be kept; the
-// oldest go first.
-const mostWaiting = 1000
-
 // Feed reads the lines of one device.
 type Feed struct {
 	name   string
@@ -36,9 +31,6 @@ type Feed struct {
 
 	halfway bool      // the last connection ended within a line
 	last    time.Time // of the last reading
-
-	mu      sync.Mutex
-	waiting []watch.Reading // that couldn't be kept yet
 }
 
 // New makes a feed of the table [lines.NAME]. The error names the key, what it
@@ -175,36 +167,11 @@ func (f *Feed) take(cut *cutter, chunk []byte, now time.Time, to feed.Sink) {
 		at := from.Add(time.Duration(float64(now.Sub(from)) * float64(line[n]) / float64(lines)))
 		readings[n] = watch.Reading{Tank: v.tank, Source: f.name, Time: at, Arrived: at, Clock: watch.ArrivalClock, Signal: f.layout.signal, Said: v.said, Value: v.v}
 	}
-	f.keep(readings, to)
+	to.Offer(f.name, readings)
 }
 
 // refuse counts what can't be read. The sample is cut short and a copy.
 func (f *Feed) refuse(to feed.Sink, why string, text []byte) {
 	const most = 200
 	to.Refused(f.name, why, bytes.Clone(text[:min(len(text), most)]))
-}
-
-// keep hands readings over. Those that can't be kept are held and offered again
-// with the next ones.
-func (f *Feed) keep(readings []watch.Reading, to feed.Sink) {
-	f.mu.Lock()
-	all := append(f.waiting, readings...)
-	f.waiting = nil
-	f.mu.Unlock()
-	held := append([]watch.Reading(nil), all...) // for all is the sink's from here on
-	to.Later(all, func(err error) {
-		if err == nil {
-			return
-		}
-		f.mu.Lock()
-		defer f.mu.Unlock()
-		held = append(held, f.waiting...)
-		if n := len(held) - mostWaiting; n > 0 {
-			for range n {
-				to.Refused(f.name, notKept, nil)
-			}
-			held = held[n:]
-		}
-		f.waiting = held
-	})
 }

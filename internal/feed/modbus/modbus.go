@@ -11,7 +11,6 @@ import (
 
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/port"
-	"gaugewright/internal/watch"
 )
 
 // wire is an open connection: a [net.Conn] or a [port.Port].
@@ -29,13 +28,7 @@ type Feed struct {
 	every, timeout time.Duration
 	items          []item
 	dial           func(context.Context) (wire, error)
-
-	waiting []watch.Reading // that couldn't be kept yet
 }
-
-// mostWaiting is how many readings are held while they can't be kept; the
-// oldest go first.
-const mostWaiting = 1000
 
 // New makes a feed of the table [modbus.NAME]. The error names the key, what it
 // has, and what was expected.
@@ -136,7 +129,7 @@ func (f *Feed) poll(ctx context.Context, to feed.Sink, tell feed.Teller) error {
 			up = true
 			tell.Up(f.place.String())
 		}
-		f.keep(ctx, to, r.readings)
+		to.Offer(f.name, r.readings)
 		if err != nil {
 			return err
 		}
@@ -157,21 +150,4 @@ func (f *Feed) open(ctx context.Context, to feed.Sink) (*talk, error) {
 	t := &talk{wire: w, place: f.place, timeout: f.timeout, refused: func(why string, sample []byte) { to.Refused(f.name, why, bytes.Clone(sample)) }}
 	t.stop = context.AfterFunc(ctx, func() { w.Close() })
 	return t, nil
-}
-
-// keep hands readings over. Those that can't be kept are held and offered again
-// with the next round.
-func (f *Feed) keep(ctx context.Context, to feed.Sink, readings []watch.Reading) {
-	all := append(f.waiting, readings...)
-	f.waiting = nil
-	if len(all) == 0 || to.Take(ctx, all) == nil {
-		return
-	}
-	if n := len(all) - mostWaiting; n > 0 {
-		for range n {
-			to.Refused(f.name, "couldn't be kept", nil)
-		}
-		all = all[n:]
-	}
-	f.waiting = all
 }

@@ -29,6 +29,8 @@ type held struct {
 
 func (h *held) Take(context.Context, []watch.Reading) error { return errors.New("nobody takes") }
 
+func (h *held) Offer(string, []watch.Reading) {}
+
 func (h *held) Later(list []watch.Reading, done func(error)) {
 	h.mu.Lock()
 	h.waiting = append(h.waiting, done)

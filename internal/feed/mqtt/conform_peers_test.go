@@ -304,6 +304,8 @@ func (l *ledger) Later(readings []watch.Reading, done func(error)) {
 	l.queue <- func() { done(l.Take(context.Background(), readings)) }
 }
 
+func (l *ledger) Offer(string, []watch.Reading) {}
+
 func (l *ledger) Refused(_, why string, _ []byte) {
 	l.mu.Lock()
 	defer l.mu.Unlock()

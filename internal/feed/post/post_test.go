@@ -54,6 +54,8 @@ func (s *sink) Later(list []watch.Reading, done func(error)) {
 	go func() { done(s.Take(context.Background(), list)) }()
 }
 
+func (s *sink) Offer(string, []watch.Reading) {}
+
 func (s *sink) Refused(_, why string, _ []byte) {
 	s.mu.Lock()
 	defer s.mu.Unlock()

@@ -61,12 +61,8 @@ func (r *receiver) listen(ctx context.Context, conn io.Reader, to feed.Sink) err
 			cut.end(give)
 		}
 		if len(list) > 0 {
-			to.Later(list, func(err error) {
-				if err != nil { // the source can't be asked again; the next one comes within seconds
-					to.Refused(r.name, "reading that couldn't be kept on disk", nil)
-				}
-			})
-			list = nil // it is the sink's now
+			to.Offer(r.name, list) // the source can't be asked again; the next one comes within seconds
+			list = nil             // it is the sink's now
 		}
 		if err != nil {
 			return err

@@ -121,8 +121,10 @@ func TestBackAndForth(t *testing.T) {
 		bit := byte(1) << rapid.IntRange(0, 6).Draw(t, "bit")
 		damaged := bytes.Clone(line)
 		damaged[at] ^= bit
-		// A new $ begins a sentence anew, and a new * ends one; neither is right.
-		if s, err := Parse(damaged); err == nil && s.Checked {
+		// A new $ begins a sentence anew, and a new * ends one; neither is right. Of
+		// what follows a $, one in 256 has the right sum by chance: then it has no
+		// address of transducers.
+		if s, err := Parse(damaged); err == nil && s.Checked && !(s.Noise && s.Type != "XDR") {
 			t.Fatalf("%q passes as %+v", damaged, s)
 		}
 	})

@@ -16,7 +16,10 @@ import (
 // Backup writes the jobs, the notes and the sessions as they are at this moment
 // to a new file, which [Open] can open, while others go on changing them. A file
 // that is there already is refused. The new one is there whole or not at all.
-func (s *Store) Backup(ctx context.Context, path string) error {
+func (s *Store) Backup(ctx context.Context, path string) error { return s.backup(ctx, path) }
+
+// backup writes the file as it is at this moment to a new one.
+func (s *file) backup(ctx context.Context, path string) error {
 	fail := func(err error) error { return fmt.Errorf("no backup was made of %s: %w", s.path, err) }
 	if _, err := os.Lstat(path); !errors.Is(err, fs.ErrNotExist) {
 		if err == nil {

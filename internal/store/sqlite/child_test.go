@@ -21,7 +21,7 @@ import (
 )
 
 // childVariable has the test program be a second process instead: "changer",
-// "keeper" or "opener", then a colon and a path.
+// "keeper", "writer" or "opener", then a colon and a path.
 const childVariable = "GAUGEWRIGHT_STORE_CHILD"
 
 func TestMain(m *testing.M) {
@@ -33,6 +33,8 @@ func TestMain(m *testing.M) {
 		fmt.Println(changer(path))
 	case "keeper":
 		fmt.Println(keeper(path))
+	case "writer":
+		fmt.Println(writer(path, 4))
 	case "opener":
 		fmt.Println(opener(path))
 	}

@@ -14,6 +14,7 @@ type layout struct {
 	example string // of a name: "jobs.db"
 	id      int64  // SQLite's application id, which marks the file as this program's
 	steps   []migration
+	pragmas string // for the connection that writes, "" or beginning with "&"
 }
 
 // file is an open file of any layout. Its methods may be called from several
@@ -28,6 +29,8 @@ type file struct {
 
 	writing  sync.RWMutex // held for reading while something is written
 	closing  sync.Once
+	closed   bool   // under writing
+	between  func() // a test's, before each statement of a transaction and its end
 	closeErr error
 }
 
@@ -60,6 +63,7 @@ func (s *file) Close() error {
 	s.closing.Do(func() {
 		s.writing.Lock()
 		defer s.writing.Unlock()
+		s.closed = true
 		// The writer goes last: whoever closes last folds the -wal file into the
 		// main one, which readers can't.
 		for _, db := range []*sql.DB{s.readers, s.writer} {

@@ -106,7 +106,7 @@ func (s *file) source(timeout time.Duration, more string) string {
 // date.
 func (s *file) connect(ctx context.Context) error {
 	var err error
-	if s.writer, err = sql.Open("sqlite", s.source(0, "")); err != nil {
+	if s.writer, err = sql.Open("sqlite", s.source(0, s.pragmas)); err != nil {
 		return s.openError(err)
 	}
 	// One writer at a time is all that SQLite has; waiting here is fair and can

@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"context"
+	"database/sql"
 	"fmt"
 	"sync"
 	"time"
@@ -10,139 +11,105 @@ import (
 )
 
 // watched is the layout of a file of readings. Its mark is "GgWt" in ASCII.
-var watched = layout{kind: "file of readings", example: "watch.db", id: 0x47675774, steps: steps(migrationFiles, "migrations/readings")}
+//
+// Its pages are of 1 KiB: a commit writes one page to the -wal file, and the kernel
+// counts the 4 KiB pages of its own that this touches: mostly one, where a page of
+// 4 KiB and its frame's 24 bytes touch two. The -wal file is folded into the main one
+// when it has 4 MiB, and is used again from its beginning, so that no room has to be
+// found on the disk. There is no auto_vacuum: it changes further pages, and pages that
+// are free are used again.
+var watched = layout{
+	kind: "file of readings", example: "watch.db", id: 0x47675774, steps: steps(migrationFiles, "migrations/readings"),
+	pragmas: "&_pragma=page_size(1024)&_pragma=wal_autocheckpoint(4096)&_pragma=journal_size_limit(8388608)",
+}
 
-// Readings is an open file of readings. Its methods may be called from several
-// goroutines.
+// Readings is an open file of readings: history, as [history.Past] asks for it, and
+// what a watch keeps. Its methods may be called from several goroutines.
 type Readings struct {
 	file
+	options Options
+	most    int // readings in hot rows; 0: as usual
+
+	// What the writer knows of the file, and room that it uses again.
 	keeping sync.Mutex
-	packer  packer
+	sure    bool  // it is so
+	version int64 // PRAGMA data_version when it was
+	lines   map[lineKey]*line
+	rows    []rowCount
+	held    int             // readings in these rows
+	last    int64           // number of the last hot row there ever was
+	gone    int64           // readings from before are let go of
+	lost    bool            // the file is closed because it was damaged, and is to be opened anew
+	saved   []watch.Reading // of the damaged one
+	staging staging
+	late    late
+	runs    []run
+	body    []byte
+	sorted  []record
+	roller  roller
+
+	// What readers see besides what is in the file's chunks and roll-ups.
+	view    sync.RWMutex
+	tanks   map[string][]*line
+	repairs []string
 }
 
 // OpenReadings opens the file of readings at path and makes it where there is
-// none, as [Open] does with a file of jobs. Of the options, Now and Log count.
+// none, as [Open] does with a file of jobs. Of the options, Now, Log and Backups count.
+//
+// A file that is damaged is put aside, and a new one is begun; see [Readings.Repairs].
+// One of another program, or of a newer version of this one, is refused.
 func OpenReadings(ctx context.Context, path string, o Options) (*Readings, error) {
-	s := new(Readings)
-	if err := s.open(ctx, path, watched, o); err != nil {
+	s := &Readings{options: o, tanks: map[string][]*line{}}
+	err := s.openOnce(ctx, path)
+	if found := s.damage(err); found != "" {
+		if err = s.putAside(found); err != nil {
+			return nil, err
+		}
+		again := &Readings{options: o, tanks: map[string][]*line{}, repairs: s.repairs}
+		s, err = again, again.openOnce(ctx, path)
+	}
+	if err != nil {
 		return nil, err
 	}
 	return s, nil
 }
 
-const (
-	// batchReadings is how many readings a row has at most. One of a thousand has
-	// some 20 KB.
-	batchReadings = 4096
-	// batchesRead is how many rows are looked for at a time.
-	batchesRead = 64
-)
-
-// Keep keeps readings, all of them or none: they are on the disk when it gives
-// no error. No room and a failing disk are a [job.ErrFull].
-func (s *Readings) Keep(readings []watch.Reading) error {
-	if len(readings) == 0 {
-		return nil
+func (s *Readings) openOnce(ctx context.Context, path string) error {
+	err := s.open(ctx, path, watched, s.options)
+	if err == nil {
+		if err = s.begin(ctx); err != nil {
+			s.Close()
+		}
 	}
+	return err
+}
+
+// begin reads what isn't sealed, and brings readings of the layout before forward.
+func (s *Readings) begin(ctx context.Context) error {
 	s.keeping.Lock()
 	defer s.keeping.Unlock()
-	ctx := context.Background()
-	return s.write(ctx, "the readings", func(t *txn) error {
-		for rest := readings; len(rest) > 0; {
-			some := rest[:min(len(rest), batchReadings)]
-			rest = rest[len(some):]
-			earliest, latest := some[0].Time.Unix(), some[0].Time.Unix()
-			for i := range some {
-				at := some[i].Time.Unix()
-				earliest, latest = min(earliest, at), max(latest, at)
-			}
-			if _, err := t.exec(ctx, "INSERT INTO batch (earliest, latest, readings, body) VALUES (?, ?, ?, ?)",
-				earliest, latest, len(some), s.packer.pack(some)); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-}
-
-// Each gives the readings of a tank, or of all where it is "", from one time up
-// to but without another, in the order in which they were kept, which isn't
-// quite that of their times. A time that is zero is no bound. It ends with the
-// first error that f gives, and gives that.
-func (s *Readings) Each(ctx context.Context, from, to time.Time, tank string, f func(watch.Reading) error) error {
-	const what = "the readings"
-	earliest, latest := int64(-1<<63), int64(1<<63-1)
-	if !from.IsZero() {
-		earliest = from.Unix()
+	if err := s.write(ctx, "nothing", func(t *txn) error { return s.current(ctx, t) }); err != nil {
+		return err
 	}
-	if !to.IsZero() {
-		latest = to.Unix()
-	}
-	type row struct {
-		number int64
-		body   []byte
-	}
-	last := int64(-1 << 63)
-	for {
-		// So many at a time, and none while f is at work: as long as a reader is
-		// at it, the -wal file grows.
-		var list []row
-		rows, err := s.readers.QueryContext(ctx, "SELECT number, body FROM batch WHERE number > ? AND latest >= ? AND earliest <= ? ORDER BY number LIMIT ?",
-			last, earliest, latest, batchesRead)
-		if err != nil {
-			return s.readError(what, err)
-		}
-		for rows.Next() {
-			var r row
-			if err := rows.Scan(&r.number, &r.body); err != nil {
-				rows.Close()
-				return s.readError(what, err)
-			}
-			list = append(list, r)
-		}
-		if err := rows.Err(); err != nil {
-			return s.readError(what, err)
-		}
-		for _, r := range list {
-			readings, err := unpackReadings(r.body)
-			if err != nil {
-				return s.damaged(fmt.Sprintf("batch %d: %v", r.number, err))
-			}
-			for _, one := range readings {
-				if tank != "" && one.Tank != tank || one.Time.Before(from) || !to.IsZero() && !one.Time.Before(to) {
-					continue
-				}
-				if err := f(one); err != nil {
-					return err
-				}
-			}
-			last = r.number
-		}
-		if len(list) < batchesRead {
-			return nil
-		}
-	}
-}
-
-// Recent gives the readings since a time, in the order in which they were kept:
-// what a watch begins with after a restart.
-func (s *Readings) Recent(ctx context.Context, since time.Time) ([]watch.Reading, error) {
-	var list []watch.Reading
-	err := s.Each(ctx, since, time.Time{}, "", func(r watch.Reading) error {
-		list = append(list, r)
-		return nil
-	})
-	return list, err
+	return s.bringForward(ctx)
 }
 
 // Count gives how many readings there are.
 func (s *Readings) Count(ctx context.Context) (n int64, err error) {
-	err = s.row(ctx, "the number of readings", "SELECT coalesce(sum(readings), 0) FROM batch", nil, &n)
+	s.view.RLock()
+	defer s.view.RUnlock()
+	err = s.file.row(ctx, "the number of readings", "SELECT coalesce(sum(readings), 0) FROM chunk", nil, &n)
+	for _, lines := range s.tanks {
+		for _, l := range lines {
+			n += int64(len(l.shown))
+		}
+	}
 	return n, err
 }
 
-// Sound looks through the whole file, every reading of it included, and gives an
-// error that says what is wrong with it, nil where nothing is.
+// Sound looks through the whole file, every reading of it and every roll-up included,
+// and gives an error that says what is wrong with it, nil where nothing is.
 func (s *Readings) Sound(ctx context.Context) error {
 	var found string
 	if err := s.row(ctx, "the file", "PRAGMA integrity_check(1)", nil, &found); err != nil {
@@ -151,5 +118,42 @@ func (s *Readings) Sound(ctx context.Context) error {
 	if found != "ok" {
 		return s.damaged(found)
 	}
-	return s.Each(ctx, time.Time{}, time.Time{}, "", func(watch.Reading) error { return nil })
+	if err := s.Each(ctx, time.Time{}, time.Time{}, "", func(watch.Reading) error { return nil }); err != nil {
+		return err
+	}
+	var c columns
+	for _, q := range []struct {
+		what, query string
+		check       func(block int64, body []byte) error
+	}{
+		{"hot row", "SELECT number, 0, 0, body FROM hot", func(_ int64, body []byte) error { return eachRun(body, func(run) {}) }},
+		{"roll-ups", "SELECT line, step, block, body FROM roll", func(block int64, body []byte) error { _, err := c.rolled(nil, block, body); return err }},
+	} {
+		if err := s.checkRows(ctx, q.what, q.query, q.check); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *Readings) checkRows(ctx context.Context, what, query string, check func(int64, []byte) error) error {
+	rows, err := s.reading().QueryContext(ctx, query)
+	if err != nil {
+		return s.readError("the file", err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var of, step, block int64
+		var body sql.RawBytes
+		if err := rows.Scan(&of, &step, &block, &body); err != nil {
+			return s.readError("the file", err)
+		}
+		if err := check(block, body); err != nil {
+			return s.damaged(fmt.Sprintf("%s %d/%d/%d: %v", what, of, step, block, err))
+		}
+	}
+	if err := rows.Err(); err != nil {
+		return s.readError("the file", err)
+	}
+	return nil
 }

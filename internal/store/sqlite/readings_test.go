@@ -9,6 +9,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -40,7 +41,7 @@ func measured(n int) []watch.Reading {
 	for i := range list {
 		at := noon.Add(time.Duration(i) * time.Second)
 		list[i] = watch.Reading{
-			Tank: []string{"fresh", "grey", "gas"}[i%3], Source: "mqtt", Time: at, Arrived: at.Add(20 * time.Millisecond), Value: 100 + float64(i)/10,
+			Tank: []string{"fresh", "grey", "gas"}[i%3], Source: "mqtt", Time: at, Arrived: at.Add(2 * time.Second), Value: 100 + float64(i)/10,
 		}
 	}
 	return list
@@ -87,9 +88,13 @@ func TestReadingsEach(t *testing.T) {
 		if err := s.Keep(rest[:n]); err != nil {
 			t.Fatal(err)
 		}
-		rest = rest[n:]
+		if rest = rest[n:]; len(rest) < 6000 { // lines of more than a chunk are sealed, others not
+			if err := s.Seal(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+		}
 	}
-	for i := range 200 { // more rows than are read at a time
+	for i := range 200 {
 		late := list[i]
 		late.Source = "late"
 		if err := s.Keep([]watch.Reading{late}); err != nil {
@@ -97,6 +102,7 @@ func TestReadingsEach(t *testing.T) {
 		}
 		list = append(list, late)
 	}
+	slices.SortStableFunc(list, func(a, b watch.Reading) int { return a.Time.Compare(b.Time) })
 	from, to := noon.Add(50*time.Second), noon.Add(9000*time.Second)
 	for _, c := range []struct {
 		from, to time.Time
@@ -192,8 +198,8 @@ func TestReadingsKilled(t *testing.T) {
 	t.Logf("%d lists, %d told, %d kills", len(there), len(told), kills)
 }
 
-// TestReadingsPython has Python's SQLite and struct read the file by what the
-// body's description says.
+// TestReadingsPython has Python's SQLite and struct read what isn't sealed by what the
+// hot row's description says.
 func TestReadingsPython(t *testing.T) {
 	t.Parallel()
 	path := filepath.Join(t.TempDir(), "watch.db")
@@ -202,7 +208,8 @@ func TestReadingsPython(t *testing.T) {
 	list[3].Tilt = &watch.Tilt{Pitch: 0.25, Roll: -0.5}
 	list[4].Arrived = list[4].Time
 	list[5].Arrived = time.Time{}
-	list[6].Signal, list[6].Said, list[6].Clock = watch.Percent, watch.Broken, watch.ArrivalClock
+	list[6].Signal, list[6].Said, list[6].Clock, list[6].Value = watch.Percent, watch.Broken, watch.ArrivalClock, 0
+	list[7].Value = 1e300
 	if err := s.Keep(list); err != nil {
 		t.Fatal(err)
 	}
@@ -215,10 +222,11 @@ func TestReadingsPython(t *testing.T) {
 import json, sqlite3, struct, sys
 db = sqlite3.connect(json.load(sys.stdin)["Path"])
 one = lambda q: db.execute(q).fetchone()[0]
+lines = {n: rest for n, *rest in db.execute("SELECT number, tank, source, signal FROM line")}
 out = []
-for n, b in db.execute("SELECT readings, body FROM batch ORDER BY number"):
+for n, b in db.execute("SELECT number, body FROM hot ORDER BY number"):
     i = 1
-    assert b[0] == 1
+    assert b[0] == 2
     def u():
         global i
         v = s = 0
@@ -229,43 +237,51 @@ for n, b in db.execute("SELECT readings, body FROM batch ORDER BY number"):
     def z():
         v = u()
         return v >> 1 ^ -(v & 1)
-    def f():
+    def byte():
         global i
-        i += 8
-        return struct.unpack_from("<d", b, i - 8)[0]
-    names = []
-    for _ in range(u()):
-        k = u(); names.append(b[i:i+k].decode()); i += k
-    count = u()
-    assert count == n
-    second = 0
-    for _ in range(count):
-        tank, source = names[u()], names[u()]
-        w = b[i]; i += 1
-        second += z(); at = [str(second), str(u())]
-        arrived = at if w & 128 else None
-        if w & 64: second += z(); arrived = [str(second), str(u())]
-        value = f()
-        tilt = [f(), f()] if w & 32 else None
-        out.append([tank, source, w & 3, w >> 2 & 3, w >> 4 & 1, at, arrived, value, tilt])
+        i += 1
+        return b[i - 1]
+    begin = z()
+    while i < len(b) - 4:
+        tank, source, signal = lines[u()]
+        count = u()
+        what = byte()
+        what = [byte() for _ in range(count)] if what & 64 else [what] * count
+        times, step = [begin + z()], 0
+        for _ in range(count - 1):
+            step += z(); times.append(times[-1] + step)
+        value, values = 0, []
+        for w in what:
+            if w & 32:
+                values.append(struct.unpack_from("<d", b, i)[0]); i += 8
+            elif w & 3 == 0:
+                value += z(); values.append(value / [10, 1000, 10, 100][signal])
+            else:
+                values.append(0)
+        lags = [None] * count
+        if any(w & 8 for w in what):
+            each = byte()
+            lag = None if each else z()
+            lags = [(z() if each else lag) if w & 8 else None for w in what]
+        tilts = [[z() / 1e4, z() / 1e4] if w & 16 else None for w in what]
+        for w, t, v, lag, tilt in zip(what, times, values, lags, tilts):
+            out.append([tank, source, signal, w & 3, w >> 2 & 1, t, lag, v, tilt])
     assert i == len(b) - 4
+out.sort(key=lambda r: r[5])
 print(json.dumps({"Integrity": one("PRAGMA integrity_check"), "Application": one("PRAGMA application_id"), "Readings": out}))
 `, map[string]any{"Path": path}, &got)
 	if got.Integrity != "ok" || got.Application != 0x47675774 || len(got.Readings) != len(list) {
 		t.Fatalf("%s, %#x, %d readings", got.Integrity, got.Application, len(got.Readings))
 	}
 	for i, r := range list {
-		moment := func(t time.Time) string {
-			if t.IsZero() {
-				return "<nil>"
-			}
-			return fmt.Sprint([]int64{t.Unix(), int64(t.Nanosecond())})
+		lag, tilt := "<nil>", "<nil>"
+		if !r.Arrived.IsZero() {
+			lag = fmt.Sprint(int64(r.Arrived.Sub(r.Time).Seconds()))
 		}
-		tilt := "<nil>"
 		if r.Tilt != nil {
 			tilt = fmt.Sprint([]float64{float64(r.Tilt.Pitch), float64(r.Tilt.Roll)})
 		}
-		want := fmt.Sprint(r.Tank, " ", r.Source, " ", int(r.Signal), " ", int(r.Said), " ", int(r.Clock), " ", moment(r.Time), " ", moment(r.Arrived), " ", r.Value, " ", tilt)
+		want := fmt.Sprint(r.Tank, " ", r.Source, " ", int(r.Signal), " ", int(r.Said), " ", int(r.Clock), " ", float64(r.Time.UnixMilli()), " ", lag, " ", r.Value, " ", tilt)
 		if have := strings.Trim(fmt.Sprint(got.Readings[i]), "[]"); strings.Trim(want, "[]") != have {
 			t.Errorf("reading %d: %s; want %s", i, have, want)
 		}
@@ -294,12 +310,16 @@ func TestOpenReadingsRefuses(t *testing.T) {
 	refused(t, newer, "another program")
 }
 
-// TestReadingsDamaged changes one bit of a reading.
+// TestReadingsDamaged changes one bit of a chunk.
 func TestReadingsDamaged(t *testing.T) {
 	t.Parallel()
 	path := filepath.Join(t.TempDir(), "watch.db")
 	s := openedReadings(t, path)
-	if err := s.Keep(measured(10)); err != nil {
+	list := measured(15_000)
+	if err := s.Keep(list); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Seal(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Close(); err != nil {
@@ -311,25 +331,29 @@ func TestReadingsDamaged(t *testing.T) {
 	}
 	defer db.Close()
 	var body []byte
-	if err := db.QueryRow("SELECT body FROM batch").Scan(&body); err != nil {
+	if err := db.QueryRow("SELECT body FROM chunk WHERE number = 1").Scan(&body); err != nil {
 		t.Fatal(err)
 	}
 	body[len(body)/2] ^= 1
-	if _, err := db.Exec("UPDATE batch SET body = ?", body); err == nil {
+	if _, err := db.Exec("UPDATE chunk SET body = ?", body); err == nil {
 		t.Error("a row was changed")
 	}
-	if _, err := db.Exec("DROP TRIGGER batch_not_updated"); err != nil {
+	if _, err := db.Exec("DROP TRIGGER chunk_not_updated"); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := db.Exec("UPDATE batch SET body = ?", body); err != nil {
+	if _, err := db.Exec("UPDATE chunk SET body = ? WHERE number = 1", body); err != nil {
 		t.Fatal(err)
 	}
 	s = openedReadings(t, path)
-	if _, err := s.Recent(t.Context(), time.Time{}); err == nil || !strings.Contains(err.Error(), "damaged (batch 1: its checksum") {
+	if _, err := s.Recent(t.Context(), time.Time{}); err == nil || !strings.Contains(err.Error(), "damaged (chunk 1: its checksum") {
 		t.Errorf("%v", err)
 	}
 	if err := s.Sound(t.Context()); err == nil {
 		t.Error("a damaged file is called sound")
+	}
+	// A reading that may be in it is kept rather than refused.
+	if err := s.Keep(list[:1]); err != nil {
+		t.Error(err)
 	}
 }
 
@@ -340,6 +364,9 @@ func BenchmarkKeep(b *testing.B) {
 			list := measured(n)
 			b.ReportAllocs()
 			for b.Loop() {
+				for i := range list {
+					list[i].Time = list[i].Time.Add(time.Duration(n) * time.Second)
+				}
 				if err := s.Keep(list); err != nil {
 					b.Fatal(err)
 				}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"hash/crc32"
 	"math"
-	"path/filepath"
 	"testing"
 	"time"
 
@@ -70,46 +69,6 @@ func TestBody(t *testing.T) {
 			t.Fatal(d)
 		}
 	})
-}
-
-// TestReadings keeps them, in lists of any length, and reads them from the file
-// opened anew.
-func TestReadings(t *testing.T) {
-	t.Parallel()
-	path := filepath.Join(t.TempDir(), "watch.db")
-	lists := rapid.SliceOfN(rapid.SliceOfN(someReading, 0, 20), 0, 5)
-	var want []watch.Reading
-	for seed := range 5 {
-		s, err := OpenReadings(t.Context(), path, Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, list := range lists.Example(seed) {
-			if err := s.Keep(list); err != nil {
-				t.Fatal(err)
-			}
-			want = append(want, list...)
-		}
-		got, err := s.Recent(t.Context(), time.Time{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if d := differs(got, want); d != "" {
-			t.Fatal(d)
-		}
-		if n, err := s.Count(t.Context()); err != nil || n != int64(len(want)) {
-			t.Fatalf("%d, %v; want %d", n, err, len(want))
-		}
-		if err := s.Sound(t.Context()); err != nil {
-			t.Error(err)
-		}
-		if err := s.Close(); err != nil {
-			t.Error(err)
-		}
-	}
-	if len(want) < 10 {
-		t.Errorf("only %d readings were kept", len(want))
-	}
 }
 
 // FuzzUnpackReadings: no body makes it panic or take much memory, and what is

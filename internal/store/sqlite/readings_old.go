@@ -1,8 +1,8 @@
 package sqlite
 
 import (
+	"context"
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"hash/crc32"
 	"math"
@@ -12,7 +12,90 @@ import (
 	"gaugewright/internal/watch"
 )
 
-// The body of a batch: a byte 1 for this form of it, the names of tanks and
+// bringForward keeps what is in the batches of the layout before as is kept now, some
+// at a time, so that it goes on where it was cut off.
+func (s *Readings) bringForward(ctx context.Context) error {
+	n := 0
+	for {
+		var there int
+		if err := s.row(ctx, "the readings", "SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = 'batch'", nil, &there); err != nil {
+			return err
+		}
+		if there == 0 {
+			break
+		}
+		some, err := s.bringBatches(ctx)
+		if err != nil {
+			return err
+		}
+		n += some
+	}
+	if n > 0 {
+		s.log.Info("the readings were brought into the new layout", "file", s.path, "readings", n)
+	}
+	return nil
+}
+
+// bringBatches brings some batches forward; once there is none the table goes.
+func (s *Readings) bringBatches(ctx context.Context) (n int, err error) {
+	err = s.write(ctx, "the readings in the new layout", func(t *txn) error {
+		n = 0
+		if err := s.current(ctx, t); err != nil {
+			return err
+		}
+		var list []watch.Reading
+		last, err := eachBatch(ctx, t, func(readings []watch.Reading) { list = append(list, readings...) })
+		if err != nil {
+			return err
+		}
+		if n = len(list); n == 0 {
+			s.staging = staging{}
+			_, err := t.exec(ctx, "DROP TABLE batch")
+			return err
+		}
+		if err := s.stage(ctx, t, list); err != nil {
+			return err
+		}
+		_, err = t.exec(ctx, "DELETE FROM batch WHERE number <= ?", last)
+		return err
+	})
+	if err != nil {
+		s.sure, s.staging = false, staging{}
+		return 0, err
+	}
+	s.publish()
+	if s.held >= s.bound() {
+		return n, s.seal(ctx, true)
+	}
+	return n, nil
+}
+
+// eachBatch gives f the readings of the first batches, and gives the number of the
+// last of these.
+func eachBatch(ctx context.Context, t *txn, f func([]watch.Reading)) (last int64, err error) {
+	rows, err := t.conn.QueryContext(ctx, "SELECT number, body FROM batch ORDER BY number LIMIT 64")
+	if err != nil {
+		return 0, t.s.readError(t.what, err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var body []byte
+		if err := rows.Scan(&last, &body); err != nil {
+			return 0, t.s.readError(t.what, err)
+		}
+		list, err := unpackReadings(body)
+		if err != nil {
+			return 0, t.s.damaged(fmt.Sprintf("batch %d: %v", last, err))
+		}
+		f(list)
+	}
+	if err := rows.Err(); err != nil {
+		return 0, t.s.readError(t.what, err)
+	}
+	return last, nil
+}
+
+// The body of a batch of the layout before: a byte 1 for this form of it, the names of tanks and
 // sources, the readings, and the CRC-32C (Castagnoli) of all before it, four
 // bytes, little-endian. Whole numbers are as in encoding/binary's Varint
 // (zigzag) and Uvarint.
@@ -40,82 +123,6 @@ const (
 )
 
 var castagnoli = crc32.MakeTable(crc32.Castagnoli)
-
-// packer packs readings into a body that is good until it packs the next.
-type packer struct {
-	body, names []byte
-	index       map[string]uint64
-}
-
-func (p *packer) pack(readings []watch.Reading) []byte {
-	if p.index == nil {
-		p.index = make(map[string]uint64)
-	}
-	clear(p.index)
-	p.names = p.names[:0]
-	list := p.body[:0]
-	var lastTank, lastSource string
-	var tank, source uint64
-	var second int64
-	for i := range readings {
-		r := &readings[i]
-		if i == 0 || r.Tank != lastTank {
-			lastTank, tank = r.Tank, p.name(r.Tank)
-		}
-		if i == 0 || r.Source != lastSource {
-			lastSource, source = r.Source, p.name(r.Source)
-		}
-		list = binary.AppendUvarint(list, tank)
-		list = binary.AppendUvarint(list, source)
-		what := byte(r.Signal)&3 | byte(r.Said)&3<<2 | byte(r.Clock)&1<<4
-		if r.Tilt != nil {
-			what |= bitTilt
-		}
-		switch {
-		case r.Arrived.IsZero():
-		case r.Arrived.Equal(r.Time):
-			what |= bitSame
-		default:
-			what |= bitOther
-		}
-		list = append(list, what)
-		list, second = appendTime(list, r.Time, second)
-		if what&bitOther != 0 {
-			list, second = appendTime(list, r.Arrived, second)
-		}
-		list = binary.LittleEndian.AppendUint64(list, math.Float64bits(r.Value))
-		if r.Tilt != nil {
-			list = binary.LittleEndian.AppendUint64(list, math.Float64bits(float64(r.Tilt.Pitch)))
-			list = binary.LittleEndian.AppendUint64(list, math.Float64bits(float64(r.Tilt.Roll)))
-		}
-	}
-	p.body = list // for its room
-	head := append(make([]byte, 0, 2*binary.MaxVarintLen64+1+len(p.names)+len(list)+crcLength), bodyForm)
-	head = binary.AppendUvarint(head, uint64(len(p.index)))
-	head = append(head, p.names...)
-	head = binary.AppendUvarint(head, uint64(len(readings)))
-	head = append(head, list...)
-	return binary.LittleEndian.AppendUint32(head, crc32.Checksum(head, castagnoli))
-}
-
-func (p *packer) name(name string) uint64 {
-	if n, ok := p.index[name]; ok {
-		return n
-	}
-	n := uint64(len(p.index))
-	p.index[name] = n
-	p.names = binary.AppendUvarint(p.names, uint64(len(name)))
-	p.names = append(p.names, name...)
-	return n
-}
-
-func appendTime(b []byte, t time.Time, before int64) ([]byte, int64) {
-	second := t.Unix()
-	b = binary.AppendVarint(b, second-before) // wraps, and so does its undoing
-	return binary.AppendUvarint(b, uint64(t.Nanosecond())), second
-}
-
-var errBody = errors.New("it ends too soon, or goes on too long")
 
 // unpackReadings gives what pack packed.
 func unpackReadings(body []byte) ([]watch.Reading, error) {
@@ -188,6 +195,24 @@ func (u *unpacker) time(second *int64) time.Time {
 	u.b = u.b[n:]
 	*second += v
 	return time.Unix(*second, int64(u.uvarint())).UTC()
+}
+
+func (u *unpacker) varint() int64 {
+	v, n := binary.Varint(u.b)
+	if n <= 0 {
+		u.short, u.b = true, nil
+		return 0
+	}
+	u.b = u.b[n:]
+	return v
+}
+
+func (u *unpacker) byte() byte {
+	b := u.take(1)
+	if u.short {
+		return 0
+	}
+	return b[0]
 }
 
 func (u *unpacker) float() float64 {

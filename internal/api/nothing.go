@@ -1,0 +1,19 @@
+package api
+
+import (
+	"time"
+
+	"gaugewright/internal/history"
+	"gaugewright/internal/watch"
+)
+
+// nothing is the watch of a program that watches nothing.
+type nothing struct{}
+
+func (nothing) Tanks() []TankAbout             { return nil }
+func (nothing) Levels(time.Time) []watch.Level { return nil }
+func (nothing) Counts() []watch.Counts         { return nil }
+func (nothing) Feeds() []FeedState             { return nil }
+func (nothing) Changed() <-chan struct{}       { return nil }
+func (nothing) Past() history.Past             { return nil }
+func (nothing) Standing() WatchState           { return WatchState{Bytes: -1} }
