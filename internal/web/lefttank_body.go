@@ -11,11 +11,12 @@ import (
 
 // leftTankBody is the page of one tank.
 type leftTankBody struct {
-	Path, AsOf string
-	Now        watchedTank
-	Fitter     bool
-	Why        string // why there is no past to show
-	Cautions   []string
+	Path     string
+	Place    int // of the tank among those that the visitor may see
+	Now      leftTank
+	Fitter   bool
+	Why      string // why there is no past to show
+	Cautions []string
 
 	Choices        []pastChoice
 	Earlier, Later string // addresses; "" where there is nothing to go to
