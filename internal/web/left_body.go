@@ -72,6 +72,9 @@ type leftTrouble struct {
 // shown says whether there is a level.
 func (t leftTank) Shown() bool { return t.Figure != "" }
 
+// Page is the address of the tank's own page.
+func (t leftTank) Page() string { return leftTankPath(t.label.Tank) }
+
 // mark gives a mark that changes with everything that is said on the page.
 func (b leftBody) mark() string {
 	h := sha256.New()

@@ -136,6 +136,7 @@ func everyLook(t *testing.T, change ...func(*Options)) *gallery {
 	g.later(typed, metered)
 	g.senderTypes(g.hangs(g.kinds), empty)
 	g.levels()
+	g.past()
 
 	bare := typed.start(&job.Job{Version: job.Version, Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
 	g.add(typed, "bare", "card-no-tank", jobPath(bare))

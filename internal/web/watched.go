@@ -134,6 +134,7 @@ func (s *Site) watchedRoutes() http.Handler {
 	s.leftRoutes(m)
 	page("GET "+watchedPath, s.watchedPage)
 	page("GET "+watchedPath+"/now", s.watchedNow)
+	s.pastRoutes(page)
 	page("POST "+languagePath, s.chooseLanguage)
 	page("/", func(http.ResponseWriter, *http.Request) error { return notFound("There is no such page.") })
 	return m

@@ -27,6 +27,7 @@ type watches struct {
 	levels []watch.Level
 	counts []watch.Counts
 	feeds  []FeedState
+	past   history.Past
 
 	standing Standing
 	waiting  chan struct{}
@@ -55,7 +56,7 @@ func (w *watches) Changed() <-chan struct{} {
 	return w.waiting
 }
 
-func (w *watches) Past() history.Past { return nil }
+func (w *watches) Past() history.Past { return w.past }
 func (w *watches) Standing() Standing { w.mu.Lock(); defer w.mu.Unlock(); return w.standing }
 func (w *watches) Feeds() []FeedState { w.mu.Lock(); defer w.mu.Unlock(); return slices.Clone(w.feeds) }
 
