@@ -17,7 +17,6 @@ func (g *gallery) doors() {
 	t := g.t
 	t.Helper()
 	none := g.hangs(g.store)
-	g.add(none, "", "doors-nothing", doorsPath)
 	passes := newPasses(t)
 	for i, p := range []doors.Pass{
 		{Kind: doors.Link, Name: "Tidewater Kitchen", Tanks: []string{"fresh", "gas"}, Until: sunday.AddDate(1, 0, 0)},
@@ -38,10 +37,15 @@ func (g *gallery) doors() {
 		}
 	}
 	full := g.hangs(g.store, stall(t).options, func(o *Options) { o.Passes, o.Phrases = passes, newPhrases() })
-	for name, said := range map[string]string{"doors": "", "doors-revoked": "?said=is-revoked", "doors-fitter": "?said=is-set-fitter", "doors-owner": "?said=is-set-owner", "doors-taken": "?said=is-gone-owner"} {
+	g.add(full, "", "doors", doorsPath)
+	g.add(full, "", "levels-doorway", watchedPath)
+	g.answers(full, "", "doors-link-refused", 422, "/doors/links", "key", "aaaa2222", "all", "some", "name", "typed", "until", "2027-05-31")
+	// What differs in a sentence is heard, and not looked at again.
+	seen := len(g.looks)
+	g.add(none, "", "doors-nothing", doorsPath)
+	for name, said := range map[string]string{"doors-revoked": "?said=is-revoked", "doors-fitter": "?said=is-set-fitter", "doors-owner": "?said=is-set-owner", "doors-taken": "?said=is-gone-owner"} {
 		g.add(full, "", name, doorsPath+said)
 	}
-	g.answers(full, "", "doors-link-refused", 422, "/doors/links", "key", "aaaa2222", "all", "some", "name", "typed", "until", "2027-05-31")
 	g.answers(full, "", "doors-day-refused", 422, "/doors/links", "key", "aaaa2222", "name", "typed", "until", "tomorrow")
 	g.answers(full, "", "doors-past-refused", 422, "/doors/links", "key", "aaaa2222", "name", "typed", "until", "2024-05-31")
 	g.answers(full, "", "doors-tank-refused", 422, "/doors/links", "key", "aaaa2222", "name", "typed", "all", "some", "tank", "nonesuch")
@@ -53,14 +57,19 @@ func (g *gallery) doors() {
 	g.answers(full, "", "doors-other-refused", 422, "/doors/phrase", "whose", "owner-phrase", "phrase", phrase, "again", phrase)
 	g.answers(full, "", "doors-revoke-nothing", 404, "/doors/revoke", "id", "nonesuch")
 	g.refused(full, "", "doors-link-over", 404, "/see/nonesuch")
+	g.heard, g.looks = append(g.heard, g.looks[seen:]...), g.looks[:seen]
 	once := g.hangs(g.store, stall(t).options, func(o *Options) { o.Passes = newPasses(t) })
 	g.answers(once, "", "doors-made-link", 200, "/doors/links", "key", "*", "name", "Tidewater Kitchen", "all", "yes")
+	seen = len(g.looks)
 	g.answers(once, "", "doors-made-link-network", 200, "/doors/links", "key", "*", "name", "Tidewater Kitchen", "all", "yes", "host", "192.0.2.7:8765")
+	g.heard, g.looks = append(g.heard, g.looks[seen:]...), g.looks[:seen]
 	g.answers(once, "", "doors-made-token", 200, "/doors/tokens", "key", "*", "name", "hut", "all", "yes", "publish", "yes")
 	guarded := g.hangs(g.store, stall(t).options, func(o *Options) { o.Guarded, o.Phrases, o.Passes = true, newPhrases(), passes })
 	fitter := g.comes(guarded, phrase)
 	g.add(fitter, "", "doors-guarded", doorsPath)
+	seen = len(g.looks)
 	g.answers(fitter, "", "doors-present-refused", 422, "/doors/phrase", "phrase", "a wholly new set of words", "again", "a wholly new set of words", "present", ownerPhrase)
+	g.heard, g.looks = append(g.heard, g.looks[seen:]...), g.looks[:seen]
 	g.refused(g.comes(guarded, ownerPhrase), "", "owner-turned-away", 403, "/meters")
 }
 

@@ -90,7 +90,7 @@ func TestEveryPageInGerman(t *testing.T) {
 	}
 	defer func() { spokenMissed, spokenOwn = nil, nil }()
 	g := everyLook(t, func(o *Options) { o.Languages = books })
-	for _, l := range g.looks {
+	for _, l := range slices.Concat(g.looks, g.heard) {
 		status, english, _ := fetch(t, l.url, "en")
 		if status != l.status {
 			t.Fatalf("%s: %d in English; expected %d", l.name, status, l.status)

@@ -44,6 +44,7 @@ type gallery struct {
 	store *memory
 	kinds *memory // of another workshop, which has sender types
 	looks []look
+	heard []look // pages that differ from one of these in their sentences alone
 
 	change []func(*Options) // of every site in it
 }
