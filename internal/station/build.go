@@ -23,7 +23,11 @@ func (s *Station) build() error {
 	}
 	if c.MQTT != nil {
 		c.MQTT.Signal, c.MQTT.Now = s.signal, s.o.Now
-		f, err := mqtt.NewBroker(*c.MQTT, s.o.Log)
+		err := s.brokerDoors(c.MQTT)
+		var f *mqtt.Broker
+		if err == nil {
+			f, err = mqtt.NewBroker(*c.MQTT, s.o.Log)
+		}
 		if err != nil {
 			faults = append(faults, fmt.Errorf("[mqtt]: %w", err))
 		} else {

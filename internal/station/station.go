@@ -15,6 +15,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"gaugewright/internal/certificate"
 	"gaugewright/internal/doors"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/mqtt"
@@ -104,7 +105,8 @@ type Station struct {
 	running sync.WaitGroup
 	once    sync.Once
 	err     error
-	passes  *doors.Register // links and tokens
+	passes  *doors.Register   // links and tokens
+	pair    *certificate.Pair // of the broker; nil: it has none
 }
 
 // tank is one that is watched.
@@ -385,8 +387,14 @@ func (s *Station) Told() []string {
 		lines = append(lines, "Page:   http://"+s.listener.Addr().String()+"/")
 	}
 	for _, f := range s.feeds {
-		if at, ok := f.feed.(interface{ Addr() net.Addr }); ok && at.Addr() != nil {
+		if at, ok := f.feed.(interface{ Addr() net.Addr }); ok && at.Addr() != nil && s.config.MQTT.Listen != "none" {
 			lines = append(lines, "MQTT:   mqtt://"+at.Addr().String())
+		}
+		if at, ok := f.feed.(interface{ TLSAddr() net.Addr }); ok && at.TLSAddr() != nil {
+			lines = append(lines, "MQTT:   mqtts://"+at.TLSAddr().String())
+			if s.config.MQTT.SelfSigned {
+				lines = append(lines, "        its certificate's SHA-256: "+s.pair.Fingerprint())
+			}
 		}
 	}
 	return append(lines, "Data:   "+s.store.Path())

@@ -69,6 +69,9 @@ func (c *conn) mine(first byte, body []byte) (ok bool, err error) {
 	if !ok {
 		return true, c.refuse(m, reasonNotAuthorized, foreignTopic, m.topic, "readings are published at "+c.b.prefix+"TANK/reading, a client's own state at "+c.b.prefix+"state/NAME, and nothing else is published here")
 	}
+	if !c.mayPublish(tank) {
+		return true, c.refuse(m, reasonNotAuthorized, noRight, m.topic, noRight)
+	}
 	if !c.b.sink.Knows(tank) {
 		return true, c.refuse(m, reasonTopicName, feed.NoSuchTank, m.topic, feed.NoSuchTank)
 	}
