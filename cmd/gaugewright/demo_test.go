@@ -38,6 +38,11 @@ func TestDemoPages(t *testing.T) {
 			t.Errorf("no %q at /%s", want, path)
 		}
 	}
+	_, link, _ := strings.Cut(p.said.String(), "Owner: "+p.url)
+	link, _, _ = strings.Cut(link, ",")
+	if r, err := (&http.Transport{}).RoundTrip(request(t, p.url+link)); err != nil || r.StatusCode != http.StatusSeeOther || r.Header.Get("Location") != "/left" {
+		t.Errorf("the owner's link %q: %v, %v", link, r, err)
+	}
 	var past struct {
 		Buckets []struct {
 			From    time.Time `json:"from"`
@@ -93,4 +98,13 @@ func TestDemoRefuses(t *testing.T) {
 	if left, err := os.ReadDir(folder); err != nil || len(left) > 0 {
 		t.Errorf("it left %v, %v", left, err)
 	}
+}
+
+func request(t *testing.T, address string) *http.Request {
+	t.Helper()
+	r, err := http.NewRequestWithContext(t.Context(), "GET", address, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
 }

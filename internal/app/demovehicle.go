@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"gaugewright/internal/doors"
 	"gaugewright/internal/feed/mqtt/simulated"
 	"gaugewright/internal/job"
 	"gaugewright/internal/station"
@@ -180,6 +181,13 @@ func (d *Drive) due(now time.Time, loads []load) {
 
 // Watch is what is watched.
 func (d *Drive) Watch() *station.Station { return d.station }
+
+// Link makes a link by which the vehicle's owner looks at its tanks, to be put behind
+// the address of the pages: "see/gwl-…".
+func (d *Drive) Link(ctx context.Context) (string, error) {
+	_, secret, err := d.station.Passes().Make(ctx, doors.Pass{Kind: doors.Link, Name: "The owner's phone"}, d.Now())
+	return "see/" + secret, err
+}
 
 // Now is the vehicle's time, by which it is watched.
 func (d *Drive) Now() time.Time { return d.clock.Now() }
