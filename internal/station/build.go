@@ -22,8 +22,12 @@ func (s *Station) build() error {
 		c.MQTT = &mqtt.Config{}
 	}
 	if c.MQTT != nil {
-		c.MQTT.Signal = s.signal
-		f, err := mqtt.NewBroker(*c.MQTT, s.o.Log)
+		c.MQTT.Signal, c.MQTT.Now = s.signal, s.o.Now
+		err := s.brokerDoors(c.MQTT)
+		var f *mqtt.Broker
+		if err == nil {
+			f, err = mqtt.NewBroker(*c.MQTT, s.o.Log)
+		}
 		if err != nil {
 			faults = append(faults, fmt.Errorf("[mqtt]: %w", err))
 		} else {

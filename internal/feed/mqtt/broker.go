@@ -2,6 +2,7 @@ package mqtt
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -34,7 +35,7 @@ type Broker struct {
 
 	mu       sync.Mutex
 	listener net.Listener
-	door     *door
+	doors    []*door
 	conns    map[*conn]struct{}
 
 	remember sync.Mutex          // for what follows; taken last
@@ -47,6 +48,7 @@ type Broker struct {
 	stamps     atomic.Int64
 	stopping   atomic.Bool
 	stop       sync.Once
+	over       chan struct{} // closed when it stops
 }
 
 var (
@@ -64,7 +66,7 @@ func NewBroker(c Config, log *slog.Logger) (*Broker, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	b := &Broker{c: c, log: log, prefix: c.Root + "/", conns: make(map[*conn]struct{}), sessions: make(map[string]*session), states: make(map[string]bool)}
+	b := &Broker{c: c, log: log, prefix: c.Root + "/", conns: make(map[*conn]struct{}), sessions: make(map[string]*session), states: make(map[string]bool), over: make(chan struct{})}
 	can := mochi.NewDefaultServerCapabilities()
 	can.MaximumClients = int64(c.Clients)
 	can.MaximumMessageExpiryInterval = 0  // or a level would be gone after a day
@@ -102,17 +104,60 @@ func (b *Broker) Start(to feed.Sink) error {
 	if b.listener != nil {
 		return nil
 	}
-	l, err := net.Listen("tcp", b.c.Listen)
-	if err != nil {
-		return fmt.Errorf("the broker can't listen at %s: %w; see what else listens there, or choose another address", b.c.Listen, err)
+	b.sink = to
+	if b.c.Listen != nowhere {
+		if err := b.addDoor("tcp", b.c.Listen, nil); err != nil {
+			return err
+		}
 	}
-	b.listener, b.sink = l, to
-	b.door = &door{listener: l, b: b}
-	if err := b.server.AddListener(b.door); err != nil {
+	if b.c.TLSListen != "" {
+		if err := b.addDoor("tls", b.c.TLSListen, b.c.TLS); err != nil {
+			return errors.Join(err, b.closeDoors())
+		}
+	}
+	b.listener = b.doors[0].listener
+	if b.c.Admit != nil {
+		go b.watchGrants(b.over)
+	}
+	return b.server.Serve()
+}
+
+// addDoor begins to listen at an address. The lock is held.
+func (b *Broker) addDoor(id, listen string, c *tls.Config) error {
+	l, err := net.Listen("tcp", listen)
+	if err != nil {
+		return fmt.Errorf("the broker can't listen at %s: %w; see what else listens there, or choose another address", listen, err)
+	}
+	if c != nil {
+		l = tls.NewListener(l, c)
+	}
+	d := &door{id: id, listener: l, b: b, open: local(listen)}
+	if err := b.server.AddListener(d); err != nil {
 		return errors.Join(err, l.Close())
 	}
-	b.door.inside.Add(1)
-	return b.server.Serve()
+	d.inside.Add(1)
+	b.doors = append(b.doors, d)
+	return nil
+}
+
+func (b *Broker) closeDoors() error {
+	var faults []error
+	for _, d := range b.doors {
+		faults = append(faults, d.listener.Close())
+	}
+	return errors.Join(faults...)
+}
+
+// TLSAddr is where it listens for TLS, nil where it doesn't.
+func (b *Broker) TLSAddr() net.Addr {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, d := range b.doors {
+		if d.id == "tls" {
+			return d.listener.Addr()
+		}
+	}
+	return nil
 }
 
 // Addr is where it listens, nil before it does.
@@ -145,13 +190,14 @@ func (b *Broker) Stop() {
 	b.stop.Do(func() {
 		b.stopping.Store(true)
 		b.mu.Lock()
-		door := b.door
+		doors := b.doors
+		_ = b.closeDoors()
 		b.mu.Unlock()
-		if door == nil {
+		close(b.over)
+		if doors == nil {
 			_ = b.server.Close()
 			return
 		}
-		_ = door.listener.Close()
 		for _, c := range b.connected() {
 			_ = c.Conn.SetReadDeadline(time.Unix(1, 0)) // so that it sees that it is to stop
 		}
@@ -166,7 +212,9 @@ func (b *Broker) Stop() {
 		for _, c := range list {
 			c.dismiss()
 		}
-		door.inside.Wait()
+		for _, d := range doors {
+			d.inside.Wait()
+		}
 		_ = b.server.Close()
 	})
 }

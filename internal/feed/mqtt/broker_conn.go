@@ -26,6 +26,8 @@ type conn struct {
 	b     *Broker
 	gone  chan struct{} // closed with the connection
 	once  sync.Once
+	free  bool         // it came to where anyone is let in
+	grant Grant        // what it may; nil: everything. Set before told is
 	told  atomic.Bool  // it is one that was let in, or its end has been counted
 	wrote atomic.Int64 // when the deadline for writing was set last, ns since 1970
 

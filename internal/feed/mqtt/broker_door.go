@@ -14,8 +14,10 @@ import (
 // system has no more file descriptors, and its way to close all connections may
 // wait for ever while clients leave.)
 type door struct {
+	id       string
 	listener net.Listener
 	b        *Broker
+	open     bool           // whoever comes is let in, where there are no users
 	inside   sync.WaitGroup // clients, and Serve
 }
 
@@ -49,6 +51,7 @@ func (d *door) Serve(establish listeners.EstablishFn) {
 			continue
 		}
 		own := newConn(c, d.b)
+		own.free = d.open
 		if d.b.stopping.Load() { // and Stop may not have seen this one
 			_ = own.Close()
 			continue
@@ -63,7 +66,7 @@ func (d *door) Serve(establish listeners.EstablishFn) {
 func (d *door) Init(*slog.Logger) error { return nil }
 
 // ID is the listener's name.
-func (d *door) ID() string { return "tcp" }
+func (d *door) ID() string { return d.id }
 
 // Address is where it listens.
 func (d *door) Address() string { return d.listener.Addr().String() }

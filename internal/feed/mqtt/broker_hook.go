@@ -31,20 +31,32 @@ func (h *hook) Provides(what byte) bool {
 
 // OnConnectAuthenticate says whether a client may connect.
 func (h *hook) OnConnectAuthenticate(cl *mochi.Client, pk packets.Packet) bool {
-	if len(h.b.c.Users) == 0 {
-		return true
+	c, ok := cl.Net.Conn.(*conn)
+	if !ok {
+		return false
 	}
-	want, known := h.b.c.Users[string(pk.Connect.Username)]
-	// By their hashes, which take equally long to compare whatever they are.
-	a, b := sha256.Sum256(pk.Connect.Password), sha256.Sum256([]byte(want))
-	if subtle.ConstantTimeCompare(a[:], b[:]) == 1 && known {
-		return true
-	}
-	h.b.sink.Refused(source, wrongPassword, pk.Connect.Username)
-	if c, ok := cl.Net.Conn.(*conn); ok {
+	g, ok, why := h.b.admits(c, pk)
+	if !ok {
+		h.b.sink.Refused(source, why, pk.Connect.Username)
 		c.told.Store(true)
+		return false
 	}
-	return false
+	c.grant = g
+	if w := cl.Properties.Will; g != nil && atomic.LoadUint32(&w.Flag) != 0 {
+		if tank, is := readingTank(h.b.c.Root, w.TopicName); is && !g.Publishes(tank) || !is && !g.Sends() {
+			h.b.sink.Refused(source, noRight, []byte(w.TopicName))
+			cl.Properties.Will = mochi.Will{}
+		}
+	}
+	return true
+}
+
+// listed says whether a client is one of the users.
+func (b *Broker) listed(pk packets.Packet) bool {
+	want, known := b.c.Users[string(pk.Connect.Username)]
+	// By their hashes, which take equally long to compare whatever they are.
+	x, y := sha256.Sum256(pk.Connect.Password), sha256.Sum256([]byte(want))
+	return subtle.ConstantTimeCompare(x[:], y[:]) == 1 && known
 }
 
 // sessionsEach is how many sessions there may be for each client that may be
@@ -98,6 +110,10 @@ func (h *hook) OnWillSent(cl *mochi.Client, pk packets.Packet) {
 		return
 	}
 	from := h.b.sourceOf(cl)
+	if c, _ := cl.Net.Conn.(*conn); !c.mayPublish(tank) {
+		h.b.sink.Refused(from, noRight, []byte(pk.TopicName))
+		return
+	}
 	if !h.b.sink.Knows(tank) {
 		h.b.sink.Refused(from, feed.NoSuchTank, []byte(pk.TopicName))
 		return
@@ -110,14 +126,21 @@ func (h *hook) OnWillSent(cl *mochi.Client, pk packets.Packet) {
 	h.b.sink.Later(readings, func(error) {}) // nobody is there any more to be told
 }
 
-// OnACLCheck lets anyone subscribe to anything: nothing is there but readings
-// and levels.
-func (h *hook) OnACLCheck(*mochi.Client, string, bool) bool { return true }
+// OnACLCheck lets anyone subscribe to anything who came without a token: nothing
+// is there but readings and levels. A token reads the levels of its own tanks.
+// The library asks for each subscription, and for each message that it passes on.
+func (h *hook) OnACLCheck(cl *mochi.Client, topic string, write bool) bool {
+	c, _ := cl.Net.Conn.(*conn)
+	return write || h.b.mayRead(c, topic)
+}
 
 // OnPublish refuses what conn left to the library, which is what the library
 // finds fault with, and lets through what the broker itself publishes and what a
 // client says of its own state.
 func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
+	if c, _ := cl.Net.Conn.(*conn); !c.maySend() {
+		return pk, packets.ErrNotAuthorized // a state of its own is for those who publish
+	}
 	if cl.Net.Inline || h.b.own([]byte(pk.TopicName), pk.Payload) {
 		pk.Created = h.b.stamp()
 		return pk, nil
@@ -182,6 +205,9 @@ func (h *hook) OnClientExpired(cl *mochi.Client) {
 // sourceOf names the source of a client's readings. A name counts where it was
 // proved by a password: others could be made up, without end.
 func (b *Broker) sourceOf(cl *mochi.Client) string {
+	if c, ok := cl.Net.Conn.(*conn); ok && c.grant != nil {
+		return source + "/" + c.grant.Name()
+	}
 	if len(b.c.Users) > 0 {
 		return source + "/" + string(cl.Properties.Username)
 	}

@@ -69,6 +69,9 @@ func (c *conn) mine(first byte, body []byte) (ok bool, err error) {
 	if !ok {
 		return true, c.refuse(m, reasonNotAuthorized, foreignTopic, m.topic, "readings are published at "+c.b.prefix+"TANK/reading, a client's own state at "+c.b.prefix+"state/NAME, and nothing else is published here")
 	}
+	if !c.mayPublish(tank) {
+		return true, c.refuse(m, reasonNotAuthorized, noRight, m.topic, noRight)
+	}
 	if !c.b.sink.Knows(tank) {
 		return true, c.refuse(m, reasonTopicName, feed.NoSuchTank, m.topic, feed.NoSuchTank)
 	}
@@ -86,6 +89,9 @@ func (c *conn) mine(first byte, body []byte) (ok bool, err error) {
 
 // decode reads a payload.
 func (b *Broker) decode(into []watch.Reading, tank, source string, payload []byte, at time.Time) (out []watch.Reading, why string, err error) {
+	if b.c.Now != nil {
+		at = b.c.Now()
+	}
 	out, err = feed.Decode(into, payload, feed.Defaults{Tank: tank, Source: source, Signal: b.c.Signal(tank), Arrived: at,
 		Doubted: func(why string) { b.sink.Refused(source, why, payload) }})
 	if no := (*feed.Refusal)(nil); errors.As(err, &no) {
