@@ -93,7 +93,6 @@ func New(o Options) (*Site, error) {
 	if o.Meters == nil {
 		o.Meters = noMeters{}
 	}
-	templates()
 	s := &Site{o: o, run: newKey()[:8]}
 	if o.Guarded && o.Phrases == nil {
 		return nil, errors.New("web: there are no pass phrases")
