@@ -76,6 +76,7 @@ type Site struct {
 	types      typesKept
 	laters     recall[laterFound] // by the job, its revision, the tank and the check
 	feeds      feedRuns           // of tanks whose display is proved
+	followers  followers          // of the owner's page
 }
 
 // New makes the pages.
