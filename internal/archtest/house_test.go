@@ -88,7 +88,6 @@ var house = []room{
 	{name: "browser", may: rooms("peer"), outside: rooms(chromedp, cdproto), kind: support},
 	{name: "archtest", kind: support},
 	{name: "tools/elfstatic", kind: program},
-	{name: "tools/benchmarks/history", may: rooms("series", "watch", "vehicle"), kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
 	{name: "station", may: rooms("history", "doors", "certificate", "api", "doubt", "language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml, systemd), kind: edge},
