@@ -263,7 +263,7 @@ func TestSQLite3(t *testing.T) {
 	begun := make(chan struct{})
 	go func() {
 		for i := 0; i < len(list); i += 100 {
-			if i == 15_000 {
+			if i == 25_000 {
 				close(begun)
 			}
 			if err := s.Keep(list[i : i+100]); err != nil {
@@ -307,7 +307,7 @@ func TestSQLite3(t *testing.T) {
 	if err := b.Sound(t.Context()); err != nil {
 		t.Error(err)
 	}
-	if n, err := b.Count(t.Context()); err != nil || n < 15_000 || n > 30_000 || n%100 != 0 {
+	if n, err := b.Count(t.Context()); err != nil || n < 25_000 || n > 30_000 || n%100 != 0 {
 		t.Errorf("the backup has %d readings, %v", n, err)
 	}
 }
