@@ -153,6 +153,9 @@ func serve(s streams, o app.Options, phrase func(s streams, wanted bool) (string
 		fmt.Fprintf(s.out, "Certificate, SHA-256: %s\nBrowsers warn of it once, as nobody vouches for it: compare this with what they show.\n", mark)
 	}
 	if o.Demo != nil {
+		if o.Demo.Link != "" {
+			fmt.Fprintf(s.out, "Owner: %s%s, a link by which the owner looks at the tanks\n", a.URL(), o.Demo.Link)
+		}
 		fmt.Fprintln(s.out, "All of it is invented. End it with Ctrl-C; nothing is kept.")
 	} else {
 		fmt.Fprintf(s.out, "Data:  %s\nEnd it with Ctrl-C; what was taken is kept.\n", a.Data())
