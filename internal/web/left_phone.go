@@ -70,7 +70,7 @@ func (view) PaperDark() string  { return paperDark }
 func (s *Site) leftWorker(w http.ResponseWriter, _ *http.Request) error {
 	kept, err := json.Marshal(map[string]any{
 		"page": leftPath, "away": leftAway,
-		"files": []string{assetPath("base.css"), assetPath("left.css"), assetPath("app.js"), assetPath("said.js"), assetPath("leftaway.js"), assetPath("mark.svg")},
+		"files": []string{assetPath("base.css"), assetPath("leftaway.css"), assetPath("app.js"), assetPath("said.js"), assetPath("leftaway.js"), assetPath("mark.svg")},
 	})
 	if err != nil {
 		return err
