@@ -19,11 +19,12 @@ import (
 )
 
 type demoVerb struct {
-	Listen string `default:"127.0.0.1:8765" placeholder:"HOST:PORT" help:"Where the pages are; port 0 takes any that is free."`
-	Out    string `placeholder:"FOLDER" help:"Tell the sample job here instead of opening the pages, and leave its job file, readings and record in this folder."`
+	Listen string  `default:"127.0.0.1:8765" placeholder:"HOST:PORT" help:"Where the pages are; port 0 takes any that is free."`
+	Speed  float64 `default:"60" placeholder:"TIMES" help:"How much faster than the clock the simulated vehicle's time runs, 1 to 600."`
+	Out    string  `placeholder:"FOLDER" help:"Tell the sample job here instead of opening the pages, and leave its job file, readings and record in this folder."`
 }
 
-// Run opens the pages on invented jobs or, with a folder to leave things in,
+// Run opens the pages on invented jobs and an invented vehicle or, with a folder to leave things in,
 // goes through the sample job and tells it as a fitter would want to read it.
 func (v *demoVerb) Run(s streams) error {
 	if v.Out == "" {
@@ -32,7 +33,7 @@ func (v *demoVerb) Run(s streams) error {
 			return err
 		}
 		defer os.RemoveAll(folder)
-		return demoPages(s, v.Listen, folder)
+		return v.pages(s, folder)
 	}
 	folder := v.Out
 	if err := os.MkdirAll(folder, 0o755); err != nil {

@@ -1,6 +1,9 @@
 package main
 
 import (
+	"context"
+	"errors"
+	"fmt"
 	"math"
 	"path/filepath"
 
@@ -10,17 +13,30 @@ import (
 )
 
 // demoWords stand on every page of the demonstration.
-const demoWords = "A demonstration: the customers, the tanks, the meter and every figure are invented. It is gone when the program ends."
+const demoWords = "A demonstration: the customers, the tanks, the vehicle, the meter and every figure are invented. It is gone when the program ends."
 
-// demoPages opens the pages on invented jobs, one done and one just begun, with
-// a simulated sender at hand.
-func demoPages(s streams, listen, folder string) error {
+// pages opens the pages on invented jobs, one done and one just begun, with a
+// simulated sender at hand, and on the vehicle of the job that is done, which
+// drives about.
+func (v demoVerb) pages(s streams, folder string) (err error) {
 	done, err := sampleDone()
 	if err != nil {
 		return err
 	}
+	log := logTo(s, false)
+	drive, err := app.StartDrive(context.Background(), app.DemoVehicle{
+		Job: done, Tanks: map[string]string{"fresh": "Fresh water", "gas": "Gas", "diesel": "Diesel"},
+		Folder: folder, Speed: v.Speed, Seed: 14, Version: version(), Log: log,
+	})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, drive.Stop()) }()
+	for _, line := range drive.Told() {
+		fmt.Fprintln(s.out, line)
+	}
 	o := app.Options{
-		Data: filepath.Join(folder, "demonstration.db"), Listen: listen, Log: logTo(s, false),
+		Data: filepath.Join(folder, "demonstration.db"), Listen: v.Listen, Log: log, Watch: drive.Watch(), Now: drive.Now, Version: version(),
 		Demo: &app.Demo{Words: demoWords, Jobs: []*job.Job{done, hutJob()}, Ohms: simulatedOhms},
 	}
 	return serve(s, o, func(streams, bool) (string, error) { return "", nil })

@@ -3,6 +3,7 @@ package main
 import (
 	"flag"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -10,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	past "gaugewright/internal/history"
 	"gaugewright/internal/peer"
 	"gaugewright/internal/store/sqlite"
 	"gaugewright/internal/watch"
@@ -74,7 +76,7 @@ func killWatch(t *testing.T, seed uint64, times int, every string, each, window 
 	if err := os.WriteFile(config, []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	l := newLoad(seed, each, time.Now().Add(-36*time.Hour).Truncate(time.Second))
+	l := newLoad(seed, each, time.Now().Add(-96*time.Hour).Truncate(time.Second))
 	random := rand.New(rand.NewPCG(seed, 9)) // #nosec: moments, not secrets
 	for range times {
 		sum.kills++
@@ -159,5 +161,48 @@ func keptWell(t *testing.T, data string) []watch.Reading {
 	if err != nil {
 		t.Fatal(err)
 	}
+	for _, tank := range loadTanks {
+		for _, step := range []time.Duration{time.Minute, time.Hour, 24 * time.Hour} {
+			rolledWell(t, s, tank, step, kept)
+		}
+	}
 	return kept
+}
+
+// rolledWell holds a tank's past in buckets of a length to its readings.
+func rolledWell(t *testing.T, h past.Past, tank string, step time.Duration, kept []watch.Reading) {
+	t.Helper()
+	var want []past.Bucket
+	begin, end := time.Time{}, time.Time{}
+	for _, r := range kept {
+		if r.Tank != tank || r.Said != watch.Measured {
+			continue
+		}
+		from := r.Time.Truncate(step) // Unix time has no leap seconds, and so begins days at multiples
+		if begin.IsZero() {
+			begin = from
+		}
+		end = from.Add(step)
+		if n := len(want); n == 0 || !want[n-1].From.Equal(from) {
+			want = append(want, past.Bucket{From: from, Min: r.Value, Max: r.Value})
+		}
+		b := &want[len(want)-1]
+		b.N++
+		b.Min, b.Max, b.Mean = min(b.Min, r.Value), max(b.Max, r.Value), b.Mean+r.Value // the sum until all are there
+	}
+	if want == nil {
+		return
+	}
+	got, err := h.Readings(t.Context(), past.Line{Tank: tank, Source: "mqtt", Signal: watch.Ohm}, past.Stretch{From: begin, To: end, Buckets: int(end.Sub(begin) / step)})
+	if err != nil || len(got) != len(want) {
+		t.Errorf("%s by %v: %d buckets, %v; want %d", tank, step, len(got), err, len(want))
+		return
+	}
+	for i, b := range got {
+		w := want[i]
+		if w.Mean /= float64(w.N); !b.From.Equal(w.From) || b.N != w.N || b.Min != w.Min || b.Max != w.Max || math.Abs(b.Mean-w.Mean) > 1e-9*w.Mean {
+			t.Errorf("%s by %v: %+v; want %+v", tank, step, b, w)
+			return
+		}
+	}
 }

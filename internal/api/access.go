@@ -17,7 +17,7 @@ import (
 // tanks that its visitor sees.
 type Access struct {
 	doors.Visitor
-	// Post says that it may post readings for the tanks that it sees.
+	// Post says that it may post readings, for the tanks that its visitor publishes.
 	Post bool
 	// Inside says that it may see how the watch itself stands: its feeds, what is
 	// amiss with its disk, and the figures at /metrics.
@@ -63,6 +63,8 @@ func (a *API) allowed(r *http.Request, want right) (Access, *Refusal) {
 	switch {
 	case who.Role == doors.Nobody:
 		return who, &Refusal{Status: http.StatusUnauthorized, Detail: "Nobody is signed in. Expected a token: Authorization: Bearer TOKEN."}
+	case want == look && !who.Looks():
+		return who, &Refusal{Status: http.StatusForbidden, Detail: "This token may not look at levels. Expected one with that right."}
 	case want == inside && !who.Inside:
 		return who, &Refusal{Status: http.StatusForbidden, Detail: "This token may not see how the watch itself stands. Expected one with that right."}
 	case want == post && !who.Post:

@@ -3,7 +3,6 @@ package api
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"net/http"
 	"reflect"
 	"strings"
@@ -58,7 +57,7 @@ func TestAnswers(t *testing.T) {
 		"/tanks/fresh/lines": `{"lines":[{"source":"mqtt","signal":"ohm"},{"source":"bay","signal":"level_pct"}]}`,
 		"/events?most=2":     `{"events":[{"time":"2026-11-24T12:00:00Z","tank":"lpg","kind":"fault","fault":"broken wire","status":"failure","level_pct":61,"text":null},{"time":"2026-11-24T11:00:00Z","tank":null,"kind":"clock","fault":null,"status":null,"level_pct":null,"text":"This machine's clock was set back by 3 h."}]}`,
 		"/feeds":             `{"feeds":[{"feed":"mqtt","up":true,"where":"127.0.0.1:1883","since":"2026-11-24T12:00:00Z","why":null,"again":null,"taken":86400,"refused":[{"what":"an unknown field","n":2}]},{"feed":"modbus/bay","up":false,"where":"127.0.0.1:502","since":"2026-11-24T12:00:00Z","why":"connection refused","again":"2026-11-24T12:01:00Z","taken":0,"refused":[]}]}`,
-		"/standing":          `{"started":"2026-11-24T11:00:00Z","failing":null,"failing_since":null,"waiting":40,"kept":86400,"unkept":0,"store_bytes":1048576,"lost":[{"what":"readings that waited for the disk","n":5}],"notes":["The watch before this one was cut off."],"version":"1.2.3"}`,
+		"/standing":          `{"started":"2026-11-24T11:00:00Z","failing":null,"failing_since":null,"waiting":40,"kept":86400,"failed_commits":0,"store_bytes":1048576,"lost":[{"what":"readings that waited for the disk","n":5}],"notes":["The watch before this one was cut off."],"version":"1.2.3"}`,
 	} {
 		got := ask(t, "GET", url+"/api/v1"+path, "")
 		if got.status != 200 || strings.TrimSpace(got.text) != want || got.head.Get("Content-Type") != "application/json" || got.head.Get("Cache-Control") != "no-store" {
@@ -169,6 +168,7 @@ func TestMay(t *testing.T) {
 		return func(*http.Request) (Access, error) { return a, nil }
 	}
 	all := doors.Visitor{Role: doors.Owner}
+	sender := doors.Pass{Kind: doors.Token, Publish: true, Tanks: []string{"lpg"}}.Visitor()
 	cases := []struct {
 		name string
 		who  func(*http.Request) (Access, error)
@@ -176,7 +176,7 @@ func TestMay(t *testing.T) {
 	}{
 		{"nobody", is(Access{}), map[string]int{"GET /api/v1/tanks": 401, "GET /api/v1/levels/stream": 401, "POST /api/v1/tanks/fresh/readings": 401, "GET /metrics": 401, "GET /healthz": 200, "GET /readyz": 200, "GET /api/v1/openapi.json": 200}},
 		{"a guest", guest, map[string]int{"GET /api/v1/tanks": 200, "GET /api/v1/tanks/fresh/history": 200, "GET /api/v1/tanks/lpg": 404, "GET /api/v1/tanks/lpg/level": 404, "GET /api/v1/events?tank=lpg": 404, "GET /api/v1/standing": 403, "GET /api/v1/feeds": 403, "GET /metrics": 403, "POST /api/v1/tanks/fresh/readings": 403}},
-		{"a sender", is(Access{Visitor: all, Post: true}), map[string]int{"POST /api/v1/tanks/lpg/readings": 200, "GET /metrics": 403}},
+		{"a sender", is(Access{Visitor: sender, Post: true}), map[string]int{"POST /api/v1/tanks/lpg/readings": 200, "POST /api/v1/tanks/fresh/readings": 404, "GET /api/v1/levels": 403, "GET /api/v1/levels/stream": 403, "GET /metrics": 403}},
 		{"a scraper", is(Access{Visitor: all, Inside: true}), map[string]int{"POST /api/v1/tanks/lpg/readings": 403, "GET /metrics": 200, "GET /api/v1/standing": 200}},
 		{"too many tries", func(*http.Request) (Access, error) {
 			return Access{}, &Refusal{Status: 429, Detail: "Too many tries.", Again: time.Minute}
@@ -312,6 +312,6 @@ func TestCommits(t *testing.T) {
 		c.Add(took)
 	}
 	if want := []uint64{2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 3}; c.N != 4 || c.Sum != 70*time.Second+time.Millisecond || !reflect.DeepEqual(c.Below, want) {
-		t.Error(fmt.Sprintf("%+v", c))
+		t.Errorf("%+v", c)
 	}
 }

@@ -15,7 +15,6 @@ import (
 	"time"
 
 	"gaugewright/internal/doors"
-	"gaugewright/internal/gauge"
 	"gaugewright/internal/history"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
@@ -61,14 +60,21 @@ func (s *stall) Levels(now time.Time) []watch.Level {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	nan := math.NaN()
-	unknown := gauge.Figure{Mid: nan, U: nan}
-	return []watch.Level{
+	levels := []watch.Level{
 		{Tank: "fresh", Source: "mqtt", Time: now.Add(-4 * time.Second), Ohm: 118.4, MarkPct: 52.3, Mark: 52.3, Shown: true, Share: quantity.Share(s.fresh), U: 0.0087, Low: 0.501, High: 0.536,
-			Volume: gauge.Figure{Mid: 0.05179, U: 0.00087}, Mass: unknown, Motion: watch.Standing, Age: 4 * time.Second, Stale: 5 * time.Minute},
-		{Tank: "lpg", Source: "mqtt", Time: now.Add(-time.Minute), Ohm: quantity.Ohm(nan), MarkPct: nan, Volume: unknown, Mass: unknown, Status: watch.Failure, Fault: watch.BrokenWire, Since: now.Add(-time.Hour),
-			Last: watch.LastGood{Time: now.Add(-time.Hour), Share: 0.61, U: 0.01, Volume: unknown, Mass: unknown}, Age: time.Minute, Stale: 5 * time.Minute},
+			Motion: watch.Standing, Age: 4 * time.Second, Stale: 5 * time.Minute},
+		{Tank: "lpg", Source: "mqtt", Time: now.Add(-time.Minute), Ohm: quantity.Ohm(nan), MarkPct: nan, Status: watch.Failure, Fault: watch.BrokenWire, Since: now.Add(-time.Hour),
+			Last: watch.LastGood{Time: now.Add(-time.Hour), Share: 0.61, U: 0.01}, Age: time.Minute, Stale: 5 * time.Minute},
 		{Tank: "diesel", Stale: 5 * time.Minute},
 	}
+	for i := range levels {
+		l := &levels[i]
+		for _, v := range []*float64{&l.Volume.Mid, &l.Volume.U, &l.Mass.Mid, &l.Mass.U, &l.Last.Volume.Mid, &l.Last.Volume.U, &l.Last.Mass.Mid, &l.Last.Mass.U} {
+			*v = nan // not known
+		}
+	}
+	levels[0].Volume.Mid, levels[0].Volume.U = 0.05179, 0.00087
+	return levels
 }
 
 func (s *stall) Counts() []watch.Counts {
@@ -150,7 +156,7 @@ func serving(t *testing.T, s *stall, change ...func(*Options)) string {
 // past gives the stall's past, whose Levels is another than a watch's.
 type past struct{ *stall }
 
-func (p past) Past() history.Past { return pastLevels{p.stall} }
+func (p past) Past() history.Past { return pastLevels(p) }
 
 type pastLevels struct{ *stall }
 

@@ -28,7 +28,7 @@ var (
 	takenDesc    = desc("readings_taken_total", "Readings that came in by a feed.", "feed")
 	refusedDesc  = desc("readings_refused_total", "What came in by a feed and is no reading, by the reason.", "feed", "reason")
 	keptDesc     = desc("readings_kept_total", "Readings that are on disk.")
-	unkeptDesc   = desc("readings_unkept_total", "Readings that couldn't be kept; who sent them was told so.")
+	failedDesc   = desc("commits_failed_total", "How often readings couldn't be kept; they weren't acknowledged.")
 	outcomeDesc  = desc("tank_readings_total", "Readings of a tank, by what became of them.", "tank", "outcome")
 	waitingDesc  = desc("readings_waiting", "Readings that wait to be kept.")
 	commitDesc   = desc("commit_duration_seconds", "How long it took to keep readings on disk.")
@@ -42,7 +42,7 @@ var (
 	highDesc     = desc("level_high_ratio", "Upper end of the 95 % interval of the level.", "tank")
 	ageDesc      = desc("level_age_seconds", "Age of the reading that a level rests on.", "tank")
 	statusDesc   = desc("level_status", "1 for the status that a level has, by NAMUR NE 107, and 0 for the others.", "tank", "status")
-	allFigures   = []*prometheus.Desc{takenDesc, refusedDesc, keptDesc, unkeptDesc, outcomeDesc, waitingDesc, commitDesc, failingDesc, lostDesc, bytesDesc, startedDesc, feedDesc, levelDesc, lowDesc, highDesc, ageDesc, statusDesc}
+	allFigures   = []*prometheus.Desc{takenDesc, refusedDesc, keptDesc, failedDesc, outcomeDesc, waitingDesc, commitDesc, failingDesc, lostDesc, bytesDesc, startedDesc, feedDesc, levelDesc, lowDesc, highDesc, ageDesc, statusDesc}
 	statusesTold = []watch.Status{watch.Good, watch.Maintenance, watch.OutOfSpec, watch.Check, watch.Failure}
 )
 
@@ -63,7 +63,7 @@ func (f figures) Collect(to chan<- prometheus.Metric) {
 	}
 	s := f.watch.Standing()
 	count(keptDesc, s.Kept)
-	count(unkeptDesc, s.Unkept)
+	count(failedDesc, s.Failed)
 	gauge(waitingDesc, float64(s.Waiting))
 	gauge(failingDesc, one(s.Failing != ""))
 	if s.Bytes >= 0 {

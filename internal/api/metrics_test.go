@@ -62,7 +62,7 @@ func TestMetrics(t *testing.T) {
 		"gaugewright_readings_taken_total":     {"mqtt": 86400, "modbus/bay": 0},
 		"gaugewright_readings_refused_total":   {"mqtt|an unknown field": 2},
 		"gaugewright_readings_kept_total":      {"": 86400},
-		"gaugewright_readings_unkept_total":    {"": 0},
+		"gaugewright_commits_failed_total":     {"": 0},
 		"gaugewright_readings_waiting":         {"": 40},
 		"gaugewright_tank_readings_total":      {"taken|fresh": 86400, "set aside as a spike|fresh": 3, "open circuit|lpg": 7},
 		"gaugewright_commit_duration_seconds":  {"": 2},

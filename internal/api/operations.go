@@ -57,14 +57,17 @@ type TankPath struct {
 
 // tankNo finds a tank that may be looked at.
 func (a *API) tankNo(ctx context.Context, name string) (int, error) {
-	if whose(ctx).Sees(name) {
-		for i, t := range a.o.Watch.Tanks() {
-			if t.Name == name {
-				return i, nil
-			}
+	return a.tankWhere(name, whose(ctx).Sees(name))
+}
+
+// tankWhere finds a tank. Whoever may have nothing to do with it isn't told either
+// whether it is there.
+func (a *API) tankWhere(name string, may bool) (int, error) {
+	for i, t := range a.o.Watch.Tanks() {
+		if may && t.Name == name {
+			return i, nil
 		}
 	}
-	// Whoever may not see it isn't told either whether it is there.
 	return 0, &Refusal{Status: http.StatusNotFound, Detail: fmt.Sprintf("No tank is called %q. %s/tanks lists those there are.", name, Path)}
 }
 

@@ -69,7 +69,7 @@ func (a *API) take(ctx context.Context, in *PostAsked) (int, error) {
 	if kind, _, err := mime.ParseMediaType(in.ContentType); in.ContentType != "" && (err != nil || kind != "application/json" && kind != "text/plain") {
 		return 0, &Refusal{Status: http.StatusUnsupportedMediaType, Detail: "The content type is " + strings.ToValidUTF8(in.ContentType, "?") + ". Expected application/json, or text/plain for a number."}
 	}
-	if _, err := a.tankNo(ctx, in.Tank); err != nil {
+	if _, err := a.tankWhere(in.Tank, whose(ctx).Publishes(in.Tank)); err != nil {
 		return 0, err
 	}
 	if a.o.Take == nil {

@@ -27,7 +27,7 @@ type Standing struct {
 	Since      *time.Time  `json:"failing_since" doc:"Since when, UTC; null where readings are kept." example:"2026-11-24T06:00:00Z"`
 	Waiting    int         `json:"waiting" doc:"Readings that wait to be kept." example:"40"`
 	Kept       uint64      `json:"kept" doc:"Readings that were kept since the watch was started." example:"86400"`
-	Unkept     uint64      `json:"unkept" doc:"Readings that couldn't be kept; who sent them was told so." example:"0"`
+	Failed     uint64      `json:"failed_commits" doc:"How often readings couldn't be kept since the watch was started. They weren't acknowledged." example:"0"`
 	StoreBytes *int64      `json:"store_bytes" doc:"The size in bytes of the file of readings and what belongs to it; null: that isn't known." example:"1048576"`
 	Lost       []WhatCount `json:"lost" nullable:"false" doc:"What was lost for want of room, by its name."`
 	Notes      []string    `json:"notes" nullable:"false" doc:"What else people should know, in a sentence each: what was put right at the start, a clock that was set, a damaged file that was put aside."`
@@ -51,7 +51,7 @@ func feedOf(f FeedState) Feed {
 }
 
 func standingOf(s WatchState, version string) Standing {
-	out := Standing{Started: when(s.Started), Failing: said(s.Failing), Waiting: s.Waiting, Kept: s.Kept, Unkept: s.Unkept, Lost: tallies(s.Lost), Notes: s.Notes, Version: said(version)}
+	out := Standing{Started: when(s.Started), Failing: said(s.Failing), Waiting: s.Waiting, Kept: s.Kept, Failed: s.Failed, Lost: tallies(s.Lost), Notes: s.Notes, Version: said(version)}
 	if s.Failing != "" {
 		out.Since = when(s.Since)
 	}

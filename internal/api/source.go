@@ -76,7 +76,7 @@ type WatchState struct {
 	Since   time.Time // since when they can't
 	Waiting int       // readings that wait to be kept
 	Kept    uint64    // readings on disk
-	Unkept  uint64    // readings that couldn't be kept; who sent them was told so
+	Failed  uint64    // commits that failed; their readings weren't acknowledged
 	Lost    []Tally   // what was lost for want of room
 	Notes   []string  // what else people should know, in a sentence each
 	Bytes   int64     // of the file of readings and what belongs to it; below 0: not known

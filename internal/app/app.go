@@ -11,7 +11,6 @@ import (
 	"sync"
 	"time"
 
-	"gaugewright/internal/api"
 	"gaugewright/internal/certificate"
 	"gaugewright/internal/doors"
 	"gaugewright/internal/job"
@@ -55,10 +54,6 @@ type Options struct {
 
 	// Version is the program's, for programs that ask; "": it isn't told.
 	Version string
-	// May says who a program's request comes from and what it may do; nil: whoever
-	// reaches the pages of this machine alone may do everything, and nobody anything
-	// where others reach them.
-	May func(*http.Request) (api.Access, error)
 
 	// Demo makes the data of a demonstration: an invented workshop with a
 	// simulated meter. Data must then name a file that isn't there yet.
@@ -205,7 +200,11 @@ func (a *App) Start(ctx context.Context) (err error) {
 		}
 		options.Hand, options.Invented = a.hand.move, a.o.Demo.Words
 	}
-	if a.meters, err = openMeters(running, a.store, a.o.Log, a.o.Now); err != nil {
+	meterNow := a.o.Now
+	if a.o.Demo != nil {
+		meterNow = time.Now // a demonstration's time may run faster, and a reading stands still by this machine's
+	}
+	if a.meters, err = openMeters(running, a.store, a.o.Log, meterNow); err != nil {
 		return err
 	}
 	options.Meters = a.meters

@@ -10,11 +10,11 @@ import (
 
 // programs makes what programs are answered with.
 func (a *App) programs(running context.Context, site *web.Site) (*api.API, error) {
-	o := api.Options{Watch: station.ForPrograms(a.o.Watch), Now: a.o.Now, Version: a.o.Version, Log: a.o.Log, May: a.o.May, Ending: running.Done()}
+	o := api.Options{Watch: station.ForPrograms(a.o.Watch), Now: a.o.Now, Version: a.o.Version, Log: a.o.Log, Ending: running.Done()}
 	if taker, ok := a.o.Watch.(api.Taker); ok {
 		o.Take = taker
 	}
-	if o.May == nil && a.beyond() {
+	if a.beyond() {
 		o.May = a.may(site)
 	}
 	return api.New(o)

@@ -94,6 +94,7 @@ var house = []room{
 	{name: "station", may: rooms("history", "doors", "certificate", "api", "doubt", "language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml, systemd), kind: edge},
 	{name: "tools/mqttload", may: rooms("watch", "feed/mqtt", "store/sqlite", "station"), outside: rooms(mochi), kind: program},
 	{name: "tools/powercut", may: rooms("watch", "history", "store/sqlite"), kind: program},
+	{name: "tools/month", may: rooms("watch", "history", "vehicle", "store/sqlite"), kind: program},
 	{name: "app", may: rooms("history", "doors", "certificate", "api", "wording", "station", "watch", "fitted", "recording", "vehicle", "feed", "feed/mqtt/simulated", "language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs, systemd), kind: edge},
 	{name: "cmd/gaugewright", may: rooms("history", "doors", "app", "station", "watch", "fitted", "recording", "vehicle", "language", "drift", "kin", "tag", "strict", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
 		outside: rooms(kong, jsonschema, term), kind: program},

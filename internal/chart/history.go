@@ -9,7 +9,7 @@ import (
 
 // History is what the drawing of a tank's past shows: its level through time with
 // the doubt, what happened, and below it on the same axis what was read. Times are
-// seconds from any moment that all of them share.
+// seconds from any moment that all of them share, within [Limit] like all figures.
 type History struct {
 	Title, Desc string  // Desc: made up from the figures where empty
 	Width       float64 // pixels; 0: 960. The height comes of what is drawn

@@ -41,13 +41,14 @@ func (s Stretch) Check() error {
 		return fmt.Errorf("history from %s to %s; expected the beginning before the end", s.From.UTC().Format(time.RFC3339), s.To.UTC().Format(time.RFC3339))
 	case s.Buckets < 1 || s.Buckets > MostBuckets:
 		return fmt.Errorf("history in %d parts; expected 1 to %d", s.Buckets, MostBuckets)
-	case s.From.Unix() < -farthest || s.To.Unix() > farthest:
-		return fmt.Errorf("history from %s to %s; expected times within 10,000 years of 1970", s.From.UTC().Format(time.RFC3339), s.To.UTC().Format(time.RFC3339))
+	case s.From.Unix() < 0 || s.To.Unix() > latest:
+		return fmt.Errorf("history from %s to %s; expected times of the years 1970 to 9999", s.From.UTC().Format(time.RFC3339), s.To.UTC().Format(time.RFC3339))
 	}
 	return nil
 }
 
-const farthest = 10_000 * 366 * day
+// latest is the end of the year 9999.
+const latest = 253_402_300_800
 
 // Grid gives the buckets of a stretch: the narrowest of seconds, minutes, hours and
 // days of which no more are wanted than were asked for. The first begins at or
@@ -82,11 +83,7 @@ func over(from, to, width int64) Grid {
 
 // floor gives the multiple of width at or before t.
 func floor(t, width int64) int64 {
-	m := t % width
-	if m < 0 {
-		m += width
-	}
-	return t - m
+	return t - ((t%width)+width)%width
 }
 
 // Begin gives when the bucket at i begins.

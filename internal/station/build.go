@@ -22,7 +22,7 @@ func (s *Station) build() error {
 		c.MQTT = &mqtt.Config{}
 	}
 	if c.MQTT != nil {
-		c.MQTT.Signal = s.signal
+		c.MQTT.Signal, c.MQTT.Now = s.signal, s.o.Now
 		err := s.brokerDoors(c.MQTT)
 		var f *mqtt.Broker
 		if err == nil {

@@ -213,6 +213,7 @@ func (c *Config) check() error {
 	if len(c.Tank) == 0 {
 		faults = append(faults, errors.New("no tank is to be watched; expected at least one table like [tank.fresh]"))
 	}
+	faults = append(faults, c.keeping()...)
 	if d := time.Duration(c.CommitEvery); d > longestCommit {
 		faults = append(faults, fmt.Errorf(`commit_every is %v, for which senders wait for an acknowledgement; expected "1ms" to "5m"`, d))
 	}

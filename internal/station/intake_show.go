@@ -15,6 +15,7 @@ type shower struct {
 	mu      sync.Mutex
 	wait    sync.Cond // for room, and for something to show
 	list    []watch.Reading
+	busy    bool // some are being shown
 	ended   bool
 	stopped chan struct{}
 }
@@ -50,6 +51,7 @@ func (s *shower) run() {
 	var spare []watch.Reading
 	for {
 		s.mu.Lock()
+		s.busy = false
 		for len(s.list) == 0 && !s.ended {
 			s.wait.Wait()
 		}
@@ -58,7 +60,7 @@ func (s *shower) run() {
 			return
 		}
 		list := s.list
-		s.list = spare[:0]
+		s.list, s.busy = spare[:0], true
 		s.wait.Broadcast()
 		s.mu.Unlock()
 		s.show(o.put(list))

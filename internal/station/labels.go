@@ -1,9 +1,9 @@
 package station
 
 import (
+	"slices"
 	"time"
 
-	"gaugewright/internal/history"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
@@ -94,15 +94,28 @@ func (t *tank) at(now time.Time) watch.Level {
 // Changed gives a channel that is closed at the next change.
 func (s *Station) Changed() <-chan struct{} { return s.changes.next() }
 
-// Past answers for what was.
-func (s *Station) Past() history.Past { return nil }
-
 // Standing says how the station itself stands.
 func (s *Station) Standing() web.Standing {
 	state := s.intake.State()
-	standing := web.Standing{Waiting: state.Waiting}
+	standing := web.Standing{Started: s.started, Waiting: state.Waiting, Lost: s.intake.Lost()}
 	if state.Failing != nil {
 		standing.Failing, standing.Since = state.Failing.Error(), state.Since
+	}
+	s.telling.Lock()
+	defer s.telling.Unlock()
+	standing.Notes = slices.Clone(s.notes)
+	if s.unheard > 0 {
+		standing.Lost = append(standing.Lost, web.FeedCount{Why: "events, of which there were too many at once", N: s.unheard})
+	}
+	var levels uint64
+	for _, n := range s.names {
+		t := s.tanks[n]
+		t.mu.Lock()
+		levels += t.rolls.Lost()
+		t.mu.Unlock()
+	}
+	if levels > 0 {
+		standing.Lost = append(standing.Lost, web.FeedCount{Why: "levels of minutes that couldn't be written", N: levels})
 	}
 	return standing
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net"
 	"net/http"
 	"os"
 	"sync"
@@ -61,7 +62,7 @@ func (p programs) Standing() api.WatchState {
 	out := api.WatchState{Started: w.Started, Failing: w.Failing, Since: w.Since, Waiting: w.Waiting, Lost: tallies(w.Lost), Notes: w.Notes, Bytes: -1}
 	if s, ok := p.Watched.(*Station); ok {
 		state := s.intake.State()
-		out.Kept, out.Unkept = state.Kept, state.Failed
+		out.Kept, out.Failed = state.Kept, state.Failed
 		out.Bytes, out.Commits = storeBytes(s.store.Path()), s.timed.commits()
 	}
 	return out
@@ -164,4 +165,21 @@ func (s *Station) postedState() api.FeedState {
 		}
 	}
 	return out
+}
+
+// Recall keeps and watches readings of a time before the station was started, as if
+// they had come in then. It comes back when they are on disk.
+func (s *Station) Recall(ctx context.Context, readings []watch.Reading) error {
+	return s.intake.Take(ctx, readings)
+}
+
+// Broker is where the broker inside listens, "127.0.0.1:1883"; "" where there is
+// none.
+func (s *Station) Broker() string {
+	for _, f := range s.feeds {
+		if at, ok := f.feed.(interface{ Addr() net.Addr }); ok && f.Name == "mqtt" && at.Addr() != nil {
+			return at.Addr().String()
+		}
+	}
+	return ""
 }

@@ -17,19 +17,20 @@ const looksEvery = 250 * time.Millisecond
 
 // publishing publishes levels until the context ends: at once where the status
 // of one changes, and otherwise not more often than is configured.
-func (s *Station) publishing(ctx context.Context) {
+func (s *Station) publishing(ctx context.Context) error {
 	ticks := time.NewTicker(looksEvery)
 	defer ticks.Stop()
 	for {
 		select {
 		case <-ctx.Done():
-			return
+			return nil
 		case <-ticks.C:
 		case <-s.changed:
 		}
+		s.turned.Store(int64(time.Since(s.begun)))
 		now := s.o.Now()
 		for _, n := range s.names {
-			if level, due := s.tanks[n].due(now, time.Duration(s.config.PublishEvery)); due {
+			if level, due := s.due(s.tanks[n], now); due {
 				s.publish(level)
 			}
 		}
@@ -37,15 +38,17 @@ func (s *Station) publishing(ctx context.Context) {
 }
 
 // due says whether a tank's level is to be published now, and takes it as done.
-func (t *tank) due(now time.Time, every time.Duration) (watch.Level, bool) {
+func (s *Station) due(t *tank, now time.Time) (watch.Level, bool) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	if !t.any {
 		return watch.Level{}, false
 	}
 	level := t.watch.At(now)
+	s.watches(t, level)
 	changed := t.sent.IsZero() || level.Status != t.published.Status || level.Fault != t.published.Fault || level.Shown != t.published.Shown
-	if !changed && (!t.dirty || now.Sub(t.sent) < every) {
+	ago := now.Sub(t.sent) // below 0 where the clock was set back
+	if !changed && (!t.dirty || ago >= 0 && ago < time.Duration(s.config.PublishEvery)) {
 		return level, false
 	}
 	t.published, t.sent, t.dirty = level, now, false

@@ -3,19 +3,23 @@ package station
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"log/slog"
 	"maps"
 	"net"
 	"net/http"
+	"runtime/debug"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"gaugewright/internal/certificate"
 	"gaugewright/internal/doors"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/mqtt"
+	"gaugewright/internal/history"
 	"gaugewright/internal/language"
 	"gaugewright/internal/store/sqlite"
 	"gaugewright/internal/watch"
@@ -23,9 +27,12 @@ import (
 
 // Options is what a station is started with besides its configuration.
 type Options struct {
-	Log  *slog.Logger     // nil: nothing is logged
-	Now  func() time.Time // nil: time.Now
-	Zone *time.Location   // of times in sentences; nil: the machine's
+	Log *slog.Logger     // nil: nothing is logged
+	Now func() time.Time // nil: time.Now
+	// Passed is the time that has passed since some moment, whatever the clock is set
+	// to; nil: by the machine, or by Now where that is given.
+	Passed func() time.Duration
+	Zone   *time.Location // of times in sentences; nil: the machine's
 	// Languages are those in which the page can be read besides English.
 	Languages language.Books
 	// Version is the program's; "": it isn't told.
@@ -34,6 +41,31 @@ type Options struct {
 	// printed. JSON has them as they are published.
 	Out  io.Writer
 	JSON bool
+
+	through func(Keeper) Keeper // by which readings are kept, for tests; nil: the store
+}
+
+// settled fills in what is usual.
+func (o Options) settled() Options {
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	begun := time.Now()
+	switch now := o.Now; {
+	case o.Passed != nil:
+	case now != nil:
+		first := now()
+		o.Passed = func() time.Duration { return now().Sub(first) }
+	default:
+		o.Passed = func() time.Duration { return time.Since(begun) }
+	}
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Zone == nil {
+		o.Zone = time.Local
+	}
+	return o
 }
 
 // Station is a running watch: feeds in, readings on disk, a watch for each tank,
@@ -56,6 +88,17 @@ type Station struct {
 	counting sync.Mutex
 	taken    map[string]uint64 // readings that were kept, by their source
 
+	telling sync.Mutex
+	events  []history.Event // that wait to be written
+	unheard uint64          // events for which there was no room
+	notes   []string
+
+	started time.Time
+	clock   clock // of the housekeeping
+	pace    pace
+	begun   time.Time    // for turned
+	turned  atomic.Int64 // when the publishing last went round, ns since it began
+
 	changed chan struct{} // something may have to be published
 	changes changes       // for those who wait for the next
 	stop    context.CancelFunc
@@ -77,22 +120,22 @@ type tank struct {
 	published watch.Level // the last that went out
 	sent      time.Time   // when
 	dirty     bool
+
+	rolls   history.LevelRolls // levels that aren't written yet
+	until   time.Time          // levels of readings before are, or are counted
+	told    told
+	recent  recently
+	sealing sync.RWMutex // held while levels are written; before mu
+	kept    time.Time    // until when the store has them
 }
 
 // New builds a station: it opens the file of readings, goes through the last of
 // them again, and makes the feeds, none of which runs yet. All that is wrong with
 // the configuration is told, a line each.
 func New(ctx context.Context, c Config, o Options) (*Station, error) {
-	if o.Log == nil {
-		o.Log = slog.New(slog.DiscardHandler)
-	}
-	if o.Now == nil {
-		o.Now = time.Now
-	}
-	if o.Zone == nil {
-		o.Zone = time.Local
-	}
-	s := &Station{config: c, o: o, tanks: map[string]*tank{}, taken: map[string]uint64{}, changed: make(chan struct{}, 1)}
+	s := &Station{config: c, o: o.settled(), tanks: map[string]*tank{}, taken: map[string]uint64{}, changed: make(chan struct{}, 1), pace: usualPace}
+	o = s.o
+	s.started, s.begun = o.Now(), time.Now()
 	var faults []error
 	for _, n := range slices.Sorted(maps.Keys(c.Tank)) {
 		w, a, err := c.built(n, c.Tank[n])
@@ -110,12 +153,19 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 	if s.store, err = sqlite.OpenReadings(ctx, c.path(c.Data), sqlite.Options{Now: o.Now, Log: o.Log}); err != nil {
 		return nil, err
 	}
+	for _, begin := range []func(context.Context) error{s.recall, s.warm} {
+		if err := begin(ctx); err != nil {
+			return nil, errors.Join(err, s.store.Close())
+		}
+	}
+	s.repaired()
 	s.passes = doors.NewRegister(s.store)
 	s.timed = &timedKeeper{Keeper: s.store}
-	if err := s.warm(ctx); err != nil {
-		return nil, errors.Join(err, s.store.Close())
+	keeper := Keeper(s.timed)
+	if o.through != nil {
+		keeper = o.through(keeper)
 	}
-	s.intake = NewIntake(IntakeConfig{Keep: s.timed, Knows: s.knows, Show: s.take, Kept: s.count, Log: o.Log, Every: time.Duration(c.CommitEvery)})
+	s.intake = NewIntake(IntakeConfig{Keep: keeper, Knows: s.knows, Show: s.take, Kept: s.count, Stands: s.disk, Log: o.Log, Every: time.Duration(c.CommitEvery)})
 	if err := s.build(); err != nil {
 		s.intake.Close()
 		return nil, errors.Join(err, s.store.Close())
@@ -123,31 +173,106 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 	return s, nil
 }
 
-// warm goes through the last readings that were kept, so that the watch knows
-// what it knew before it was stopped.
+// furthestBack is how far back levels are rolled up again at the most, where the
+// watch before was cut off: as far as there is room for their minutes.
+const furthestBack = (history.MostMinutes - 60) * time.Minute
+
+// warm goes through the last readings that were kept, so that the watch knows what it
+// knew before it was stopped, and rolls up those levels that weren't written.
 func (s *Station) warm(ctx context.Context) error {
-	return s.store.Each(ctx, s.o.Now().Add(-time.Duration(s.config.Warm)), time.Time{}, "", func(r watch.Reading) error {
-		if t := s.tanks[r.Tank]; t != nil {
-			t.level, t.any = t.watch.Take(r), true
+	now := s.o.Now()
+	for _, n := range s.names {
+		t := s.tanks[n]
+		until, err := s.store.LevelsUntil(ctx, n)
+		if err != nil {
+			return err
 		}
-		return nil
-	})
+		from := now.Add(-furthestBack)
+		if !until.IsZero() {
+			from = until
+		}
+		if back := until.Add(-time.Duration(s.config.Warm)); !until.IsZero() && back.Before(from) {
+			from = back
+		}
+		t.until, t.kept = until, until
+		if err := s.store.Each(ctx, from, time.Time{}, n, func(r watch.Reading) error {
+			s.follow(t, r)
+			return nil
+		}); err != nil {
+			return err
+		}
+		t.told.until = time.Time{}
+		if last := t.level.Time; last.Sub(now) > time.Minute {
+			text := fmt.Sprintf("This machine's clock is at %s, and the last reading of %s was kept at %s by it: the clock may be wrong, or was.", s.said(now), t.about.Label.Label, s.said(last))
+			s.o.Log.Warn("this machine's clock is before the last reading", "tank", n, "clock", now, "reading", last)
+			s.noted(text)
+			s.itself(history.ClockMoved, text)
+		}
+	}
+	return nil
+}
+
+// follow watches one reading of a tank, whose lock is held or that nobody else has.
+// Where the watch breaks down over it, it is begun anew without.
+func (s *Station) follow(t *tank, r watch.Reading) {
+	defer func() {
+		if p := recover(); p != nil {
+			s.o.Log.Error("the watch of a tank broke down over a reading, and is begun anew", "tank", r.Tank, "reading", fmt.Sprintf("%+v", r), "error", p, "stack", firstLines(debug.Stack()))
+			text := fmt.Sprintf("The watch of %s broke down over a reading of %s and was begun anew: %v.", t.about.Label.Label, r.Source, p)
+			s.noted(text)
+			s.happened(history.Event{Time: s.o.Now().UTC(), Tank: r.Tank, Kind: history.Repaired, Level: -1, Text: text})
+			if w, err := watch.New(t.about.Watch); err == nil { // it could be made before
+				t.watch = w
+			}
+		}
+	}()
+	before := t.level.Time
+	t.level, t.any = t.watch.Take(r), true
+	if t.level.Time.After(before) && !t.level.Time.Before(t.until) {
+		t.rolls.Add(t.level)
+	}
+	s.watches(t, t.level)
+}
+
+// repaired tells what was put right at the start.
+func (s *Station) repaired() {
+	list := append(s.store.Repairs(), s.leftovers()...)
+	for _, text := range list {
+		s.o.Log.Warn("something was put right at the start", "what", text)
+		s.noted(text)
+		s.itself(history.Repaired, text)
+	}
+	s.itself(history.Began, "")
+}
+
+// disk notes that readings can't be kept, or can again.
+func (s *Station) disk(_ int, err error) {
+	if err != nil {
+		s.itself(history.DiskFailed, err.Error())
+	} else {
+		s.itself(history.DiskWorks, "")
+	}
 }
 
 // knows says whether a tank is watched.
 func (s *Station) knows(name string) bool { return s.tanks[name] != nil }
 
-// take watches readings as they come in.
+// take watches readings as they come in: rounded as they are kept, so that what is
+// watched now and what is gone through again after a restart are the same.
 func (s *Station) take(readings []watch.Reading) {
 	urgent := false
 	defer s.changes.tell()
+	at := s.o.Passed()
 	for _, r := range readings {
 		t := s.tanks[r.Tank]
 		if t == nil {
 			continue
 		}
+		r = sqlite.Rounded(r)
 		t.mu.Lock()
-		t.level, t.any, t.dirty = t.watch.Take(r), true, true
+		t.recent.add(lately{r, at})
+		s.follow(t, r)
+		t.dirty = true
 		urgent = urgent || t.level.Status != t.published.Status || t.level.Fault != t.published.Fault || t.sent.IsZero()
 		t.mu.Unlock()
 	}
@@ -201,7 +326,12 @@ func (s *Station) Start(ctx context.Context) error {
 	for _, f := range s.feeds {
 		s.running.Go(func() { f.run(ctx, s.intake) })
 	}
-	s.running.Go(func() { s.publishing(ctx) })
+	s.clock = newClock(s.o.Now, s.o.Passed)
+	s.keepGoing(ctx, "The publishing of levels", s.publishing)
+	s.keepGoing(ctx, "The housekeeping", s.housekeeping)
+	if s.config.Backup.Folder != "" {
+		s.keepGoing(ctx, "The making of backups", s.backups)
+	}
 	if s.server != nil {
 		s.running.Go(func() {
 			if err := s.server.Serve(s.listener); err != nil && !errors.Is(err, http.ErrServerClosed) {
@@ -231,10 +361,23 @@ func (s *Station) Stop() error {
 		}
 		s.running.Wait()
 		s.intake.Close()
-		faults = append(faults, s.store.Close())
+		s.itself(history.Ended, "")
+		faults = append(faults, s.finish(), s.store.Close())
 		s.err = errors.Join(faults...)
 	})
 	return s.err
+}
+
+// finish writes what is left. What can't be written is worked out again at the next
+// start; what happened is lost then.
+func (s *Station) finish() error {
+	ctx, cancel := context.WithTimeout(context.Background(), stopWithin)
+	defer cancel()
+	var faults []error
+	for _, n := range s.names {
+		faults = append(faults, s.sealLevels(ctx, s.tanks[n]))
+	}
+	return errors.Join(append(faults, s.store.Seal(ctx), s.writeEvents(ctx))...)
 }
 
 // Told says in lines what runs where, for someone who started it.

@@ -268,15 +268,15 @@ func TestByAnotherName(t *testing.T) {
 // A level that grows old is published as such, though nothing comes in.
 func TestGrowsStale(t *testing.T) {
 	var mu sync.Mutex
-	now := time.Now()
-	s, _ := started(t, withDoors, Options{Now: func() time.Time { mu.Lock(); defer mu.Unlock(); return now }})
+	var ahead time.Duration
+	s, _ := started(t, withDoors, Options{Now: func() time.Time { mu.Lock(); defer mu.Unlock(); return time.Now().Add(ahead) }})
 	c := joined(t, s.brokerAt(t))
 	for range 5 {
 		c.send(t, "95")
 	}
 	c.until(t, "good", func(l watch.Published) bool { return l.Status == "good" })
 	mu.Lock()
-	now = now.Add(6 * time.Minute)
+	ahead = 6 * time.Minute
 	mu.Unlock()
 	old := c.until(t, "too old", func(l watch.Published) bool { return l.Status == "failure" })
 	if old.LevelPct != nil || old.LastGood == nil || !regexp.MustCompile(`^no reading since \d\d:\d\d; last good 50 %`).MatchString(old.Reason) {

@@ -81,6 +81,7 @@ var signals = map[watch.Signal]string{watch.Ohm: "ohm", watch.Volt: "volt", watc
 type about struct {
 	Label  web.Label    // what stands on pages
 	Signal watch.Signal // what a bare number means
+	Watch  watch.Config // what the watch was made of
 }
 
 // built makes of a tank's configuration what watches it.
@@ -100,12 +101,13 @@ func (c *Config) built(n string, t Tank) (*watch.Watch, about, error) {
 	if !t.Signal.Stated {
 		a.Signal = instrument.Signal()
 	}
-	w, err := watch.New(watch.Config{
+	a.Watch = watch.Config{
 		Tank: n, Instrument: instrument,
 		Stale: time.Duration(t.Stale), Damping: time.Duration(t.Damping), Late: time.Duration(t.Late),
 		Fastest: t.FastestPctPerS / 100,
 		Doubt:   quantity.Share(doubt.Rectangular(t.DoubtPct / 100)),
-	})
+	}
+	w, err := watch.New(a.Watch)
 	if err != nil {
 		return nil, a, fmt.Errorf("[tank.%s]: %w", n, err)
 	}

@@ -91,15 +91,17 @@ func (t *track) late(g *engine, e entry) bool {
 		t.unwind()
 		return t.put(g, e)
 	}
-	if e.at < newest-g.late || e.at < t.ring[0].at && t.snaps[0].state.newest != 0 {
-		return t.tooLate(g, e)
-	}
 	place := sort.Search(n, func(i int) bool { return t.ring[i].after(&e) })
 	for i := place - 1; i >= 0 && t.ring[i].at == e.at; i-- {
+		// However old: a source that sends again what wasn't acknowledged hasn't set
+		// its clock back.
 		if t.ring[i].same(&e) {
 			t.extra.Doubled++
 			return false
 		}
+	}
+	if e.at < newest-g.late || e.at < t.ring[0].at && t.snaps[0].state.newest != 0 {
+		return t.tooLate(g, e)
 	}
 	t.extra.Late++
 	t.behind = t.behind[:0]

@@ -34,6 +34,7 @@ type proveBody struct {
 	Note   string
 	Anew   bool
 	Checks []proveCheck
+	Live   bool // a running watch has this tank
 }
 
 // proveMark is one of the marks to look at.
@@ -69,6 +70,12 @@ func (s *Site) provePage(w http.ResponseWriter, r *http.Request) error {
 
 // showProof shows the page; what the body has already stays in its fields.
 func (s *Site) showProof(w http.ResponseWriter, r *http.Request, kept *job.Kept, at *tankAt, b proveBody, fault string) error {
+	s.proof(&b, kept, at)
+	return s.show(w, r, view{Page: "prove", Title: "Prove " + at.Name, Job: kept, Tank: at, Fault: fault, Wide: true, Body: b})
+}
+
+// proof fills in what is known of a tank's checks, and which look is next.
+func (s *Site) proof(b *proveBody, kept *job.Kept, at *tankAt) {
 	b.Key, b.Unit = newKey(), at.Unit().Symbol()
 	if at.Setting != nil {
 		if keyed, err := at.Setting.Keyed(); err == nil {
@@ -91,7 +98,7 @@ func (s *Site) showProof(w http.ResponseWriter, r *http.Request, kept *job.Kept,
 		b.Why = "Nothing has been keyed in for this tank yet, so there is nothing to prove."
 	}
 	b.fill(at, s.o.Now().Format(time.DateOnly))
-	return s.show(w, r, view{Page: "prove", Title: "Prove " + at.Name, Job: kept, Tank: at, Fault: fault, Wide: true, Body: b})
+	_, b.Live = s.feedOf(kept, at, s.o.Now())
 }
 
 // usual begins the fields with what the last check was made with.

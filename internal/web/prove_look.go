@@ -15,7 +15,20 @@ import (
 
 // keepCheck takes one look at the display.
 func (s *Site) keepCheck(w http.ResponseWriter, r *http.Request) error {
-	b := proveBody{Mark: field(r, "mark"), Shown: field(r, "shown"), Tol: field(r, "tolerance"), Step: field(r, "step"), Doubt: field(r, "doubt"), By: field(r, "by"), Note: field(r, "note"), When: field(r, "when"), Anew: field(r, "anew") != ""}
+	b := lookTyped(r)
+	if err := s.keepLook(r, b); err != nil {
+		return s.proveAgain(w, r, b, err)
+	}
+	return goTo(w, r, jobPath(job.ID(r.PathValue("id")))+"/"+r.PathValue("n")+"/prove?when="+strings.ReplaceAll(b.When, " ", "+"))
+}
+
+// lookTyped is the form of a look as it was sent.
+func lookTyped(r *http.Request) proveBody {
+	return proveBody{Mark: field(r, "mark"), Shown: field(r, "shown"), Tol: field(r, "tolerance"), Step: field(r, "step"), Doubt: field(r, "doubt"), By: field(r, "by"), Note: field(r, "note"), When: field(r, "when"), Anew: field(r, "anew") != ""}
+}
+
+// keepLook puts a look at the display into the tank's checks.
+func (s *Site) keepLook(r *http.Request, b proveBody) error {
 	now := s.o.Now()
 	_, err := s.changeTank(r, job.Change{At: now, Words: "display at " + b.Mark + " shows " + b.Shown}, func(_ *job.Job, t *job.Tank) error {
 		look, err := b.look(*t, now)
@@ -27,10 +40,7 @@ func (s *Site) keepCheck(w http.ResponseWriter, r *http.Request) error {
 		}
 		return nil
 	})
-	if err == nil {
-		return goTo(w, r, jobPath(job.ID(r.PathValue("id")))+"/"+r.PathValue("n")+"/prove?when="+strings.ReplaceAll(b.When, " ", "+"))
-	}
-	return s.proveAgain(w, r, b, err)
+	return err
 }
 
 // proveAgain shows the page once more, with what was typed still in its fields.

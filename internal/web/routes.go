@@ -44,6 +44,7 @@ func (s *Site) routes() http.Handler {
 	if s.o.Watch != nil {
 		page("GET "+watchedPath, s.watchedPage)
 		page("GET "+watchedPath+"/now", s.watchedNow)
+		s.pastRoutes(page)
 	}
 
 	page("GET /meters", s.metersPage)
@@ -95,6 +96,9 @@ func (s *Site) routes() http.Handler {
 	page("GET /jobs/{id}/{n}/prove", s.provePage)
 	page("POST /jobs/{id}/{n}/prove", s.keepCheck)
 	page("POST /jobs/{id}/{n}/prove/strike", s.strikeCheck)
+	page("GET /jobs/{id}/{n}/prove/live", s.proveLivePage)
+	page("GET /jobs/{id}/{n}/prove/live/now", s.proveLiveNow)
+	page("POST /jobs/{id}/{n}/prove/live", s.keepLiveLook)
 
 	page("GET /jobs/{id}/{n}/later", s.laterPage)
 	page("POST /jobs/{id}/{n}/later", s.beginLater)

@@ -75,6 +75,7 @@ type Site struct {
 	said       sync.Map                 // what scripts say, by language
 	types      typesKept
 	laters     recall[laterFound] // by the job, its revision, the tank and the check
+	feeds      feedRuns           // of tanks whose display is proved
 }
 
 // New makes the pages.

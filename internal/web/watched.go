@@ -128,6 +128,7 @@ func (s *Site) watchedRoutes() http.Handler {
 	page("GET /{$}", func(w http.ResponseWriter, r *http.Request) error { return goTo(w, r, watchedPath) })
 	page("GET "+watchedPath, s.watchedPage)
 	page("GET "+watchedPath+"/now", s.watchedNow)
+	s.pastRoutes(page)
 	page("POST "+languagePath, s.chooseLanguage)
 	page("/", func(http.ResponseWriter, *http.Request) error { return notFound("There is no such page.") })
 	return m

@@ -27,6 +27,7 @@ type watches struct {
 	levels []watch.Level
 	counts []watch.Counts
 	feeds  []FeedState
+	past   history.Past
 }
 
 func (w *watches) Labels() []Label { return w.labels }
@@ -44,7 +45,7 @@ func (w *watches) Counts() []watch.Counts {
 }
 
 func (w *watches) Changed() <-chan struct{} { return nil }
-func (w *watches) Past() history.Past       { return nil }
+func (w *watches) Past() history.Past       { return w.past }
 func (w *watches) Standing() Standing       { return Standing{} }
 func (w *watches) Feeds() []FeedState       { w.mu.Lock(); defer w.mu.Unlock(); return slices.Clone(w.feeds) }
 

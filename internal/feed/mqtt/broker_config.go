@@ -8,6 +8,7 @@ import (
 	"net"
 	"strconv"
 	"strings"
+	"time"
 
 	"gaugewright/internal/feed"
 	"gaugewright/internal/watch"
@@ -43,6 +44,9 @@ type Config struct {
 	Guesses Guesses `toml:"-"`
 	// Signal says what a bare number measures in a tank; nil: ohms.
 	Signal func(tank string) watch.Signal `toml:"-"`
+	// Now is when a reading arrived, for those who watch by a clock of their own; nil:
+	// this machine's.
+	Now func() time.Time `toml:"-"`
 }
 
 // Usual values and limits of the broker.

@@ -89,6 +89,9 @@ func (c *conn) mine(first byte, body []byte) (ok bool, err error) {
 
 // decode reads a payload.
 func (b *Broker) decode(into []watch.Reading, tank, source string, payload []byte, at time.Time) (out []watch.Reading, why string, err error) {
+	if b.c.Now != nil {
+		at = b.c.Now()
+	}
 	out, err = feed.Decode(into, payload, feed.Defaults{Tank: tank, Source: source, Signal: b.c.Signal(tank), Arrived: at,
 		Doubted: func(why string) { b.sink.Refused(source, why, payload) }})
 	if no := (*feed.Refusal)(nil); errors.As(err, &no) {

@@ -91,9 +91,14 @@ func (s *file) otherError(what string, err error) error {
 	return fmt.Errorf("%s: the %s %s: %w", what, s.kind, s.path, err)
 }
 
+// damagedError says that a file is damaged, and how.
+type damagedError struct{ text, found string }
+
+func (e *damagedError) Error() string { return e.text }
+
 // damaged refuses a damaged file.
 func (s *file) damaged(found string) error {
-	return fmt.Errorf("the %s %s is damaged (%s); keep it as it is, together with its -wal file, and put the last backup in its place", s.kind, s.path, found)
+	return &damagedError{fmt.Sprintf("the %s %s is damaged (%s); keep it as it is, together with its -wal file, and put the last backup in its place", s.kind, s.path, found), found}
 }
 
 // noJob refuses an ID.

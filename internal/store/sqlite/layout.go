@@ -29,6 +29,8 @@ type file struct {
 
 	writing  sync.RWMutex // held for reading while something is written
 	closing  sync.Once
+	closed   bool   // under writing
+	between  func() // a test's, before each statement of a transaction and its end
 	closeErr error
 }
 
@@ -61,6 +63,7 @@ func (s *file) Close() error {
 	s.closing.Do(func() {
 		s.writing.Lock()
 		defer s.writing.Unlock()
+		s.closed = true
 		// The writer goes last: whoever closes last folds the -wal file into the
 		// main one, which readers can't.
 		for _, db := range []*sql.DB{s.readers, s.writer} {

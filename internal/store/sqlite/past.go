@@ -47,7 +47,7 @@ func (s *Readings) Since(ctx context.Context, tank string) (time.Time, error) {
 			first, found = min(first, l.shown[i].time), true
 		}
 		var sealed *int64
-		if err := s.row(ctx, "the readings", "SELECT min(earliest) FROM chunk WHERE line = ?", []any{l.number}, &sealed); err != nil {
+		if err := s.file.row(ctx, "the readings", "SELECT min(earliest) FROM chunk WHERE line = ?", []any{l.number}, &sealed); err != nil {
 			return time.Time{}, err
 		}
 		if sealed != nil {
@@ -146,7 +146,7 @@ type body struct {
 	body   []byte
 }
 
-// bodies reads rows of a number and a body.
+// bodies reads rows of a number and a body, under view.
 func (s *Readings) bodies(ctx context.Context, query string, args ...any) ([]body, error) {
 	rows, err := s.readers.QueryContext(ctx, query, args...)
 	if err != nil {
@@ -317,7 +317,9 @@ func (s *Readings) Levels(ctx context.Context, tank string, stretch history.Stre
 	}
 	step := b.step()
 	first, last := blocks(b, step)
+	s.view.RLock()
 	found, err := s.bodies(ctx, "SELECT block, body FROM level WHERE tank = (SELECT number FROM tank WHERE name = ?) AND step = ? AND block BETWEEN ? AND ?", tank, step, first, last)
+	s.view.RUnlock()
 	if err != nil {
 		return nil, err
 	}

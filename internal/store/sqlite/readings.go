@@ -27,7 +27,7 @@ var watched = layout{
 // what a watch keeps. Its methods may be called from several goroutines.
 type Readings struct {
 	file
-	repairs []string
+	options Options
 	most    int // readings in hot rows; 0: as usual
 
 	// What the writer knows of the file, and room that it uses again.
@@ -36,9 +36,11 @@ type Readings struct {
 	version int64 // PRAGMA data_version when it was
 	lines   map[lineKey]*line
 	rows    []rowCount
-	held    int   // readings in these rows
-	last    int64 // number of the last hot row there ever was
-	gone    int64 // readings from before are let go of
+	held    int             // readings in these rows
+	last    int64           // number of the last hot row there ever was
+	gone    int64           // readings from before are let go of
+	lost    bool            // the file is closed because it was damaged, and is to be opened anew
+	saved   []watch.Reading // of the damaged one
 	staging staging
 	late    late
 	runs    []run
@@ -47,22 +49,40 @@ type Readings struct {
 	roller  roller
 
 	// What readers see besides what is in the file's chunks and roll-ups.
-	view  sync.RWMutex
-	tanks map[string][]*line
+	view    sync.RWMutex
+	tanks   map[string][]*line
+	repairs []string
 }
 
 // OpenReadings opens the file of readings at path and makes it where there is
-// none, as [Open] does with a file of jobs. Of the options, Now and Log count.
+// none, as [Open] does with a file of jobs. Of the options, Now, Log and Backups count.
+//
+// A file that is damaged is put aside, and a new one is begun; see [Readings.Repairs].
+// One of another program, or of a newer version of this one, is refused.
 func OpenReadings(ctx context.Context, path string, o Options) (*Readings, error) {
-	s := new(Readings)
-	if err := s.open(ctx, path, watched, o); err != nil {
-		return nil, err
+	s := &Readings{options: o, tanks: map[string][]*line{}}
+	err := s.openOnce(ctx, path)
+	if found := s.damage(err); found != "" {
+		if err = s.putAside(found); err != nil {
+			return nil, err
+		}
+		again := &Readings{options: o, tanks: map[string][]*line{}, repairs: s.repairs}
+		s, err = again, again.openOnce(ctx, path)
 	}
-	if err := s.begin(ctx); err != nil {
-		s.Close()
+	if err != nil {
 		return nil, err
 	}
 	return s, nil
+}
+
+func (s *Readings) openOnce(ctx context.Context, path string) error {
+	err := s.open(ctx, path, watched, s.options)
+	if err == nil {
+		if err = s.begin(ctx); err != nil {
+			s.Close()
+		}
+	}
+	return err
 }
 
 // begin reads what isn't sealed, and brings readings of the layout before forward.
@@ -79,7 +99,7 @@ func (s *Readings) begin(ctx context.Context) error {
 func (s *Readings) Count(ctx context.Context) (n int64, err error) {
 	s.view.RLock()
 	defer s.view.RUnlock()
-	err = s.row(ctx, "the number of readings", "SELECT coalesce(sum(readings), 0) FROM chunk", nil, &n)
+	err = s.file.row(ctx, "the number of readings", "SELECT coalesce(sum(readings), 0) FROM chunk", nil, &n)
 	for _, lines := range s.tanks {
 		for _, l := range lines {
 			n += int64(len(l.shown))
@@ -117,7 +137,7 @@ func (s *Readings) Sound(ctx context.Context) error {
 }
 
 func (s *Readings) checkRows(ctx context.Context, what, query string, check func(int64, []byte) error) error {
-	rows, err := s.readers.QueryContext(ctx, query)
+	rows, err := s.reading().QueryContext(ctx, query)
 	if err != nil {
 		return s.readError("the file", err)
 	}

@@ -46,7 +46,7 @@ func (s *Readings) Events(ctx context.Context, tank string, from, to time.Time, 
 	if tank != "" {
 		query, args = "SELECT time, tank, kind, fault, status, level, text FROM event WHERE tank = ? AND time >= ? AND time < ? ORDER BY time DESC, number DESC LIMIT ?", []any{tank, earliest, before, most}
 	}
-	rows, err := s.readers.QueryContext(ctx, query, args...)
+	rows, err := s.reading().QueryContext(ctx, query, args...)
 	if err != nil {
 		return nil, s.readError(what, err)
 	}

@@ -31,28 +31,44 @@ func (s *Readings) Keep(readings []watch.Reading) error {
 	s.keeping.Lock()
 	defer s.keeping.Unlock()
 	ctx := context.Background()
+	if s.lost {
+		if err := s.reopened(ctx); err != nil {
+			return err
+		}
+	}
 	if s.sure && s.held >= 2*s.bound() {
 		// Sealing has failed before; memory isn't to grow for that.
 		if err := s.seal(ctx, true); err != nil {
 			return err
 		}
 	}
+	err := s.keep(ctx, readings)
+	if err != nil && s.renewed(ctx, err) {
+		err = s.keep(ctx, readings)
+	}
+	if err != nil {
+		return err
+	}
+	if s.held >= s.bound() {
+		if err := s.seal(ctx, true); err != nil {
+			s.log.Warn("readings are kept, but can't be sealed for now", "file", s.path, "error", err)
+		}
+	}
+	return nil
+}
+
+// keep keeps readings in a transaction.
+func (s *Readings) keep(ctx context.Context, readings []watch.Reading) error {
 	if err := s.write(ctx, "the readings", func(t *txn) error {
 		if err := s.current(ctx, t); err != nil {
 			return err
 		}
 		return s.stage(ctx, t, readings)
 	}); err != nil {
-		s.sure = false
-		s.staging = staging{}
+		s.sure, s.staging = false, staging{}
 		return err
 	}
 	s.publish()
-	if s.held >= s.bound() {
-		if err := s.seal(ctx, true); err != nil {
-			s.log.Warn("readings are kept, but can't be sealed for now", "file", s.path, "error", err)
-		}
-	}
 	return nil
 }
 

@@ -117,6 +117,7 @@ func (s *Readings) load(ctx context.Context, t *txn) error {
 		return t.s.readError(t.what, err)
 	}
 	var counts []rowCount
+	var bad []int64
 	held, now, last := 0, s.now(), int64(0)
 	for _, l := range lines {
 		last = max(last, l.sealed) // a number isn't used again
@@ -137,12 +138,22 @@ func (s *Readings) load(ctx context.Context, t *txn) error {
 			}
 		})
 		if err != nil {
-			return t.s.damaged(fmt.Sprintf("hot row %d: %v", number, err))
+			// What was before the damage in it is there; the rest is put aside.
+			bad = append(bad, number)
+			s.log.Error("a row of readings is damaged", "file", s.path, "row", number, "error", err)
+			return nil
 		}
 		counts, held, last = append(counts, c), held+c.n, max(last, number)
 		return nil
 	}); err != nil {
 		return err
+	}
+	for _, number := range bad {
+		for _, query := range []string{"INSERT OR IGNORE INTO aside (what, number, body) SELECT 'hot', number, body FROM hot WHERE number = ?", "DELETE FROM hot WHERE number = ?"} {
+			if _, err := t.exec(ctx, query, number); err != nil {
+				return err
+			}
+		}
 	}
 	var gone *int64
 	if err := t.row(ctx, "SELECT max(value) FROM mark WHERE name = 'gone'", nil, &gone); err != nil {
@@ -155,6 +166,9 @@ func (s *Readings) load(ctx context.Context, t *txn) error {
 	s.late.clear()
 	s.view.Lock()
 	defer s.view.Unlock()
+	if len(bad) > 0 {
+		s.repairs = append(s.repairs, fmt.Sprintf("In the file of readings what some commits had kept is damaged (%d) and was left out; it was put aside in the table \"aside\".", len(bad)))
+	}
 	s.tanks = map[string][]*line{}
 	for _, l := range lines {
 		l.staged, l.shown = len(l.hot), l.hot

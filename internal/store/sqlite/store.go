@@ -19,6 +19,9 @@ type Options struct {
 	// Summarise gives the tanks' lines in the list for a job, which is its own to
 	// read but not to change; nil goes by [job.Tank.Summary].
 	Summarise func(*job.Job) []job.CardTank
+	// Backups is the folder in which backups are, for a file of readings that is found
+	// damaged: the newest good one is named then. "" is none.
+	Backups string
 }
 
 // jobs is the layout of a file of jobs. Its mark is "GgWr" in ASCII.

@@ -51,6 +51,9 @@ func (s *file) write(ctx context.Context, what string, f func(*txn) error) error
 	if err := ctx.Err(); err != nil {
 		return s.writeError(what, err)
 	}
+	if s.between != nil {
+		s.between()
+	}
 	if _, err := conn.ExecContext(always, "COMMIT"); err != nil {
 		return s.writeError(what, err)
 	}
@@ -59,6 +62,9 @@ func (s *file) write(ctx context.Context, what string, f func(*txn) error) error
 }
 
 func (t *txn) exec(ctx context.Context, query string, args ...any) (sql.Result, error) {
+	if t.s.between != nil {
+		t.s.between()
+	}
 	r, err := t.conn.ExecContext(ctx, query, args...)
 	if err != nil {
 		err = t.s.writeError(t.what, err)

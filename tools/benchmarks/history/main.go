@@ -35,5 +35,10 @@ func run(length time.Duration, columns string) error {
 			return err
 		}
 	}
-	return ours(lines)
+	for _, l := range lines {
+		if err := beside(l, ours(l)); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -84,3 +84,11 @@ CREATE TABLE mark (
   name  TEXT PRIMARY KEY NOT NULL,     -- 'gone': readings before this time were let go of
   value INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
+
+-- What was damaged and left out, as it was found.
+CREATE TABLE aside (
+  what   TEXT NOT NULL,                -- 'hot', 'roll', 'level'
+  number TEXT NOT NULL,
+  body   BLOB NOT NULL,
+  PRIMARY KEY (what, number)
+) STRICT;

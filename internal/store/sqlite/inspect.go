@@ -1,0 +1,170 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+)
+
+// Kinds of files, as [About] has them.
+const (
+	KindJobs     = "jobs"
+	KindReadings = "readings"
+)
+
+// About is what a file says of itself.
+type About struct {
+	Kind   string // KindJobs or KindReadings
+	Layout int    // its version
+	Newest int    // the newest layout that this program knows
+	Jobs   int64  // how many there are, of KindJobs
+	Chunks int64  // sealed runs of readings, of KindReadings
+}
+
+// Inspect looks through a file that nobody has open, such as a backup, without
+// changing anything: whose it is, and whether it is whole (integrity_check). The
+// error says what is wrong with it; a newer layout is one.
+func Inspect(ctx context.Context, path string) (About, error) {
+	if err := plainFile(path); err != nil {
+		return About{}, err
+	}
+	return inspect(ctx, path, "?mode=ro&immutable=1")
+}
+
+func inspect(ctx context.Context, path, how string) (a About, err error) {
+	db, err := sql.Open("sqlite", uri(path)+how)
+	if err != nil {
+		return a, err
+	}
+	defer db.Close()
+	var id, version int64
+	if err := db.QueryRowContext(ctx, "SELECT a.application_id, v.user_version FROM pragma_application_id a, pragma_user_version v").Scan(&id, &version); err != nil {
+		return a, fmt.Errorf("%s can't be read as an SQLite file: %w", path, err)
+	}
+	a.Layout = int(version)
+	switch id {
+	case jobs.id:
+		a.Kind, a.Newest = KindJobs, len(jobs.steps)
+	case watched.id:
+		a.Kind, a.Newest = KindReadings, len(watched.steps)
+	default:
+		return a, fmt.Errorf("%s is an SQLite file of another program (application id %#x)", path, id)
+	}
+	if a.Layout > a.Newest {
+		return a, fmt.Errorf("%s has layout %d, and this program knows layouts up to %d: it was written by a newer version; use that", path, a.Layout, a.Newest)
+	}
+	var found string
+	if err := db.QueryRowContext(ctx, "PRAGMA integrity_check(1)").Scan(&found); err != nil {
+		return a, fmt.Errorf("%s can't be looked through: %w", path, err)
+	}
+	if found != "ok" {
+		return a, fmt.Errorf("%s is damaged: %s", path, found)
+	}
+	switch {
+	case a.Kind == KindJobs:
+		err = db.QueryRowContext(ctx, "SELECT count(*) FROM job").Scan(&a.Jobs)
+	case a.Layout > 1:
+		err = db.QueryRowContext(ctx, "SELECT count(*) FROM chunk").Scan(&a.Chunks)
+	}
+	return a, err
+}
+
+func plainFile(path string) error {
+	info, err := os.Stat(path)
+	if err == nil && !info.Mode().IsRegular() {
+		err = fmt.Errorf("%s is a folder or a device; expected a plain file", path)
+	}
+	return err
+}
+
+func uri(path string) string {
+	if absolute, err := filepath.Abs(path); err == nil {
+		path = absolute
+	}
+	path = filepath.ToSlash(path)
+	if !strings.HasPrefix(path, "/") {
+		path = "/" + path // C:/… on Windows
+	}
+	u := url.URL{Scheme: "file", Path: path}
+	return u.String()
+}
+
+// Copy writes a file of this program's as it is at this moment to a new one, while
+// others have it open and change it. Nothing else of it is touched: it isn't brought
+// to a newer layout, and a damaged one isn't put aside.
+func Copy(ctx context.Context, from, to string) error {
+	if err := plainFile(from); err != nil {
+		return err
+	}
+	f, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	db, err := sql.Open("sqlite", uri(from)+fmt.Sprintf("?mode=rw&_busy_timeout=%d", busyTimeout.Milliseconds()))
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", to); err != nil {
+		if why, ok := refusals[code(err)]; ok {
+			return fmt.Errorf("no copy of %s: %s; %s: %w", from, why[0], why[1], err)
+		}
+		return fmt.Errorf("no copy of %s: %w", from, err)
+	}
+	return synced(to)
+}
+
+// Hold is a file that is held against everyone else.
+type Hold struct{ db *sql.DB }
+
+// ErrInUse says that a program has a file open.
+var ErrInUse = errors.New("a program has the file open; end it first")
+
+// Seize holds a file for this process alone, with all that was changed in the one
+// file, so that another can be put in its place. It is [ErrInUse] where a program has
+// it open. A file that isn't there is nothing to hold: nil, and no error. One that
+// isn't SQLite's, or is damaged, can't be held, and what is wrong is told.
+func Seize(ctx context.Context, path string) (*Hold, error) {
+	if err := plainFile(path); errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	} else if err != nil {
+		return nil, err
+	}
+	db, err := sql.Open("sqlite", uri(path)+"?mode=rw&_busy_timeout=200")
+	if err != nil {
+		return nil, err
+	}
+	db.SetMaxOpenConns(1)
+	for _, q := range []string{"PRAGMA locking_mode = EXCLUSIVE", "PRAGMA journal_mode = DELETE", "BEGIN EXCLUSIVE"} {
+		var mode string
+		row := db.QueryRowContext(ctx, q)
+		err := row.Scan(&mode)
+		if errors.Is(err, sql.ErrNoRows) {
+			err = nil
+		}
+		if c := code(err); c == busy || c == locked || err == nil && strings.Contains(q, "journal_mode") && mode != "delete" {
+			err = fmt.Errorf("%s: %w", path, ErrInUse)
+		}
+		if err != nil {
+			return nil, errors.Join(err, db.Close())
+		}
+	}
+	return &Hold{db}, nil
+}
+
+// Release lets go of the file.
+func (h *Hold) Release() error {
+	if h == nil {
+		return nil
+	}
+	return h.db.Close()
+}

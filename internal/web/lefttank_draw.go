@@ -1,0 +1,71 @@
+package web
+
+import (
+	"strconv"
+	"time"
+
+	"gaugewright/internal/chart"
+	"gaugewright/internal/watch"
+)
+
+// pastDrawing is a drawing of the past, and where its graph stands in it in percent
+// of its width and height, for the script that reads it off.
+type pastDrawing struct {
+	chart.Drawing
+	Left, Right, Top, Bottom float64
+}
+
+// signalTitles name the panels of what was read.
+var signalTitles = map[watch.Signal]string{watch.Ohm: "read, Ω", watch.Volt: "read, V", watch.Count: "read, counts", watch.Percent: "read, %"}
+
+// pastDrawn draws a tank's past.
+func pastDrawn(p *tankPast, width float64) pastDrawing {
+	in := looksOf(p.label.Contents)
+	most := 13
+	if width < 600 {
+		most = 5
+	}
+	// Counted from the beginning of the time: those since 1970 are beyond what is drawn.
+	after := func(t time.Time) float64 { return t.Sub(p.from).Seconds() }
+	times := timeMarks(p.from, p.to, most)
+	for i := range times {
+		times[i].At -= seconds(p.from)
+	}
+	h := chart.History{
+		Title: orElse(p.label.Label, p.label.Tank) + ": level through time", Accent: in.accent, Width: width,
+		To: after(p.to), Times: times,
+		TimeTitle: momentWords(p.from, p.now) + " to " + momentWords(p.to, p.now),
+		MarkTitle: "%", Bridge: p.bridge.Seconds(),
+	}
+	for i := range p.label.tellable() {
+		volume, unit := p.label.Units.VolumeIn(p.label.Volumes[i])
+		h.Marks, h.Values, h.ValueTitle = append(h.Marks, inPct(p.label.Shares[i])), append(h.Values, volume), unit
+	}
+	if l := p.label.Permitted; l > 0 && l < 1 {
+		h.Limit = &chart.Limited{Mark: inPct(l), Label: "permitted fill"}
+	}
+	for _, l := range p.levels {
+		span := chart.TimeSpan{From: after(l.From), To: after(l.From.Add(p.width))}
+		if l.N == 0 {
+			h.Without = append(h.Without, span)
+			continue
+		}
+		h.Levels = append(h.Levels, chart.LevelSpan{TimeSpan: span, Mean: inPct(l.Mean), Low: inPct(l.Low), High: inPct(l.High), Least: inPct(l.Min), Most: inPct(l.Max)})
+	}
+	for i, e := range p.events {
+		h.Flags = append(h.Flags, chart.Flag{At: after(e.Time), Label: strconv.Itoa(i + 1)})
+	}
+	for i, l := range p.lines {
+		if n := len(h.Panels); i == 0 || p.lines[i-1].Signal != l.Signal || n == 0 {
+			h.Panels = append(h.Panels, chart.Panel{Title: orElse(signalTitles[l.Signal], "read")})
+		}
+		line := chart.PanelLine{Label: l.Source}
+		for _, r := range p.read[i] {
+			line.Spans = append(line.Spans, chart.ReadSpan{TimeSpan: chart.TimeSpan{From: after(r.From), To: after(r.From.Add(p.width))}, Mean: r.Mean, Least: r.Min, Most: r.Max})
+		}
+		last := &h.Panels[len(h.Panels)-1]
+		last.Lines = append(last.Lines, line)
+	}
+	d, g := chart.DrawHistory(h)
+	return pastDrawing{d, 100 * g.Left / d.Width, 100 * g.Right / d.Width, 100 * g.Top / d.Height, 100 * g.Bottom / d.Height}
+}
