@@ -102,7 +102,7 @@ var house = []room{
 // testsMay are the rooms that any _test.go file may import besides those of
 // its own room: the ways to ask someone else, a reader for test data, what
 // several tests stand on, and the languages that its sentences are said in.
-var testsMay = rooms("language", "peer", "browser", "golden", "readings", "store/storetest", "store/sqlite", "feed/feedtest", "feed/meter/simulated")
+var testsMay = rooms("language", "series", "peer", "browser", "golden", "readings", "store/storetest", "store/sqlite", "feed/feedtest", "feed/meter/simulated")
 
 const (
 	module     = "gaugewright"
