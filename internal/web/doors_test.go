@@ -375,14 +375,14 @@ func TestSessionEnds(t *testing.T) {
 func TestPhraseChangeEndsSessions(t *testing.T) {
 	y := newYard(t)
 	fitter, other, owner := y.as(doors.Fitter), y.as(doors.Fitter), y.as(doors.Owner)
-	a := y.ask("POST", "/doors/phrase", url.Values{"whose": {"owner"}, "phrase": {"a wholly new set of words"}, "again": {"a wholly new set of words"}, "present": {phrase}}.Encode(), fitter)
-	if a.Header.Get("Location") != "/doors?said=owner" {
+	a := y.ask("POST", "/doors/phrase", url.Values{"whose": {"owner-phrase"}, "phrase": {"a wholly new set of words"}, "again": {"a wholly new set of words"}, "present": {phrase}}.Encode(), fitter)
+	if a.Header.Get("Location") != "/doors?said=is-set-owner" {
 		t.Fatalf("setting the owner's: %d\n%s", a.StatusCode, body(t, a))
 	}
 	if y.ask("GET", "/left", "", owner).StatusCode != 401 || y.ask("GET", "/", "", other).StatusCode != 200 {
 		t.Error("the owner is still in, or a fitter is out")
 	}
-	a = y.ask("POST", "/doors/phrase", url.Values{"whose": {"fitter"}, "phrase": {"yet another set of words"}, "again": {"yet another set of words"}, "present": {phrase}}.Encode(), fitter)
+	a = y.ask("POST", "/doors/phrase", url.Values{"whose": {"fitter-phrase"}, "phrase": {"yet another set of words"}, "again": {"yet another set of words"}, "present": {phrase}}.Encode(), fitter)
 	fitter = a.Cookies()
 	if y.ask("GET", "/", "", other).StatusCode != 401 || y.ask("GET", "/", "", fitter).StatusCode != 200 {
 		t.Error("another fitter is still in, or who set it is out")

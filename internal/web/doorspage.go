@@ -56,10 +56,10 @@ func (s *Site) doorsPage(w http.ResponseWriter, r *http.Request) error {
 
 // doorsSaid is what the page says after something was done.
 var doorsSaid = map[string]string{
-	"revoked": "It doesn’t work any more, from this moment on.",
-	"fitter":  "The fitters’ pass phrase is another now. All other fitters have to sign in again.",
-	"owner":   "The owner’s pass phrase is set. Whoever gave an earlier one has to sign in again.",
-	"taken":   "The owner’s pass phrase is taken away. Whoever gave it has to sign in again.",
+	"is-revoked":    "It doesn’t work any more, from this moment on.",
+	"is-set-fitter": "The fitters’ pass phrase is another now. All other fitters have to sign in again.",
+	"is-set-owner":  "The owner’s pass phrase is set. Whoever gave an earlier one has to sign in again.",
+	"is-gone-owner": "The owner’s pass phrase is taken away. Whoever gave it has to sign in again.",
 }
 
 // showDoors shows the page, with what is wrong with a form that was sent.

@@ -31,7 +31,7 @@ func passAsked(r *http.Request, kind doors.Kind) (f passForm, p doors.Pass, err 
 		return f, p, err
 	}
 	f = passForm{Key: field(r, "key"), Name: field(r, "name"), Read: kind == doors.Link || field(r, "read") != "", Publish: field(r, "publish") != "",
-		All: field(r, "all") != "no", Tanks: r.PostForm["tank"], Until: field(r, "until")}
+		All: field(r, "all") != "some", Tanks: r.PostForm["tank"], Until: field(r, "until")}
 	p = doors.Pass{ID: f.Key, Kind: kind, Name: f.Name, Read: f.Read, Publish: f.Publish}
 	if !f.All {
 		p.Tanks = append([]string{}, f.Tanks...)
@@ -149,7 +149,7 @@ func (s *Site) revokePass(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.o.Log.Info("a pass was revoked", "id", id, "from", device(r))
-	return goTo(w, r, doorsPath+"?said=revoked")
+	return goTo(w, r, doorsPath+"?said=is-revoked")
 }
 
 // setPhrase sets a pass phrase, or takes the owner's away. Who does so gives the
@@ -159,7 +159,7 @@ func (s *Site) setPhrase(w http.ResponseWriter, r *http.Request) error {
 		return notFound("There are no pass phrases here.")
 	}
 	b := doorsBody{Whose: doors.Owner}
-	if field(r, "whose") == string(doors.Fitter) {
+	if field(r, "whose") == "fitter-phrase" {
 		b.Whose = doors.Fitter
 	}
 	wrong := func(field, text string) error {
@@ -198,9 +198,9 @@ func (s *Site) setPhrase(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.o.Log.Info("a pass phrase was set", "role", b.Whose, "from", device(r))
-	said := string(b.Whose)
+	said := "is-set-" + string(b.Whose)
 	if text == "" {
-		said = "taken"
+		said = "is-gone-owner"
 	}
 	if s.o.Guarded && b.Whose == doors.Fitter { // who set it stays signed in
 		if err := s.begin(w, r, s.sessions, doors.Fitter, sessionMark, "in "+s.o.Phrases.Mark(doors.Fitter)); err != nil {

@@ -19,7 +19,7 @@ var secretOnPage = regexp.MustCompile(`(http://localhost/see/)?gw[lt]-[a-z2-7]{5
 func TestDoorsPageLink(t *testing.T) {
 	y := newYard(t)
 	fitter := y.as(doors.Fitter)
-	form := url.Values{"key": {"abcd2345"}, "name": {"<script>alert(1)</script>"}, "all": {"no"}, "tank": {"fresh", "gas"}, "until": {"2026-05-31"}}.Encode()
+	form := url.Values{"key": {"abcd2345"}, "name": {"<script>alert(1)</script>"}, "all": {"some"}, "tank": {"fresh", "gas"}, "until": {"2026-05-31"}}.Encode()
 	a := y.ask("POST", "/doors/links", form, fitter)
 	text := body(t, a)
 	address := secretOnPage.FindString(text)
@@ -41,13 +41,13 @@ func TestDoorsPageLink(t *testing.T) {
 		t.Errorf("the list:\n%s", text)
 	}
 	guest := y.ask("GET", strings.TrimPrefix(address, "http://localhost"), "", nil).Cookies()
-	if a := y.ask("POST", "/doors/revoke", url.Values{"id": {"abcd2345"}}.Encode(), fitter); a.Header.Get("Location") != "/doors?said=revoked" {
+	if a := y.ask("POST", "/doors/revoke", url.Values{"id": {"abcd2345"}}.Encode(), fitter); a.Header.Get("Location") != "/doors?said=is-revoked" {
 		t.Errorf("revoking: %d", a.StatusCode)
 	}
 	if y.ask("GET", "/left", "", guest).StatusCode != 401 {
 		t.Error("a guest is still in")
 	}
-	text = body(t, y.ask("GET", "/doors?said=revoked", "", fitter))
+	text = body(t, y.ask("GET", "/doors?said=is-revoked", "", fitter))
 	if !strings.Contains(text, "Revoked on") || strings.Contains(text, "Revoke the link for") || !strings.Contains(text, "It doesn’t work any more") {
 		t.Errorf("after revoking:\n%s", text)
 	}
@@ -75,13 +75,13 @@ func TestDoorsPageRefuses(t *testing.T) {
 		{"/doors/links", `id="link-name"`, "Nothing says for whom it is", url.Values{"key": {"abcd2345"}, "all": {"yes"}}},
 		{"/doors/links", `id="link-until"`, "The last day can&#39;t be read", url.Values{"key": {"abcd2345"}, "name": {"typed"}, "until": {"tomorrow"}}},
 		{"/doors/links", `id="link-until"`, "has gone by", url.Values{"key": {"abcd2345"}, "name": {"typed"}, "until": {"2024-05-31"}}},
-		{"/doors/links", "bad-field", "It is for no tank", url.Values{"key": {"abcd2345"}, "name": {"typed"}, "all": {"no"}}},
-		{"/doors/links", "bad-field", "isn&#39;t watched here any more", url.Values{"key": {"abcd2345"}, "name": {"typed"}, "all": {"no"}, "tank": {"nonesuch"}}},
+		{"/doors/links", "bad-field", "It is for no tank", url.Values{"key": {"abcd2345"}, "name": {"typed"}, "all": {"some"}}},
+		{"/doors/links", "bad-field", "isn&#39;t watched here any more", url.Values{"key": {"abcd2345"}, "name": {"typed"}, "all": {"some"}, "tank": {"nonesuch"}}},
 		{"/doors/tokens", "bad-field", "neither read nor publish", url.Values{"key": {"abcd2345"}, "name": {"typed"}, "all": {"yes"}}},
 		{"/doors/phrase", `id="phrase"`, "expected 15 or more", url.Values{"phrase": {"short"}, "again": {"short"}}},
 		{"/doors/phrase", `id="again"`, "The two differ", url.Values{"phrase": {"a wholly new set of words"}, "again": {"other"}}},
 		{"/doors/phrase", `id="present"`, "That isn&#39;t the fitters&#39; present", url.Values{"phrase": {"a wholly new set of words"}, "again": {"a wholly new set of words"}, "present": {ownerPhrase}}},
-		{"/doors/phrase", `id="phrase"`, "That is the other pass phrase", url.Values{"whose": {"owner"}, "phrase": {phrase}, "again": {phrase}, "present": {phrase}}},
+		{"/doors/phrase", `id="phrase"`, "That is the other pass phrase", url.Values{"whose": {"owner-phrase"}, "phrase": {phrase}, "again": {phrase}, "present": {phrase}}},
 	} {
 		a := y.ask("POST", c.to, c.form.Encode(), fitter)
 		text := body(t, a)
@@ -122,7 +122,7 @@ func TestPhrasePageGuessingIsSlow(t *testing.T) {
 func TestOwnersPhraseTakenAway(t *testing.T) {
 	y := newYard(t)
 	fitter, owner := y.as(doors.Fitter), y.as(doors.Owner)
-	if a := y.ask("POST", "/doors/phrase", url.Values{"take": {"yes"}, "present": {phrase}}.Encode(), fitter); a.Header.Get("Location") != "/doors?said=taken" {
+	if a := y.ask("POST", "/doors/phrase", url.Values{"take": {"yes"}, "present": {phrase}}.Encode(), fitter); a.Header.Get("Location") != "/doors?said=is-gone-owner" {
 		t.Fatalf("%d", a.StatusCode)
 	}
 	if y.ask("GET", "/left", "", owner).StatusCode != 401 || y.phrases.Mark(doors.Owner) != "" {
@@ -138,7 +138,7 @@ func TestDoorsPageUnguarded(t *testing.T) {
 	if status != 200 || !strings.Contains(text, "nobody is asked who they are") || strings.Contains(text, `name="present"`) || strings.Contains(text, "Sign everybody out") || !strings.Contains(text, "none runs here") {
 		t.Errorf("%d\n%s", status, text)
 	}
-	if _, text := b.post("/doors/phrase", "whose", "owner", "phrase", "a wholly new set of words", "again", "a wholly new set of words"); !strings.Contains(text, "The owner’s pass phrase is set.") {
+	if _, text := b.post("/doors/phrase", "whose", "owner-phrase", "phrase", "a wholly new set of words", "again", "a wholly new set of words"); !strings.Contains(text, "The owner’s pass phrase is set.") {
 		t.Errorf("%s", text)
 	}
 	if role, _ := p.Opens(context.Background(), "a wholly new set of words"); role != doors.Owner {

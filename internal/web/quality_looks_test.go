@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -14,6 +15,7 @@ import (
 	"strings"
 	"testing"
 
+	"gaugewright/internal/doors"
 	"gaugewright/internal/job"
 	"gaugewright/internal/language"
 	"gaugewright/internal/sitting"
@@ -42,6 +44,7 @@ type gallery struct {
 	store *memory
 	kinds *memory // of another workshop, which has sender types
 	looks []look
+	heard []look // pages that differ from one of these in their sentences alone
 
 	change []func(*Options) // of every site in it
 }
@@ -52,7 +55,16 @@ type gallery struct {
 func (g *gallery) hangs(store job.Store, change ...func(*Options)) *bench {
 	g.t.Helper()
 	b := open(g.t, slices.Concat([]func(*Options){func(o *Options) { o.Store = store }}, g.change, change)...)
+	return g.serves(b, func(*http.Request) {})
+}
+
+// serves serves a site whose requests are something more first.
+func (g *gallery) serves(b *bench, more func(*http.Request)) *bench {
+	g.t.Helper()
+	own := *b
+	b = &own
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		more(r)
 		if r.URL.Path != "/answer" {
 			b.site.ServeHTTP(w, r)
 			return
@@ -60,10 +72,14 @@ func (g *gallery) hangs(store job.Store, change ...func(*Options)) *bench {
 		form := r.URL.Query()
 		to := form.Get("to")
 		form.Del("to")
+		if form.Get("key") == "*" { // another each time, for what is made once only
+			form.Set("key", doors.NewID())
+		}
 		post := httptest.NewRequest("POST", to, strings.NewReader(form.Encode()))
-		post.Host, post.RemoteAddr = r.Host, r.RemoteAddr
+		post.Host, post.RemoteAddr = cmp.Or(form.Get("host"), r.Host), r.RemoteAddr
 		post.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		post.Header.Set("Accept-Language", r.Header.Get("Accept-Language"))
+		more(post)
 		if files := form["file"]; len(files) > 0 {
 			asUpload(g.t, post, files)
 		}
@@ -137,6 +153,7 @@ func everyLook(t *testing.T, change ...func(*Options)) *gallery {
 	g.senderTypes(g.hangs(g.kinds), empty)
 	g.levels()
 	g.past()
+	g.doors()
 
 	bare := typed.start(&job.Job{Version: job.Version, Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
 	g.add(typed, "bare", "card-no-tank", jobPath(bare))

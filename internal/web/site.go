@@ -93,10 +93,9 @@ func New(o Options) (*Site, error) {
 	if o.Meters == nil {
 		o.Meters = noMeters{}
 	}
-	templates()
 	s := &Site{o: o, run: newKey()[:8]}
 	if o.Guarded && o.Phrases == nil {
-		return nil, errors.New("web: everybody is to be asked for a pass phrase, and there are none")
+		return nil, errors.New("web: there are no pass phrases")
 	}
 	s.sessions, s.guests = newSessions(o, "gaugewright"), newSessions(o, "gaugewright-link")
 	s.handler = s.guarded(s.routes())

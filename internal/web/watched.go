@@ -117,7 +117,6 @@ func NewWatched(o WatchedOptions) (http.Handler, error) {
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
-	templates()
 	s := &Site{o: Options{Watch: o.Watch, Meters: noMeters{}, Now: o.Now, Log: o.Log, Hosts: o.Hosts, Languages: o.Languages}}
 	s.followers.ended = o.Ended
 	s.handler = s.door(s.spoken(s.limited(s.watchedRoutes())))
