@@ -46,6 +46,9 @@ func (d *disk) Keep(list []watch.Reading) error {
 
 func (d *disk) failing(err error) { d.mu.Lock(); defer d.mu.Unlock(); d.fail = err }
 
+// groups are how many readings there were in each commit.
+func (d *disk) groups() string { d.mu.Lock(); defer d.mu.Unlock(); return fmt.Sprint(d.sizes) }
+
 func (d *disk) has() int { d.mu.Lock(); defer d.mu.Unlock(); return len(d.kept) }
 
 func one(source int, value int) []watch.Reading {
@@ -133,6 +136,7 @@ func TestIntakeEvery(t *testing.T) {
 	var kept outs
 	bubbled(t, IntakeConfig{Keep: d, Show: o.take, Kept: kept.take, Every: 10 * time.Second}, func(t *testing.T, in *Intake) {
 		begun := time.Now()
+		var mu sync.Mutex
 		var told []string
 		for i := range 25 { // one a second
 			at := time.Now()
@@ -140,6 +144,8 @@ func TestIntakeEvery(t *testing.T) {
 				if err != nil {
 					t.Error(err)
 				}
+				mu.Lock()
+				defer mu.Unlock()
 				told = append(told, fmt.Sprint(at.Sub(begun), " at ", time.Since(begun)))
 			})
 			synctest.Wait()
@@ -151,9 +157,11 @@ func TestIntakeEvery(t *testing.T) {
 			}
 			time.Sleep(time.Second)
 		}
-		if fmt.Sprint(d.sizes) != "[1 9 10]" || len(told) != 20 || told[0] != "0s at 0s" || told[1] != "1.5s at 10s" || told[19] != "19.5s at 20s" {
-			t.Errorf("commits of %v; told %q", d.sizes, told)
+		mu.Lock()
+		if sizes := d.groups(); sizes != "[1 9 10]" || len(told) != 20 || told[0] != "0s at 0s" || told[1] != "1.5s at 10s" || told[19] != "19.5s at 20s" {
+			t.Errorf("commits of %s; told %q", d.groups(), told)
 		}
+		mu.Unlock()
 		time.Sleep(time.Hour) // a quiet time
 		if err := in.Take(t.Context(), one(0, 25)); err != nil || time.Since(begun) != time.Hour+25500*time.Millisecond {
 			t.Errorf("%v after %v", err, time.Since(begun))
@@ -264,6 +272,7 @@ func TestIntakeOffers(t *testing.T) {
 	d.failing(errors.New("no room"))
 	bubbled(t, IntakeConfig{Keep: d, Show: o.take, Most: 400}, func(t *testing.T, in *Intake) {
 		in.Later(one(1, 0), func(error) {})
+		time.Sleep(500 * time.Millisecond) // so that none comes while the disk is tried
 		for i := range 300 {
 			in.Offer("modbus/bay", one(0, i))
 			time.Sleep(time.Second)
@@ -276,6 +285,7 @@ func TestIntakeOffers(t *testing.T) {
 		}
 		d.failing(nil)
 		time.Sleep(longestRetry * time.Second)
+		synctest.Wait()
 		if d.has() != 101 || d.kept[1].Value != 200 || d.kept[100].Value != 299 || in.State().Waiting != 0 {
 			t.Errorf("%d kept, %+v", d.has(), in.State())
 		}
@@ -322,6 +332,7 @@ func TestIntakeFails(t *testing.T) {
 		}
 		begun := time.Now()
 		time.Sleep(time.Hour)
+		synctest.Wait()
 		if s := in.State(); s.Failing != full || time.Since(s.Since) < time.Hour || s.Kept != 1 || s.Waiting != 3 || told != 0 || o.has() != 4 {
 			t.Errorf("%+v, %d told, %d shown", s, told, o.has())
 		}
@@ -331,6 +342,7 @@ func TestIntakeFails(t *testing.T) {
 		}
 		d.failing(nil)
 		time.Sleep(longestRetry * time.Second)
+		synctest.Wait()
 		if s := in.State(); s.Failing != nil || !s.Since.IsZero() || s.Kept != 4 || told != 3 || o.has() != 4 {
 			t.Errorf("%+v, %d told, %d shown after %v", s, told, o.has(), time.Since(begun))
 		}
