@@ -35,9 +35,13 @@ func (v demoVerb) pages(s streams, folder string) (err error) {
 	for _, line := range drive.Told() {
 		fmt.Fprintln(s.out, line)
 	}
+	link, err := drive.Link(context.Background())
+	if err != nil {
+		return err
+	}
 	o := app.Options{
-		Data: filepath.Join(folder, "demonstration.db"), Listen: v.Listen, Log: log, Watch: drive.Watch(), Now: drive.Now, Version: version(),
-		Demo: &app.Demo{Words: demoWords, Jobs: []*job.Job{done, hutJob()}, Ohms: simulatedOhms},
+		Data: filepath.Join(folder, "demonstration.db"), Listen: v.Listen, Log: log, Watch: drive.Watch(), Passes: drive.Watch().Passes(), Now: drive.Now, Version: version(),
+		Demo: &app.Demo{Words: demoWords, Jobs: []*job.Job{done, hutJob()}, Ohms: simulatedOhms, Link: link},
 	}
 	return serve(s, o, func(streams, bool) (string, error) { return "", nil })
 }

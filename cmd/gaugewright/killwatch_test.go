@@ -89,12 +89,12 @@ func killWatch(t *testing.T, seed uint64, times int, every string, each, window 
 			continue
 		}
 		w.listens()
-		timer := time.AfterFunc(time.Duration(random.IntN(400))*time.Millisecond, func() { _ = w.command.Process.Kill() })
+		timer := time.AfterFunc(time.Duration(random.IntN(300))*time.Millisecond, func() { _ = w.command.Process.Kill() })
 		l.send(t, address, window, false)
 		timer.Stop()
 		w.kill()
 	}
-	w := watchAlone(t, config)
+	w := watchAlone(t, config, "--set", "commit_every=50ms") // so that the end doesn't wait for a slow one
 	w.listens()
 	l.send(t, address, window, true)
 	if random.IntN(2) == 0 {
@@ -111,14 +111,14 @@ func killWatch(t *testing.T, seed uint64, times int, every string, each, window 
 }
 
 // watchAlone starts the watch, and doesn't wait for it.
-func watchAlone(t *testing.T, config string) *process {
+func watchAlone(t *testing.T, config string, args ...string) *process {
 	t.Helper()
 	built.Store(true)
 	path, err := program()
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := &process{t: t, command: exec.Command(path, "watch", config), said: &lines{}, ended: make(chan error, 1)}
+	p := &process{t: t, command: exec.Command(path, append([]string{"watch", config}, args...)...), said: &lines{}, ended: make(chan error, 1)}
 	p.command.Stdout, p.command.Stderr = p.said, p.said
 	if err := p.command.Start(); err != nil {
 		t.Fatal(err)

@@ -39,6 +39,9 @@ type verbs struct {
 	Token  tokenVerb  `cmd:"" help:"Links by which owners look, and tokens of programs, of a watch without pages for them."`
 	Demo   demoVerb   `cmd:"" help:"The bench pages on invented jobs, with a simulated sender at hand; or one job told in the terminal."`
 
+	Backup  backupVerb  `cmd:"" help:"Back up the workshop's jobs and a watch's readings into one file, while they are in use."`
+	Restore restoreVerb `cmd:"" help:"Put a backup in place again, or look whether it is whole."`
+
 	Simulate simulateVerb `cmd:"" help:"A made-up vehicle, or ten thousand, publishing over MQTT; or a history of one to try things on."`
 }
 

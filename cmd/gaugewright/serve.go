@@ -10,6 +10,7 @@ import (
 	"os/signal"
 	"strings"
 	"syscall"
+	"time"
 
 	"golang.org/x/term"
 
@@ -18,20 +19,21 @@ import (
 )
 
 type serveVerb struct {
-	Data            string   `placeholder:"FILE" help:"The workshop's data file, made where there is none; in your user's data folder unless given."`
-	Listen          string   `default:"127.0.0.1:8765" placeholder:"HOST:PORT" help:"Where the pages are. Unless given, this machine alone reaches them; :8765 lets the workshop's network in, and then a pass phrase is asked for."`
-	AskAlways       bool     `help:"Ask for the pass phrase even where this machine alone reaches the pages, as behind a proxy."`
-	NewPassPhrase   bool     `help:"Set another pass phrase."`
-	PassPhraseFile  string   `placeholder:"FILE" help:"Take the pass phrase to set from the first line of this file instead of asking for it."`
-	NewOwnerPhrase  bool     `help:"Set a pass phrase for the owner, who then may look at what is left in the tanks and at nothing else."`
-	OwnerPhraseFile string   `placeholder:"FILE" help:"Take the owner's pass phrase from the first line of this file instead of asking for it."`
-	SelfSigned      bool     `help:"Serve over TLS with a certificate that is made here, beside the data; its fingerprint is printed, to be compared with what a browser shows."`
-	Certificate     string   `placeholder:"FILE" help:"Serve over TLS with this certificate (PEM)."`
-	Key             string   `placeholder:"FILE" help:"The key of the certificate (PEM)."`
-	Watch           string   `placeholder:"WATCH.toml" help:"Watch tanks too, as the verb watch does, and show their levels on a page (docs/watching.md)."`
-	Languages       string   `placeholder:"FOLDER" help:"A folder with catalogues of more languages (docs/languages.md)."`
-	Verbose         bool     `help:"Log all that goes on, and not only what is amiss."`
-	Host            []string `placeholder:"NAME" sep:"none" help:"A name by which browsers reach this machine, besides its own and its addresses; may be given several times."`
+	Data            string        `placeholder:"FILE" help:"The workshop's data file, made where there is none; in your user's data folder unless given."`
+	Listen          string        `default:"127.0.0.1:8765" placeholder:"HOST:PORT" help:"Where the pages are. Unless given, this machine alone reaches them; :8765 lets the workshop's network in, and then a pass phrase is asked for."`
+	AskAlways       bool          `help:"Ask for the pass phrase even where this machine alone reaches the pages, as behind a proxy."`
+	NewPassPhrase   bool          `help:"Set another pass phrase."`
+	PassPhraseFile  string        `placeholder:"FILE" help:"Take the pass phrase to set from the first line of this file instead of asking for it."`
+	NewOwnerPhrase  bool          `help:"Set a pass phrase for the owner, who then may look at what is left in the tanks and at nothing else."`
+	OwnerPhraseFile string        `placeholder:"FILE" help:"Take the owner's pass phrase from the first line of this file instead of asking for it."`
+	SelfSigned      bool          `help:"Serve over TLS with a certificate that is made here, beside the data; its fingerprint is printed, to be compared with what a browser shows."`
+	Certificate     string        `placeholder:"FILE" help:"Serve over TLS with this certificate (PEM)."`
+	Key             string        `placeholder:"FILE" help:"The key of the certificate (PEM)."`
+	Watch           string        `placeholder:"WATCH.toml" help:"Watch tanks too, as the verb watch does, and show their levels on a page (docs/watching.md)."`
+	CommitEvery     time.Duration `placeholder:"TIME" help:"With --watch: the least time between two commits of readings to the disk; 10s unless the configuration says otherwise."`
+	Languages       string        `placeholder:"FOLDER" help:"A folder with catalogues of more languages (docs/languages.md)."`
+	Verbose         bool          `help:"Log all that goes on, and not only what is amiss."`
+	Host            []string      `placeholder:"NAME" sep:"none" help:"A name by which browsers reach this machine, besides its own and its addresses; may be given several times."`
 }
 
 // Run serves the pages until it is interrupted.
@@ -44,7 +46,7 @@ func (v *serveVerb) Run(s streams) error {
 	if v.Watch == "" {
 		return serve(s, o, v.phrase)
 	}
-	c, err := station.Read(v.Watch, os.Environ(), nil)
+	c, err := station.Read(v.Watch, os.Environ(), committed(nil, v.CommitEvery))
 	if err != nil {
 		return err
 	}
@@ -151,15 +153,27 @@ func serve(s streams, o app.Options, phrase func(s streams, wanted bool) (string
 		fmt.Fprintf(s.out, "Certificate, SHA-256: %s\nBrowsers warn of it once, as nobody vouches for it: compare this with what they show.\n", mark)
 	}
 	if o.Demo != nil {
+		if o.Demo.Link != "" {
+			fmt.Fprintf(s.out, "Owner: %s%s, a link by which the owner looks at the tanks\n", a.URL(), o.Demo.Link)
+		}
 		fmt.Fprintln(s.out, "All of it is invented. End it with Ctrl-C; nothing is kept.")
 	} else {
 		fmt.Fprintf(s.out, "Data:  %s\nEnd it with Ctrl-C; what was taken is kept.\n", a.Data())
 	}
+	w, ended := station.Watched{Log: o.Log}, (<-chan struct{})(nil)
+	st, watches := o.Watch.(*station.Station)
+	if watches {
+		w.Turning, w.Status, ended = st.Turning, st.Status, st.Ended()
+	}
+	leave := w.Tell(ctx)
 	select {
 	case <-ctx.Done():
 	case <-a.Ended():
 		err = a.Err()
+	case <-ended:
+		err = st.Err()
 	}
+	leave()
 	return errors.Join(err, a.Stop())
 }
 

@@ -17,9 +17,10 @@ import (
 )
 
 type watchVerb struct {
-	Config string   `arg:"" optional:"" placeholder:"WATCH.toml" help:"The configuration (docs/watching.md); none is needed where everything is set by --set or the environment."`
-	Set    []string `placeholder:"KEY=VALUE" sep:"none" help:"Set a key over what the file says, such as tank.fresh.stale=10m or mqtt.listen=127.0.0.1:1884; may be given several times. The environment does the same: GAUGEWRIGHT_WATCH_TANK__FRESH__STALE=10m."`
-	Check  bool     `help:"Say whether the configuration can be used, and end."`
+	Config      string        `arg:"" optional:"" placeholder:"WATCH.toml" help:"The configuration (docs/watching.md); none is needed where everything is set by --set or the environment."`
+	Set         []string      `placeholder:"KEY=VALUE" sep:"none" help:"Set a key over what the file says, such as tank.fresh.stale=10m or mqtt.listen=127.0.0.1:1884; may be given several times. The environment does the same: GAUGEWRIGHT_WATCH_TANK__FRESH__STALE=10m."`
+	Check       bool          `help:"Say whether the configuration can be used, and end."`
+	CommitEvery time.Duration `placeholder:"TIME" help:"The least time between two commits to the disk; acknowledgements wait for it, levels don't. 10s unless the configuration says otherwise."`
 	// Levels is how someone at a terminal sees what goes on.
 	Levels    bool   `help:"Print each tank's level as it changes, a line each."`
 	JSON      bool   `help:"With --levels: as JSON, one object a line, as it is published."`
@@ -29,7 +30,7 @@ type watchVerb struct {
 
 // Run watches until it is interrupted.
 func (v *watchVerb) Run(s streams) error {
-	c, err := station.Read(v.Config, os.Environ(), v.Set)
+	c, err := station.Read(v.Config, os.Environ(), committed(v.Set, v.CommitEvery))
 	if err != nil {
 		return err
 	}
@@ -67,8 +68,22 @@ func (v *watchVerb) Run(s streams) error {
 	}
 	fmt.Fprintln(to, "End it with Ctrl-C; every reading that was acknowledged is on disk.")
 	begun := time.Now()
-	<-ctx.Done()
-	err = st.Stop()
+	leave := station.Watched{Turning: st.Turning, Status: st.Status, Log: o.Log}.Tell(ctx)
+	select {
+	case <-ctx.Done():
+	case <-st.Ended():
+		err = st.Err()
+	}
+	leave()
+	err = errors.Join(err, st.Stop())
 	fmt.Fprintf(to, "Watched for %s.\n", time.Since(begun).Round(time.Second))
 	return err
+}
+
+// committed adds how often is committed to what is set by hand.
+func committed(set []string, every time.Duration) []string {
+	if every == 0 {
+		return set
+	}
+	return append(slices.Clone(set), "commit_every="+every.String())
 }

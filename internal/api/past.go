@@ -2,6 +2,8 @@ package api
 
 import (
 	"context"
+	"net/http"
+	"time"
 
 	"gaugewright/internal/history"
 )
@@ -65,6 +67,15 @@ func (a *API) pastOperations() {
 		"Faults of the tanks that began and were mended, and what befell the watch itself.", a.events)
 }
 
+// stretchOf gives a stretch that can be asked for.
+func stretchOf(from, to time.Time, buckets int) (history.Stretch, error) {
+	s := history.Stretch{From: from, To: to, Buckets: buckets}
+	if err := s.Check(); err != nil {
+		return s, &Refusal{Status: http.StatusUnprocessableEntity, Detail: "The stretch can't be told: " + err.Error() + "."}
+	}
+	return s, nil
+}
+
 func (a *API) history(ctx context.Context, in *HistoryAsked) (History, error) {
 	out := History{Tank: in.Tank, Buckets: []LevelsBucket{}}
 	if _, err := a.tankNo(ctx, in.Tank); err != nil {
@@ -77,7 +88,12 @@ func (a *API) history(ctx context.Context, in *HistoryAsked) (History, error) {
 	if out.From, out.To, err = in.asked(a.o.Now()); err != nil {
 		return out, err
 	}
-	buckets, err := p.Levels(ctx, in.Tank, history.Stretch{From: out.From, To: out.To, Buckets: in.Buckets})
+	stretch, err := stretchOf(out.From, out.To, in.Buckets)
+	if err != nil {
+		return out, err
+	}
+	out.BucketS = max(stretch.Grid().Width, 60) // levels are rolled up by the minute
+	buckets, err := p.Levels(ctx, in.Tank, stretch)
 	for _, b := range buckets {
 		out.Buckets = append(out.Buckets, levelsBucket(b))
 	}
@@ -97,7 +113,12 @@ func (a *API) readings(ctx context.Context, in *ReadingsAsked) (Readings, error)
 		return out, err
 	}
 	line := history.Line{Tank: in.Tank, Source: in.Source, Signal: signalNamed(in.Signal)}
-	buckets, err := p.Readings(ctx, line, history.Stretch{From: out.From, To: out.To, Buckets: in.Buckets})
+	stretch, err := stretchOf(out.From, out.To, in.Buckets)
+	if err != nil {
+		return out, err
+	}
+	out.BucketS = stretch.Grid().Width
+	buckets, err := p.Readings(ctx, line, stretch)
 	for _, b := range buckets {
 		out.Buckets = append(out.Buckets, readingsBucket(b))
 	}

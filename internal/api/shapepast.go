@@ -12,12 +12,13 @@ type History struct {
 	Tank    string         `json:"tank" doc:"The tank's name in the watch." example:"fresh"`
 	From    time.Time      `json:"from" doc:"Where the stretch begins, UTC." example:"2026-11-23T14:00:00Z"`
 	To      time.Time      `json:"to" doc:"Where it ends, UTC; itself not in it." example:"2026-11-24T14:00:00Z"`
+	BucketS int64          `json:"bucket_s" doc:"How long a part is, in seconds: a whole number of minutes." example:"300"`
 	Buckets []LevelsBucket `json:"buckets" nullable:"false" doc:"Its parts by their time, all of one length. Those of which nothing is known are left out."`
 }
 
 // LevelsBucket is what the levels of a part of a stretch came to.
 type LevelsBucket struct {
-	From    time.Time `json:"from" doc:"Where the part begins, UTC." example:"2026-11-24T13:55:00Z"`
+	From    time.Time `json:"from" doc:"Where the part begins, UTC: a multiple of bucket_s." example:"2026-11-24T13:55:00Z"`
 	N       int64     `json:"n" doc:"How many levels there were." example:"300"`
 	MinPct  *float64  `json:"min_pct" doc:"The lowest, in percent of the tank's scale; null where there was none." example:"51.4"`
 	MeanPct *float64  `json:"mean_pct" doc:"Their mean." example:"51.84"`
@@ -44,12 +45,13 @@ type Readings struct {
 	Signal  string           `json:"signal" enum:"ohm,volt,count,level_pct" doc:"What they are, which is the unit of min, mean and max: ohms, volts, counts, or percent." example:"ohm"`
 	From    time.Time        `json:"from" doc:"Where the stretch begins, UTC." example:"2026-11-23T14:00:00Z"`
 	To      time.Time        `json:"to" doc:"Where it ends, UTC; itself not in it." example:"2026-11-24T14:00:00Z"`
+	BucketS int64            `json:"bucket_s" doc:"How long a part is, in seconds." example:"300"`
 	Buckets []ReadingsBucket `json:"buckets" nullable:"false" doc:"Its parts by their time, all of one length. Those with nothing in them are left out."`
 }
 
 // ReadingsBucket is what the readings of a part of a stretch came to.
 type ReadingsBucket struct {
-	From time.Time `json:"from" doc:"Where the part begins, UTC." example:"2026-11-24T13:55:00Z"`
+	From time.Time `json:"from" doc:"Where the part begins, UTC: a multiple of bucket_s." example:"2026-11-24T13:55:00Z"`
 	N    int64     `json:"n" doc:"How many readings had a value." example:"300"`
 	Min  *float64  `json:"min" doc:"The least, in the unit that signal says; null where none had a value." example:"117.9"`
 	Mean *float64  `json:"mean" doc:"Their mean." example:"118.4"`

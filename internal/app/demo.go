@@ -20,6 +20,9 @@ type Demo struct {
 	// Ohms is what the simulated sender of a tank gives at a mark (SI of the
 	// tank's unit); NaN for an open circuit.
 	Ohms func(t job.Tank, mark float64) float64
+	// Link leads an owner to what is watched, behind the address of the pages; "": there
+	// is none.
+	Link string
 }
 
 // hand holds the magnet of the simulated sender, and the meter that reads it.

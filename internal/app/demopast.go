@@ -16,14 +16,14 @@ var pastParts = []struct {
 	moves         bool // the vehicle drives about; else it stands
 	faults        []vehicle.Fault
 }{
-	{20 * 24 * time.Hour, 10 * time.Minute, false, []vehicle.Fault{
+	{20 * 24 * time.Hour, 20 * time.Minute, false, []vehicle.Fault{
 		{Tank: "fresh", Kind: vehicle.Broken, From: 8*24*time.Hour + 7*time.Hour, To: 8*24*time.Hour + 10*time.Hour},
 		{Tank: "gas", Kind: vehicle.Gap, From: 13 * 24 * time.Hour, To: 13*24*time.Hour + 5*time.Hour},
 	}},
 	{23 * time.Hour, time.Minute, false, []vehicle.Fault{
 		{Tank: "grey", Kind: vehicle.Flicker, From: 15 * time.Hour, To: 15*time.Hour + 25*time.Minute},
 	}},
-	{time.Hour, 10 * time.Second, true, nil},
+	{time.Hour, 2 * time.Second, true, nil},
 }
 
 // recallAtOnce is how many readings of the past are kept in one go.

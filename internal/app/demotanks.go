@@ -29,7 +29,10 @@ const demoOpen quantity.Ohm = 99999
 func demoTanks() []vehicle.Tank {
 	fresh, grey, gas := vehicle.Fresh(), vehicle.Waste(), vehicle.Gas()
 	fresh.Shape, fresh.Sender = vehicle.Shape{Length: 0.60, Width: 0.50, Height: 0.30}, perMille(false) // 90 L
-	grey.Name = "grey"
+	for h := range fresh.Use.Taps {
+		fresh.Use.Taps[h] /= 3 // some 40 L a day, so that it lasts for two
+	}
+	grey.Name, grey.Damping, grey.Sender.X = "grey", 0.3, -0.02                                                                       // baffles, and the sender near the middle
 	gas.Name, gas.Begin, gas.Shape, gas.Sender = "gas", 0.74, vehicle.Shape{Lying: true, Length: 0.764, Height: 0.30}, perMille(true) // 54 L
 	gas.Refill = vehicle.Refill{Below: 0.14, To: 0.78, Rate: 15 * demoLitre / 60}
 	diesel := vehicle.Tank{

@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"gaugewright/internal/doors"
 	"gaugewright/internal/feed/mqtt/simulated"
 	"gaugewright/internal/job"
 	"gaugewright/internal/station"
@@ -88,11 +89,11 @@ func StartDrive(ctx context.Context, o DemoVehicle) (*Drive, error) {
 
 // begin puts the past in and drives off.
 func (d *Drive) begin(ctx context.Context, start time.Time) error {
-	now, err := demoPast(ctx, d.o.Seed, d.tanks, start, d.ohms, d.station.Recall)
+	now, err := demoPast(ctx, d.o.Seed, d.tanks, start, d.ohms, d.station.Backfill)
 	if err != nil {
 		return err
 	}
-	plan := vehicle.Plan{Start: start, Every: d.every(), Tanks: now, Trip: demoTrip(), Repeat: true, Faults: demoFaults()}
+	plan := vehicle.Plan{Start: start, Every: demoEvery, Tanks: now, Trip: demoTrip(), Repeat: true, Faults: demoFaults()}
 	if d.vehicle, err = vehicle.New(d.o.Seed, plan); err != nil {
 		return err
 	}
@@ -113,57 +114,80 @@ func (d *Drive) begin(ctx context.Context, start time.Time) error {
 	return nil
 }
 
-// every is how far apart the vehicle's readings are in its own time: as many as can
-// be seen.
-func (d *Drive) every() time.Duration {
-	return time.Duration(min(max(d.o.Speed/12, 1), 10) * float64(time.Second)).Truncate(time.Second)
-}
+// demoEvery is how far apart the vehicle's readings are in its own time.
+const demoEvery = time.Second
 
 // turns is how often readings that are due are made and sent, by this machine's
 // clock.
 const turns = 100 * time.Millisecond
 
-// mostPerTurn keeps a turn short where this machine was held up.
-const mostPerTurn = 500
+// mostInOne is how many readings of a tank go into one message at the most. Where as
+// many wait for the broker the vehicle's time stands.
+const mostInOne = 900
 
-// drive sends the readings that are due, each tank's in one message.
+// load is readings of a tank that wait to be sent, a comma before each.
+type load struct {
+	text []byte
+	n    int
+}
+
+// drive sends the readings that are due, each tank's in one message. What becomes
+// due while the broker hasn't acknowledged the last ones waits for the next turn: it
+// acknowledges once they are on disk, by this machine's clock and not by the vehicle's.
 func (d *Drive) drive(ctx context.Context) {
 	ticks := time.NewTicker(turns)
 	defer ticks.Stop()
+	loads := make([]load, len(d.tanks))
 	for {
 		select {
 		case <-ctx.Done():
 			return
 		case <-ticks.C:
 		}
-		for i, list := range d.due(d.clock.Now()) {
-			if len(list) > 0 {
-				list[0] = '['
-				d.out.Put(d.tanks[i].Name, append(list, ']'))
+		d.due(d.clock.Now(), loads)
+		if d.out.Counts().Waiting > 0 {
+			continue
+		}
+		for i, l := range loads {
+			if l.n > 0 {
+				l.text[0] = '['
+				d.out.Put(d.tanks[i].Name, append(l.text, ']'))
+				loads[i] = load{}
 			}
 		}
 	}
 }
 
-// due gives the readings that are due at a time, a comma before each, by tank.
-func (d *Drive) due(now time.Time) [][]byte {
+// due adds the readings that are due at a time.
+func (d *Drive) due(now time.Time, loads []load) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	due := make([][]byte, len(d.tanks))
-	for range mostPerTurn {
+	for {
+		for _, l := range loads {
+			if l.n >= mostInOne {
+				return
+			}
+		}
 		if d.vehicle.Now().After(now) {
-			break
+			return
 		}
 		for _, s := range d.vehicle.Next() {
 			s.Ohm = d.ohms[s.Tank](s.Ohm)
-			due[s.Tank] = simulated.Payload(append(due[s.Tank], ','), s)
+			l := &loads[s.Tank]
+			l.text, l.n = simulated.Payload(append(l.text, ','), s), l.n+1
 		}
 	}
-	return due
 }
 
 // Watch is what is watched.
 func (d *Drive) Watch() *station.Station { return d.station }
+
+// Link makes a link by which the vehicle's owner looks at its tanks, to be put behind
+// the address of the pages: "see/gwl-…".
+func (d *Drive) Link(ctx context.Context) (string, error) {
+	_, secret, err := d.station.Passes().Make(ctx, doors.Pass{Kind: doors.Link, Name: "The owner's phone"}, d.Now())
+	return "see/" + secret, err
+}
 
 // Now is the vehicle's time, by which it is watched.
 func (d *Drive) Now() time.Time { return d.clock.Now() }
@@ -198,7 +222,7 @@ func (d *Drive) config() (station.Config, error) {
 	}
 	// A level may be as old as this machine needs for a commit or two, in the vehicle's
 	// time.
-	stale := max(5*time.Minute, time.Duration(3*d.o.Speed)*time.Second)
+	stale := max(5*time.Minute, time.Duration(1.5*d.o.Speed*float64(time.Second)))
 	var b strings.Builder
 	fmt.Fprintf(&b, "data = \"watch.db\"\ncommit_every = \"200ms\"\n\n[mqtt]\nlisten = \"127.0.0.1:0\"\n")
 	for _, t := range d.tanks {

@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"gaugewright/internal/history"
 	"gaugewright/internal/job"
 	"gaugewright/internal/watch"
 )
@@ -72,6 +73,29 @@ func TestDrive(t *testing.T) {
 	}
 	if len(moved) < 4 || !told {
 		t.Errorf("moved: %v; the broken wire of the diesel told: %v", moved, told)
+	}
+	past := d.station.Past()
+	levels, err := past.Levels(t.Context(), "gas", history.Stretch{From: shedMorning.AddDate(0, 0, -21), To: shedMorning, Buckets: 22})
+	if err != nil || len(levels) < 20 {
+		t.Errorf("%d days of levels, %v", len(levels), err)
+	}
+	for _, l := range levels {
+		if l.N < 20 {
+			t.Errorf("%+v", l)
+		}
+	}
+	events, err := past.Events(t.Context(), "", shedMorning.AddDate(0, 0, -21), shedMorning, 1000)
+	broke := 0
+	for _, e := range events {
+		if e.Kind == history.FaultBegan && e.Tank == "fresh" && e.Fault == watch.BrokenWire {
+			broke++
+		}
+	}
+	if err != nil || broke != 1 || len(events) > 60 {
+		t.Errorf("the wire of the fresh water broke %d times, of %d events, %v", broke, len(events), err)
+	}
+	if lost := d.station.Standing().Lost; len(lost) > 0 {
+		t.Errorf("lost: %+v", lost)
 	}
 	for i, c := range d.station.Counts() {
 		if c.Taken < 4000 {

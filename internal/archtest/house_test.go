@@ -88,14 +88,13 @@ var house = []room{
 	{name: "browser", may: rooms("peer"), outside: rooms(chromedp, cdproto), kind: support},
 	{name: "archtest", kind: support},
 	{name: "tools/elfstatic", kind: program},
-	{name: "tools/benchmarks/history", may: rooms("series", "watch", "vehicle"), kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
 	{name: "station", may: rooms("history", "doors", "certificate", "api", "doubt", "language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml, systemd), kind: edge},
 	{name: "tools/mqttload", may: rooms("watch", "feed/mqtt", "store/sqlite", "station"), outside: rooms(mochi), kind: program},
 	{name: "tools/powercut", may: rooms("watch", "history", "store/sqlite"), kind: program},
 	{name: "tools/month", may: rooms("watch", "history", "vehicle", "store/sqlite"), kind: program},
-	{name: "app", may: rooms("history", "doors", "certificate", "api", "wording", "station", "watch", "fitted", "recording", "vehicle", "feed", "feed/mqtt/simulated", "language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs, systemd), kind: edge},
+	{name: "app", may: rooms("keep", "history", "doors", "certificate", "api", "wording", "station", "watch", "fitted", "recording", "vehicle", "feed", "feed/mqtt/simulated", "language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs, systemd), kind: edge},
 	{name: "cmd/gaugewright", may: rooms("history", "doors", "app", "station", "watch", "fitted", "recording", "vehicle", "language", "drift", "kin", "tag", "strict", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
 		outside: rooms(kong, jsonschema, term), kind: program},
 }
@@ -103,7 +102,7 @@ var house = []room{
 // testsMay are the rooms that any _test.go file may import besides those of
 // its own room: the ways to ask someone else, a reader for test data, what
 // several tests stand on, and the languages that its sentences are said in.
-var testsMay = rooms("language", "peer", "browser", "golden", "readings", "store/storetest", "store/sqlite", "feed/feedtest", "feed/meter/simulated")
+var testsMay = rooms("language", "series", "peer", "browser", "golden", "readings", "store/storetest", "store/sqlite", "feed/feedtest", "feed/meter/simulated")
 
 const (
 	module     = "gaugewright"

@@ -56,7 +56,7 @@ const (
 func DrawColumn(c Column) Drawing {
 	c = c.cleaned()
 	d := Drawing{Title: c.Title, Desc: c.Desc, Accent: c.Accent,
-		Width: length(c.Width, 250, 200), Height: length(c.Height, 440, 240)}
+		Width: length(c.Width, 250, 120), Height: length(c.Height, 440, 240)}
 	if d.Desc == "" {
 		d.Desc = c.described()
 	}

@@ -22,7 +22,7 @@ type panelFrame struct {
 const (
 	flagHigh  = 17.0
 	panelHigh = 88.0
-	belowAxis = 2*leading + 14 // times, days and the title of the axis
+	belowAxis = 2*leading + 19 // times, days and the title of the axis
 )
 
 // placed writes the key at the top and finds the place for everything else.

@@ -11,9 +11,9 @@ import (
 // on disk with the next commit, which may be some seconds away: who waits for it
 // should have many readings on their way, or say that it waits (see [Hurrier]).
 type Sink interface {
-	// Take keeps the readings on disk. They are when it returns nil; otherwise the
-	// source should be asked to send them again. The slice is the sink's from then
-	// on.
+	// Take keeps the readings on disk, sooner than usual, as somebody waits for it.
+	// They are when it returns nil; otherwise the source should be asked to send them
+	// again. The slice is the sink's from then on.
 	Take(ctx context.Context, readings []watch.Reading) error
 
 	// Later is Take for those who can't wait: done is called once, from another

@@ -23,10 +23,14 @@ type LevelRolls struct {
 	lost  uint64
 }
 
-// Add takes in the level after a reading, at that reading's time. Beyond
-// MostMinutes the oldest minute goes, and its levels are counted as lost.
+// Add takes in the level after a reading, at that reading's time; a level that rests
+// on none isn't counted. Each reading counts once: the level that a watch gives for a
+// doubled reading is the one before again, and isn't to be added. Beyond MostMinutes
+// the oldest minute goes, and its levels are counted as lost.
 func (r *LevelRolls) Add(l watch.Level) {
-	r.Merge(rollOf(l))
+	if !l.Time.IsZero() {
+		r.Merge(rollOf(l))
+	}
 }
 
 // Merge takes in a roll, which may be of many levels, at the minute in which it

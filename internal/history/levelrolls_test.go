@@ -101,6 +101,7 @@ func TestLevelBuckets(t *testing.T) {
 		{Time: start, Shown: true, Share: 0.5, Low: 0.4, High: 0.6},
 		{Time: start.Add(time.Second), Shown: true, Share: 0.6, Low: 0.5, High: 0.8, Status: watch.Maintenance},
 		{Time: start.Add(time.Hour), Status: watch.Failure},
+		{Status: watch.Check, Fault: watch.Unsettled}, // no reading yet
 	} {
 		r.Add(l)
 	}

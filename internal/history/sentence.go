@@ -23,7 +23,10 @@ func (e Event) Sentence(zone *time.Location) string {
 func (e Event) What() string {
 	switch e.Kind {
 	case FaultBegan:
-		return capital(e.Fault.String()) + e.level()
+		if level := e.level(); level != "" {
+			return capital(e.Fault.String()) + "; " + level + "."
+		}
+		return capital(e.Fault.String()) + "."
 	case FaultEnded:
 		return "Over: " + e.Fault.String() + "."
 	case Began:
@@ -53,16 +56,16 @@ func (e Event) What() string {
 func (e Event) level() string {
 	switch e.Status {
 	case watch.OutOfSpec:
-		return "; the level is shown, and is doubtful."
+		return "the level is shown, and is doubtful"
 	case watch.Maintenance:
-		return "; the level is shown, and someone should look before long."
+		return "the level is shown, and someone should look before long"
 	case watch.Good:
-		return "."
+		return ""
 	}
 	if !(e.Level >= 0) {
-		return "; there was no good level before."
+		return "there was no good level before"
 	}
-	return fmt.Sprintf("; the last good level was %s %%.", quantity.Short(e.Level*100, 0))
+	return fmt.Sprintf("the last good level was %s %%", quantity.Short(e.Level*100, 0))
 }
 
 // textOr gives the event's own text as a sentence, or another where it has none.

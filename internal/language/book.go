@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"golang.org/x/text/language"
 )
@@ -28,6 +29,26 @@ type Book struct {
 	plain *Voice
 
 	memo *memo
+
+	// The messages of a language in the program are read when it is first spoken:
+	// most who start the program don't speak it.
+	later func() (*Book, error)
+	once  sync.Once
+}
+
+// ready reads the messages.
+func (b *Book) ready() {
+	if b.later == nil {
+		return
+	}
+	b.once.Do(func() {
+		full, err := b.later()
+		if err != nil {
+			panic("language: the catalogue of " + b.Code() + " in the program: " + err.Error()) // a test reads them all
+		}
+		b.exact, b.forms, b.words, b.always, b.tagged, b.keep = full.exact, full.forms, full.words, full.always, full.tagged, full.keep
+		b.plain = b.voice(nil)
+	})
 }
 
 func exactKey(context, id string) string { return context + "\x04" + id }
@@ -90,7 +111,7 @@ func newBook(entries []entry) (*Book, error) {
 	}
 	b.decimal = decimalOf(b.tag)
 	b.index()
-	b.plain = b.Voice(nil)
+	b.plain = b.voice(nil)
 	b.keep = b.keeping()
 	return b, nil
 }
@@ -158,4 +179,7 @@ func (b *Book) Name() string { return b.name }
 
 // Say gives an English text in the language; false where some of it isn't in
 // the catalogue, and then as much as is.
-func (b *Book) Say(english string) (string, bool) { return b.plain.Say(english) }
+func (b *Book) Say(english string) (string, bool) {
+	b.ready()
+	return b.plain.Say(english)
+}

@@ -26,7 +26,7 @@ var BuiltIn = sync.OnceValues(func() (Books, error) {
 	if err != nil {
 		return nil, err
 	}
-	return read(sub)
+	return readLater(sub)
 })
 
 // Open gives the languages that are in the program and those of a folder, in
@@ -94,6 +94,79 @@ func read(files fs.FS) (Books, error) {
 		}
 	}
 	return books, errors.Join(errs...)
+}
+
+// readLater gives the languages of files that are in the program: their headers, and
+// their messages once they are wanted.
+func readLater(files fs.FS) (Books, error) {
+	list, err := fs.ReadDir(files, ".")
+	if err != nil {
+		return nil, err
+	}
+	var books Books
+	for _, d := range list {
+		if !d.IsDir() {
+			continue
+		}
+		names, err := fs.Glob(files, path.Join(d.Name(), "*.po"))
+		if err != nil {
+			return nil, err
+		}
+		var heads []entry
+		for _, name := range names {
+			text, err := fs.ReadFile(files, name)
+			if err != nil {
+				return nil, err
+			}
+			head, _, _ := strings.Cut(string(text), "\n\n") // entries are parted by an empty line
+			entries, err := parsePO(name, head)
+			if err != nil {
+				return nil, err
+			}
+			heads = append(heads, entries...)
+		}
+		if len(heads) == 0 {
+			continue
+		}
+		b, err := newBook(heads)
+		if err != nil {
+			return nil, err
+		}
+		folder, err := fs.Sub(files, d.Name())
+		if err != nil {
+			return nil, err
+		}
+		b.later = func() (*Book, error) {
+			all, err := readFolder(folder)
+			if err != nil {
+				return nil, err
+			}
+			return newBook(all)
+		}
+		books = append(books, b)
+	}
+	return books, nil
+}
+
+// readFolder gives the entries of all files of a folder.
+func readFolder(folder fs.FS) ([]entry, error) {
+	names, err := fs.Glob(folder, "*.po")
+	if err != nil {
+		return nil, err
+	}
+	var all []entry
+	for _, name := range names {
+		text, err := fs.ReadFile(folder, name)
+		if err != nil {
+			return nil, err
+		}
+		entries, err := parsePO(name, string(text))
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, entries...)
+	}
+	return all, nil
 }
 
 // Parse makes a book of the text of one PO file.

@@ -21,7 +21,7 @@ var fill = flag.Bool("fill", false, "add what the German lacks to catalogues/de,
 
 // speaking are the rooms whose words people read on pages and records. What only a
 // shell shows stays English.
-var speaking = strings.Fields("circuit contents curve doubt drift finding gauge job kin lookup quantity readings record scale sitting span strict tag tank tankfile telling chart web")
+var speaking = strings.Fields("circuit contents curve doubt drift finding gauge history job kin lookup quantity readings record scale sitting span strict tag tank tankfile telling chart web")
 
 // silentCalls are what is called with texts that nobody reads.
 var silentCalls = regexp.MustCompile(`^(regexp|slog|template|url|path|filepath|os|http|sql|flag|hex|base64|xml|utf8|unicode|embed)\.|^(panic|must|field|notFoundText)$|\.(Handle|HandleFunc|Set|Get|Add|Del|Debug|Info|Warn|Error|Header|Query|FormValue|PostFormValue|HasPrefix|HasSuffix|Contains|ContainsAny|ContainsRune|Index|IndexAny|Cut|CutPrefix|CutSuffix|Split|SplitSeq|Trim|TrimLeft|TrimRight|TrimPrefix|TrimSuffix|Replace|ReplaceAll|Fields|EqualFold|NewReplacer|Format|Parse|WriteString|Write|Fprintf|Fprint|Fprintln|Lookup|Elem|AddResource|Compile)$`)

@@ -102,6 +102,7 @@ func letterAt(s string) bool {
 // Covers says whether texts of a message's form are said whole. Its holes are
 // taken to hold a figure, a date, or words of a person.
 func (b *Book) Covers(context, id string) bool {
+	b.ready()
 	n := 0
 	const somebody = "Qwx"
 	text := holes.ReplaceAllStringFunc(id, func(h string) string {

@@ -22,6 +22,11 @@ type Voice struct {
 // and whatever else came from a person. They are never translated where they
 // stand as a whole, or in a sentence.
 func (b *Book) Voice(own []string) *Voice {
+	b.ready()
+	return b.voice(own)
+}
+
+func (b *Book) voice(own []string) *Voice {
 	v := &Voice{b: b, own: map[string]bool{}, from: map[string][]string{}, memo: newMemo()}
 	for _, text := range own {
 		text = squeeze(text)

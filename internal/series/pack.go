@@ -15,9 +15,10 @@ const Most = 1 << 16
 // The forms of a packed column. The first varint has the form in its lowest two
 // bits, and above them how many numbers there are.
 const (
-	plainForm = iota + 1 // each number less the one before
-	stepsForm            // each number is the one before and a constant, but for a few
-	trackForm            // residuals of a tracker, by tANS
+	sameForm  = iota // all are the same
+	plainForm        // each number less the one before
+	stepsForm        // each number is the one before and a constant, but for a few
+	trackForm        // residuals of a tracker, by tANS
 )
 
 // Pack appends a column to dst and gives it. Any numbers come back as they were;
@@ -35,6 +36,9 @@ func Pack(dst []byte, column []int64) []byte {
 		return appendPlain(binary.AppendUvarint(dst, head|plainForm), column)
 	}
 	plain := plainSize(column)
+	if same(column) {
+		return binary.AppendVarint(binary.AppendUvarint(dst, head), column[0])
+	}
 	constant, steps := bestConstant(column)
 	if steps <= min(plain, 4+len(column)/128) {
 		return appendSteps(binary.AppendUvarint(dst, head|stepsForm), column, constant)
@@ -64,6 +68,8 @@ func Unpack(dst []int64, b []byte) (column []int64, rest []byte, err error) {
 	column = grow(dst, int(n))
 	var ok bool
 	switch head & 3 {
+	case sameForm:
+		rest, ok = readSame(column[at:], b[used:])
 	case plainForm:
 		rest, ok = readPlain(column[at:], b[used:])
 	case stepsForm:
@@ -83,6 +89,27 @@ func grow(s []int64, n int) []int64 {
 		return s[:len(s)+n]
 	}
 	return append(s, make([]int64, n)...)
+}
+
+// same says whether all numbers are the same.
+func same(column []int64) bool {
+	for _, v := range column {
+		if v != column[0] {
+			return false
+		}
+	}
+	return true
+}
+
+// readSame reads the one number. There is no such column of none, so that a 0 isn't
+// taken for one.
+func readSame(into []int64, b []byte) (rest []byte, ok bool) {
+	v, used := binary.Varint(b)
+	if used <= 0 || len(into) == 0 {
+		return b, false
+	}
+	ramp(into, v, 0)
+	return b[used:], true
 }
 
 // appendPlain appends each number less the one before; the first less 0.

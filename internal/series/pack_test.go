@@ -157,8 +157,8 @@ func TestFewBytes(t *testing.T) {
 	}{
 		{"nothing", nil, 1},
 		{"one number", []int64{1137}, 3},
-		{"a constant", slices.Repeat([]int64{1137}, 40), 6},
-		{"a long constant", slices.Repeat([]int64{1137}, Most), 7},
+		{"a constant", slices.Repeat([]int64{0}, 10), 2},
+		{"a long constant", slices.Repeat([]int64{1137}, Most), 5},
 		{"regular times", regular(40, 1000), 12},
 		{"many regular times", regular(Most, 10_000), 13},
 		{"a gap in them", gaps, 20},
@@ -181,6 +181,13 @@ func TestEachCutIsDamaged(t *testing.T) {
 				t.Fatalf("%d of %d bytes: %v", n, len(b), err)
 			}
 		}
+	}
+}
+
+// TestZerosAreDamaged: a page that was never written isn't taken for columns.
+func TestZerosAreDamaged(t *testing.T) {
+	if _, _, err := Unpack(nil, make([]byte, 100)); err != ErrDamaged {
+		t.Errorf("zeros are unpacked: %v", err)
 	}
 }
 

@@ -47,11 +47,12 @@ func (s *Station) buildHTTP() error {
 		return fmt.Errorf("[http]: %w", err)
 	}
 	s.add(posts)
-	pages, err := web.NewWatched(web.WatchedOptions{Watch: s, Now: s.o.Now, Log: s.o.Log, Hosts: c.Hosts, Languages: s.o.Languages})
+	// Streams hold a request open; they end when the server does.
+	ending := make(chan struct{})
+	pages, err := web.NewWatched(web.WatchedOptions{Watch: s, Now: s.o.Now, Log: s.o.Log, Hosts: c.Hosts, Languages: s.o.Languages, Ended: ending})
 	if err != nil {
 		return err
 	}
-	ending := make(chan struct{})
 	forPrograms, err := api.New(api.Options{Watch: ForPrograms(s), Take: s, Now: s.o.Now, Zone: s.o.Zone, Version: s.o.Version, Log: s.o.Log, Ending: ending})
 	if err != nil {
 		return err

@@ -48,8 +48,11 @@ const (
 	// commitMost is how many readings there are in a commit, at the most.
 	commitMost = 4 * manyWait
 	// hurriedPart is by how much sooner a commit comes that a source waits for, and
-	// of how many fewer readings one that is worth while at once.
+	// hurriedMany of how many readings one comes at once then.
 	hurriedPart = 10
+	hurriedMany = 128
+	// hurriedMost is how long a commit is away at the most that a source waits for.
+	hurriedMost = 5 * time.Second
 	// roomWithin is how long whoever hands over waits for room.
 	roomWithin = 5 * time.Second
 	// longestRetry is the longest pause between two tries, in Retry.
@@ -111,12 +114,12 @@ func NewIntake(c IntakeConfig) *Intake {
 	return in
 }
 
-// Take keeps readings and waits until they are kept; see [feed.Sink]. Where the
+// Take keeps readings, sooner than usual, and waits until they are; see [feed.Sink]. Where the
 // context ends before, those that aren't being written are taken back, so that
 // they aren't kept twice when they are sent again.
 func (in *Intake) Take(ctx context.Context, readings []watch.Reading) error {
 	kept := make(chan error, 1)
-	number, err := in.add(ctx, readings, func(err error) { kept <- err })
+	number, err := in.add(ctx, readings, true, func(err error) { kept <- err })
 	if err != nil {
 		return err
 	}
@@ -133,7 +136,7 @@ func (in *Intake) Take(ctx context.Context, readings []watch.Reading) error {
 
 // Later has readings kept; see [feed.Sink].
 func (in *Intake) Later(readings []watch.Reading, done func(error)) {
-	if _, err := in.add(context.Background(), readings, done); err != nil {
+	if _, err := in.add(context.Background(), readings, false, done); err != nil {
 		go done(err)
 	}
 }
@@ -195,7 +198,7 @@ func (in *Intake) Soon() {
 
 // add puts readings among those that wait, once there is room, and has them
 // shown.
-func (in *Intake) add(ctx context.Context, readings []watch.Reading, done func(error)) (number uint64, err error) {
+func (in *Intake) add(ctx context.Context, readings []watch.Reading, hurry bool, done func(error)) (number uint64, err error) {
 	in.mu.Lock()
 	if !in.closed && in.full(len(readings)) {
 		err = in.await(ctx, len(readings)) // with the lock, but while it waits
@@ -205,6 +208,7 @@ func (in *Intake) add(ctx context.Context, readings []watch.Reading, done func(e
 		err = ErrStopped
 	case err == nil:
 		number = in.queue.add(call{readings: readings, done: done})
+		in.hurried = in.hurried || hurry
 		in.stir()
 	}
 	in.mu.Unlock()

@@ -52,10 +52,10 @@ func (in *Intake) due(last time.Time, failures int) time.Duration {
 		return 0
 	case failures > 0:
 		return min(in.c.Retry<<min(failures-1, 10), longestRetry*in.c.Retry) - since
-	case last.IsZero(), in.soon, n >= in.many(), in.hurried && n >= in.many()/hurriedPart:
+	case last.IsZero(), in.soon, n >= in.many(), in.hurried && n >= min(hurriedMany, in.many()):
 		return 0
 	case in.hurried:
-		return in.c.Every/hurriedPart - since
+		return min(in.c.Every/hurriedPart, hurriedMost) - since
 	}
 	return in.c.Every - since
 }

@@ -240,7 +240,7 @@ func TestIntakeRoom(t *testing.T) {
 // is kept once.
 func TestIntakeTakenBack(t *testing.T) {
 	d := new(disk)
-	bubbled(t, IntakeConfig{Keep: d, Every: 10 * time.Second}, func(t *testing.T, in *Intake) {
+	bubbled(t, IntakeConfig{Keep: d, Every: time.Minute}, func(t *testing.T, in *Intake) {
 		if err := in.Take(t.Context(), one(0, 0)); err != nil {
 			t.Fatal(err)
 		}

@@ -167,10 +167,14 @@ func (s *Station) postedState() api.FeedState {
 	return out
 }
 
-// Recall keeps and watches readings of a time before the station was started, as if
-// they had come in then. It comes back when they are on disk.
-func (s *Station) Recall(ctx context.Context, readings []watch.Reading) error {
-	return s.intake.Take(ctx, readings)
+// Backfill keeps and watches readings of a time before the station was started, as
+// if they had come in then, and writes the levels that came of those before. It comes
+// back when they are on disk. Call it before Start, with readings in their order.
+func (s *Station) Backfill(ctx context.Context, readings []watch.Reading) error {
+	if err := s.intake.Take(ctx, readings); err != nil {
+		return err
+	}
+	return s.seal(ctx)
 }
 
 // Broker is where the broker inside listens, "127.0.0.1:1883"; "" where there is

@@ -105,6 +105,10 @@ type Station struct {
 	running sync.WaitGroup
 	once    sync.Once
 	err     error
+
+	ending sync.Once
+	ended  chan struct{} // closed where the watch ended by itself
+	why    error
 	passes  *doors.Register   // links and tokens
 	pair    *certificate.Pair // of the broker; nil: it has none
 }
@@ -133,7 +137,7 @@ type tank struct {
 // them again, and makes the feeds, none of which runs yet. All that is wrong with
 // the configuration is told, a line each.
 func New(ctx context.Context, c Config, o Options) (*Station, error) {
-	s := &Station{config: c, o: o.settled(), tanks: map[string]*tank{}, taken: map[string]uint64{}, changed: make(chan struct{}, 1), pace: usualPace}
+	s := &Station{config: c, o: o.settled(), tanks: map[string]*tank{}, taken: map[string]uint64{}, changed: make(chan struct{}, 1), pace: usualPace, ended: make(chan struct{})}
 	o = s.o
 	s.started, s.begun = o.Now(), time.Now()
 	var faults []error
@@ -336,6 +340,7 @@ func (s *Station) Start(ctx context.Context) error {
 		s.running.Go(func() {
 			if err := s.server.Serve(s.listener); err != nil && !errors.Is(err, http.ErrServerClosed) {
 				s.o.Log.Error("the pages of the watch ended", "error", err)
+				s.ends(fmt.Errorf("the pages of the watch ended: %w", err))
 			}
 		})
 	}

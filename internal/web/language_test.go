@@ -118,8 +118,8 @@ func TestEveryPageInGerman(t *testing.T) {
 		parts := map[string][]string{}
 		for _, form := range list {
 			part := "web"
-			for _, page := range []string{"bench", "contents", "curve", "prove", "set", "tank", "words", "watched", "scripts"} {
-				if strings.HasSuffix(missing[form], page) {
+			for _, page := range []string{"bench", "contents", "curve", "prove", "set", "tank", "words", "watched", "left", "scripts"} {
+				if strings.HasSuffix(missing[form], page) || strings.HasPrefix(missing[form], "/"+page) {
 					part = "web-" + page
 				}
 			}

@@ -5,40 +5,62 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"time"
 
 	"gaugewright/internal/doors"
 	"gaugewright/internal/watch"
 )
 
 // leftTankPath is the address of a tank's page.
-func leftTankPath(tank string) string { return "/left/" + url.PathEscape(tank) }
+func leftTankPath(tank string) string { return leftPath + "/" + url.PathEscape(tank) }
 
 // pastRoutes are the addresses of a tank's past.
 func (s *Site) pastRoutes(page func(pattern string, h handler)) {
-	page("GET /left/{tank}", s.leftTankPage)
-	page("GET /left/{tank}/history.csv", s.leftTankCSV)
+	page("GET "+leftPath+"/{tank}", s.leftTankPage)
+	page("GET "+leftPath+"/{tank}/now", s.leftTankNow)
+	page("GET "+leftPath+"/{tank}/history.csv", s.leftTankCSV)
 }
 
-// watchedTankAt gives the tank of an address: what it is called and its level now.
-// One that isn't watched and one that the visitor may not see are the same.
-func (s *Site) watchedTankAt(r *http.Request, visitor doors.Visitor) (Label, watch.Level, error) {
-	name := r.PathValue("tank")
-	if visitor.Sees(name) {
-		levels := s.o.Watch.Levels(s.o.Now())
-		for i, l := range s.o.Watch.Labels() {
-			if l.Tank != name {
-				continue
-			}
-			ownIn(r.Context(), l.Tank, l.Label)
-			var level watch.Level
-			if i < len(levels) {
-				level = levels[i]
-				ownIn(r.Context(), level.Source)
-			}
-			return l, level, nil
+// leftAt is the tank of an address.
+type leftAt struct {
+	Label
+	level watch.Level
+	n     int // its place among those that are watched, from 1
+	place int // and among those that the visitor may see, from 0
+}
+
+// leftTankAt gives the tank of an address. One that isn't watched and one that the
+// visitor may not see are the same.
+func (s *Site) leftTankAt(r *http.Request, visitor doors.Visitor) (leftAt, error) {
+	levels := s.o.Watch.Levels(s.o.Now())
+	place := 0
+	for i, l := range s.o.Watch.Labels() {
+		if i >= len(levels) || !visitor.Sees(l.Tank) {
+			continue
 		}
+		if l.Tank == r.PathValue("tank") {
+			ownIn(r.Context(), l.Tank, l.Label, levels[i].Source)
+			return leftAt{l, levels[i], i + 1, place}, nil
+		}
+		place++
 	}
-	return Label{}, watch.Level{}, notFound("No tank of this name is watched here, or it isn't yours to look at.")
+	return leftAt{}, notFound("No tank of this name is watched here, or it isn't yours to look at.")
+}
+
+// leftTankNow is what is left in a tank now, for the script of its page.
+func (s *Site) leftTankNow(w http.ResponseWriter, r *http.Request) error {
+	at, err := s.leftTankAt(r, s.who(r))
+	if err != nil {
+		return err
+	}
+	return s.showPart(w, "lefttank", "now", at.now(s.o.Now()))
+}
+
+// now is what the owner's page has of the tank.
+func (at leftAt) now(now time.Time) leftTank {
+	t := leftTankOf(at.n, at.Label, at.level, now)
+	t.Column = leftColumn(at.Label, at.level, t)
+	return t
 }
 
 // leftTankPage is a tank: what is left now, and how that came to be.
@@ -47,7 +69,7 @@ func (s *Site) leftTankPage(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Site) leftTank(w http.ResponseWriter, r *http.Request, visitor doors.Visitor) error {
-	label, level, err := s.watchedTankAt(r, visitor)
+	at, err := s.leftTankAt(r, visitor)
 	if err != nil {
 		return err
 	}
@@ -56,18 +78,16 @@ func (s *Site) leftTank(w http.ResponseWriter, r *http.Request, visitor doors.Vi
 	if err != nil {
 		return err
 	}
-	b := leftTankBody{Path: leftTankPath(label.Tank), AsOf: clockWords(now, now), Cautions: label.Cautions}
-	b.Now = watchedTankOf(label, level, now)
-	b.Now.Name = orElse(label.Label, label.Tank)
+	b := leftTankBody{Path: leftTankPath(at.Tank), Place: at.place, Now: at.now(now), Cautions: at.Cautions}
 	b.Fitter = visitor.Role == doors.Fitter
-	p := tankPast{label: label, level: level, now: now, fitter: b.Fitter, raw: b.Fitter}
+	p := tankPast{label: at.Label, level: at.level, now: now, fitter: b.Fitter, raw: b.Fitter}
 	switch err := s.recallPast(r.Context(), &p, ask); {
 	case errors.Is(err, context.Canceled):
 		return err
 	case errors.Is(err, errNothingKept):
 		b.Why = "Nothing is kept here: there is no past to show."
 	case err != nil:
-		s.o.Log.Error("the past can't be read", "tank", label.Tank, "error", err)
+		s.o.Log.Error("the past can't be read", "tank", at.Tank, "error", err)
 		b.Why = "What was kept can't be read at present. What is left now stands above all the same."
 	default:
 		for _, e := range p.events {

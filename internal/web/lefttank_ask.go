@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"net/url"
-	"strings"
 	"time"
 )
 
@@ -76,16 +75,14 @@ var oldest = time.Date(1990, 1, 1, 0, 0, 0, 0, time.UTC)
 func pastAskOf(q url.Values, now time.Time) (pastAsk, error) {
 	a := pastAsk{stretch: stretches[usualStretch], until: now, live: true}
 	if text := q.Get("for"); text != "" {
-		names := make([]string, len(stretches))
 		found := false
-		for i, s := range stretches {
-			names[i] = s.Name
+		for _, s := range stretches {
 			if s.Name == text {
 				a.stretch, a.all, found = s, s.back == nil, true
 			}
 		}
 		if !found {
-			return a, refused(fmt.Sprintf("Found %q for how long a time to show; expected one of: %s.", text, strings.Join(names, ", ")))
+			return a, refused(fmt.Sprintf("Found %q for how long a time to show; expected hour, 6h, day, week, month, year or all.", text))
 		}
 	}
 	text := q.Get("until")

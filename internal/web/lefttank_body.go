@@ -11,11 +11,12 @@ import (
 
 // leftTankBody is the page of one tank.
 type leftTankBody struct {
-	Path, AsOf string
-	Now        watchedTank
-	Fitter     bool
-	Why        string // why there is no past to show
-	Cautions   []string
+	Path     string
+	Place    int // of the tank among those that the visitor may see
+	Now      leftTank
+	Fitter   bool
+	Why      string // why there is no past to show
+	Cautions []string
 
 	Choices        []pastChoice
 	Earlier, Later string // addresses; "" where there is nothing to go to
@@ -113,7 +114,7 @@ func later(a pastAsk) time.Time {
 
 // fill writes down what is known of the past.
 func (b *leftTankBody) fill(p *tankPast) {
-	b.Shown = momentWords(p.from, p.now) + " to " + momentWords(p.to, p.now)
+	b.Shown = p.words()
 	b.From, b.To = seconds(p.from), seconds(p.to)
 	b.Every = int(min(max(p.width, 10*time.Second), 5*time.Minute) / time.Second)
 	if !p.since.IsZero() {
@@ -124,7 +125,7 @@ func (b *leftTankBody) fill(p *tankPast) {
 	at := 0
 	for i, e := range p.events {
 		n := i + 1
-		b.Events = append(b.Events, pastEvent{n, eventSentence(e, p.now)})
+		b.Events = append(b.Events, pastEvent{n, e.Sentence(p.now.Location())})
 		for at < len(b.Rows)-1 && seconds(e.Time) >= b.Rows[at].To {
 			at++
 		}
@@ -145,7 +146,7 @@ func (b *leftTankBody) fill(p *tankPast) {
 	if p.unread > 0 {
 		b.Unread = fmt.Sprintf("Of what was read %d sources are drawn and %d are not; the file has them all.", len(p.lines), p.unread)
 	}
-	b.Wide, b.Narrow = pastDrawn(p, 960), pastDrawn(p, 350)
+	b.Wide, b.Narrow = pastDrawn(p, 860), pastDrawn(p, 350)
 }
 
 // rows writes the table, with a row for each time in which nothing was known.

@@ -23,7 +23,7 @@ func (s *Site) leftTankCSV(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Site) leftTankFile(w http.ResponseWriter, r *http.Request, visitor doors.Visitor) error {
-	label, level, err := s.watchedTankAt(r, visitor)
+	at, err := s.leftTankAt(r, visitor)
 	if err != nil {
 		return err
 	}
@@ -32,7 +32,7 @@ func (s *Site) leftTankFile(w http.ResponseWriter, r *http.Request, visitor door
 	if err != nil {
 		return err
 	}
-	p := tankPast{label: label, level: level, now: now, fitter: visitor.Role == doors.Fitter}
+	p := tankPast{label: at.Label, level: at.level, now: now, fitter: visitor.Role == doors.Fitter}
 	write := writeLevels
 	switch of := r.URL.Query().Get("of"); {
 	case of == "readings" && p.fitter:
@@ -57,7 +57,7 @@ func (s *Site) leftTankFile(w http.ResponseWriter, r *http.Request, visitor door
 		return err
 	}
 	w.Header().Set("Content-Type", "text/csv; charset=utf-8; header=present")
-	w.Header().Set("Content-Disposition", csvName(label, &p))
+	w.Header().Set("Content-Disposition", csvName(at.Label, &p))
 	_, _ = b.WriteTo(w) // a browser that went away is no matter
 	return nil
 }
@@ -88,7 +88,7 @@ func writeLevels(out *csv.Writer, p *tankPast) {
 	write := func(when time.Time, cells []string, events []history.Event) {
 		said := make([]string, len(events))
 		for i, e := range events {
-			said[i] = eventSentence(e, p.now)
+			said[i] = e.Sentence(p.now.Location())
 		}
 		row := append([]string{when.In(p.now.Location()).Format(time.RFC3339)}, cells...)
 		for len(row) < len(head) {

@@ -34,7 +34,7 @@ func pastDrawn(p *tankPast, width float64) pastDrawing {
 	h := chart.History{
 		Title: orElse(p.label.Label, p.label.Tank) + ": level through time", Accent: in.accent, Width: width,
 		To: after(p.to), Times: times,
-		TimeTitle: momentWords(p.from, p.now) + " to " + momentWords(p.to, p.now),
+		TimeTitle: p.words(),
 		MarkTitle: "%", Bridge: p.bridge.Seconds(),
 	}
 	for i := range p.label.tellable() {

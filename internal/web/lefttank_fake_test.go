@@ -119,7 +119,7 @@ func keptDay(from time.Time) *pastOf {
 		{Time: from.Add(12 * time.Hour), Tank: "gas", Kind: history.FaultBegan, Fault: watch.BrokenWire, Status: watch.Failure, Level: 0.28},
 		{Time: from.Add(13 * time.Hour), Tank: "gas", Kind: history.FaultEnded, Fault: watch.BrokenWire, Level: 0.28},
 		{Time: from.Add(14 * time.Hour), Tank: "fresh", Kind: history.FaultBegan, Fault: watch.ShortCircuit, Status: watch.Failure, Level: 0.5},
-		{Time: from.Add(20 * time.Hour), Kind: history.DiskFailed, Level: -1, Text: "readings can't be kept: no room on the disk"},
+		{Time: from.Add(20 * time.Hour), Kind: history.DiskFailed, Level: -1, Text: "no room on the disk"},
 	}
 	return p
 }

@@ -17,9 +17,10 @@ func timeMarks(from, to time.Time, most int) []chart.TimeMark {
 	}
 	zone := from.Location()
 	var marks []chart.TimeMark
+	label := dayLabels(from, to)
 	add := func(at time.Time) {
 		if !at.Before(from) && !at.After(to) {
-			marks = append(marks, chart.TimeMark{At: seconds(at), Label: dayLabel(at, from, to), Day: true})
+			marks = append(marks, chart.TimeMark{At: seconds(at), Label: label(at), Day: true})
 		}
 	}
 	days := int(span/(24*time.Hour)) + 1
@@ -56,6 +57,7 @@ func timeMarks(from, to time.Time, most int) []chart.TimeMark {
 // one that doesn't come has none.
 func clockMarks(from, to time.Time, every int) []chart.TimeMark {
 	var marks []chart.TimeMark
+	label := dayLabels(from, to)
 	step := time.Duration(min(every, 15)) * time.Minute // zones are quarters of an hour apart
 	at := from.Truncate(step)
 	day := from.Day()
@@ -69,7 +71,7 @@ func clockMarks(from, to time.Time, every int) []chart.TimeMark {
 		switch minute := at.Hour()*60 + at.Minute(); {
 		case at.Day() != day:
 			day = at.Day()
-			marks = append(marks, chart.TimeMark{At: seconds(at), Label: dayLabel(at, from, to), Day: true})
+			marks = append(marks, chart.TimeMark{At: seconds(at), Label: label(at), Day: true})
 		case minute%every == 0:
 			marks = append(marks, chart.TimeMark{At: seconds(at), Label: at.Format("15:04")})
 		}
@@ -77,12 +79,20 @@ func clockMarks(from, to time.Time, every int) []chart.TimeMark {
 	return marks
 }
 
-// dayLabel names a day, with its year where the axis goes over several.
-func dayLabel(at, from, to time.Time) string {
-	if from.Year() != to.Year() {
+// dayLabels gives what names the days of a time, one after the other: with the year
+// where it is another than before, if the time goes over several.
+func dayLabels(from, to time.Time) func(time.Time) string {
+	year := 0
+	if from.Year() == to.Year() {
+		year = from.Year()
+	}
+	return func(at time.Time) string {
+		if at.Year() == year {
+			return at.Format("2 Jan")
+		}
+		year = at.Year()
 		return at.Format("2 Jan 2006")
 	}
-	return at.Format("2 Jan")
 }
 
 func seconds(t time.Time) float64 { return float64(t.UnixMilli()) / 1000 }

@@ -23,6 +23,11 @@ func momentWords(at, now time.Time) string {
 	return at.Format("2 Jan 2006, " + form)
 }
 
+// words says which time is shown, to the minute.
+func (p *tankPast) words() string {
+	return momentWords(p.from.Truncate(time.Minute), p.now) + " to " + momentWords(p.to.Truncate(time.Minute), p.now)
+}
+
 // lengthWords writes how long a part of a time is: "10 s", "5 min", "2 h", "1 day".
 func lengthWords(d time.Duration) string {
 	const day = 24 * time.Hour

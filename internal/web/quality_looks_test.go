@@ -152,6 +152,7 @@ func everyLook(t *testing.T, change ...func(*Options)) *gallery {
 	g.later(typed, metered)
 	g.senderTypes(g.hangs(g.kinds), empty)
 	g.levels()
+	g.past()
 	g.doors()
 
 	bare := typed.start(&job.Job{Version: job.Version, Number: "TK-2026-015", Customer: "The hut on the hill", Vehicle: "hut", Tanks: []job.Tank{}})
@@ -229,7 +230,12 @@ func (g *gallery) levels() {
 		g.add(g.hangs(g.store, s.w.options), "", "levels-"+s.name, watchedPath)
 	}
 	g.add(g.hangs(g.store, evilWatch(g.t).options), "hostile", "hostile-levels", watchedPath)
+	for _, s := range leftStates(g.t) {
+		g.add(g.hangs(g.store, s.w.options), "", "left-"+s.name, leftPath)
+	}
+	g.add(g.hangs(g.store, evilWatch(g.t).options), "hostile", "hostile-left", leftPath)
 	alone := onlyWatched(g.t, broken(g.t), g.change...)
+	g.add(&bench{url: alone}, "", "left-away", leftAway)
 	g.add(&bench{url: alone}, "", "levels-alone", watchedPath)
 	g.refused(&bench{url: alone}, "", "levels-alone-fault", 404, "/jobs")
 }

@@ -47,27 +47,38 @@ type view struct {
 // JobPath is the address of the view's job.
 func (v view) JobPath() string { return jobPath(v.Job.ID) }
 
-// templates are read when the first page is shown: a command that shows none
-// doesn't wait for them. New reads them too, so that a broken one is found at once.
-var templates = sync.OnceValue(parsePages)
-
-// parsePages reads every page with the layout around it, and the parts that
-// pages share.
-func parsePages() map[string]*template.Template {
+// templates are the pages, each read when it is first shown: a watch that shows
+// two of them needn't have forty in memory, nor wait for them. A test reads all.
+var templates = sync.OnceValue(func() map[string]func() *template.Template {
 	names, err := fs.Glob(pageFiles, "pages/*.gohtml")
 	if err != nil {
 		panic(err)
 	}
-	base := template.Must(template.New("").Funcs(functions).ParseFS(pageFiles, "pages/layout.gohtml", "pages/parts.gohtml"))
-	all := map[string]*template.Template{}
+	all := map[string]func() *template.Template{}
 	for _, name := range names {
 		page := strings.TrimSuffix(path.Base(name), ".gohtml")
 		if page == "layout" || page == "parts" {
 			continue
 		}
-		all[page] = template.Must(template.Must(base.Clone()).ParseFS(pageFiles, name))
+		all[page] = sync.OnceValue(func() *template.Template {
+			return template.Must(template.Must(around().Clone()).ParseFS(pageFiles, name))
+		})
 	}
 	return all
+})
+
+// around is the layout around every page, and the parts that pages share.
+var around = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("").Funcs(functions).ParseFS(pageFiles, "pages/layout.gohtml", "pages/parts.gohtml"))
+})
+
+// pageOf gives a page's template.
+func pageOf(name string) *template.Template {
+	t := templates()[name]
+	if t == nil {
+		panic("web: there is no page " + name) // of those in pages/
+	}
+	return t()
 }
 
 var functions = template.FuncMap{
@@ -129,7 +140,7 @@ func (s *Site) showAs(w http.ResponseWriter, r *http.Request, status int, v view
 	v.SignedIn = s.o.Guarded && v.Role != doors.Nobody
 	v.Doors = v.Role == doors.Fitter && !v.Alone && (s.o.Guarded || s.o.Passes != nil)
 	var b bytes.Buffer
-	if err := templates()[v.Page].ExecuteTemplate(&b, "layout", v); err != nil {
+	if err := pageOf(v.Page).ExecuteTemplate(&b, "layout", v); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
@@ -139,9 +150,9 @@ func (s *Site) showAs(w http.ResponseWriter, r *http.Request, status int, v view
 }
 
 // showPart writes a part of a page by itself.
-func (s *Site) showPart(w http.ResponseWriter, page, part string, data any) error {
+func (s *Site) showPart(w http.ResponseWriter, name, part string, data any) error {
 	var b bytes.Buffer
-	if err := templates()[page].ExecuteTemplate(&b, part, data); err != nil {
+	if err := pageOf(name).ExecuteTemplate(&b, part, data); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")

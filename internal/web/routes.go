@@ -45,6 +45,7 @@ func (s *Site) routes() http.Handler {
 		page("GET "+watchedPath, s.watchedPage)
 		page("GET "+watchedPath+"/now", s.watchedNow)
 		s.pastRoutes(page)
+		s.leftRoutes(m)
 	}
 
 	page("GET /meters", s.metersPage)

@@ -109,7 +109,7 @@ func (s *Site) trySetting(w http.ResponseWriter, r *http.Request) error {
 		status, trial = http.StatusUnprocessableEntity, &trialBody{Fault: fault}
 	}
 	var b bytes.Buffer
-	if err := templates()["set"].ExecuteTemplate(&b, "trial", trial); err != nil {
+	if err := pageOf("set").ExecuteTemplate(&b, "trial", trial); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")

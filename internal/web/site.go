@@ -76,6 +76,7 @@ type Site struct {
 	types      typesKept
 	laters     recall[laterFound] // by the job, its revision, the tank and the check
 	feeds      feedRuns           // of tanks whose display is proved
+	followers  followers          // of the owner's page
 }
 
 // New makes the pages.
@@ -92,7 +93,6 @@ func New(o Options) (*Site, error) {
 	if o.Meters == nil {
 		o.Meters = noMeters{}
 	}
-	templates()
 	s := &Site{o: o, run: newKey()[:8]}
 	if o.Guarded && o.Phrases == nil {
 		return nil, errors.New("web: there are no pass phrases")

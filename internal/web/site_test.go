@@ -36,7 +36,10 @@ func open(t *testing.T, change ...func(*Options)) *bench {
 		t.Fatal(err)
 	}
 	server := httptest.NewServer(s)
-	t.Cleanup(server.Close)
+	t.Cleanup(func() {
+		server.CloseClientConnections() // a page that follows something holds one open
+		server.Close()
+	})
 	return &bench{t: t, store: o.Store, site: s, url: server.URL}
 }
 

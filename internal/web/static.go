@@ -27,7 +27,7 @@ type asset struct {
 
 var kinds = map[string]string{
 	".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8",
-	".svg": "image/svg+xml", ".webmanifest": "application/manifest+json",
+	".svg": "image/svg+xml", ".webmanifest": "application/manifest+json", ".png": "image/png",
 }
 
 // assets are the files by name. The colours of the drawings come first in

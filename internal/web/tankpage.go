@@ -177,7 +177,7 @@ func (s *Site) lookAtTank(w http.ResponseWriter, r *http.Request) error {
 		look = lookOf(t, form.Get("lean") != "")
 	}
 	var b bytes.Buffer
-	if err := templates()["tank"].ExecuteTemplate(&b, "tank-look", view{Job: kept, Tank: at, Body: describedBody{typed: f, Look: look}}); err != nil {
+	if err := pageOf("tank").ExecuteTemplate(&b, "tank-look", view{Job: kept, Tank: at, Body: describedBody{typed: f, Look: look}}); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")

@@ -92,16 +92,20 @@ type FeedCount struct {
 	N   uint64
 }
 
-// WatchedOptions is what the page of the levels needs where it is the only one.
+// WatchedOptions is what the pages of the levels need where there are no others.
 type WatchedOptions struct {
 	Watch     Watched
 	Now       func() time.Time // nil: time.Now
 	Log       *slog.Logger     // nil: nothing is logged
 	Hosts     []string         // as in [Options]
 	Languages language.Books   // as in [Options]
+
+	// Ended is closed when the program stops serving: pages that follow the watch
+	// hold a request open. nil: they end with their requests alone.
+	Ended <-chan struct{}
 }
 
-// NewWatched makes a site of the page of the levels alone: no jobs, no store and
+// NewWatched makes a site of the pages of the levels alone: no jobs, no store and
 // nobody to sign in. It is for addresses that only this machine reaches.
 func NewWatched(o WatchedOptions) (http.Handler, error) {
 	if o.Watch == nil {
@@ -113,19 +117,20 @@ func NewWatched(o WatchedOptions) (http.Handler, error) {
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
-	templates()
 	s := &Site{o: Options{Watch: o.Watch, Meters: noMeters{}, Now: o.Now, Log: o.Log, Hosts: o.Hosts, Languages: o.Languages}}
+	s.followers.ended = o.Ended
 	s.handler = s.door(s.spoken(s.limited(s.watchedRoutes())))
 	return s, nil
 }
 
-// watchedRoutes are the addresses of the page of the levels where it is the only
-// one.
+// watchedRoutes are the addresses of the pages of the levels where there are no
+// others.
 func (s *Site) watchedRoutes() http.Handler {
 	m := s.crossing()
 	m.Handle("GET "+staticPath+"{name...}", static)
 	page := func(pattern string, h handler) { m.Handle(pattern, s.page(h)) }
-	page("GET /{$}", func(w http.ResponseWriter, r *http.Request) error { return goTo(w, r, watchedPath) })
+	page("GET /{$}", func(w http.ResponseWriter, r *http.Request) error { return goTo(w, r, leftPath) })
+	s.leftRoutes(m)
 	page("GET "+watchedPath, s.watchedPage)
 	page("GET "+watchedPath+"/now", s.watchedNow)
 	s.pastRoutes(page)

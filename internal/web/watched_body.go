@@ -94,7 +94,7 @@ func (s *Site) watchedBody(r *http.Request) watchedBody {
 			b.First = append(b.First, t)
 		}
 		b.Tanks = append(b.Tanks, t)
-		b.caution(name, l.Cautions)
+		b.Cautions = cautioned(b.Cautions, name, l.Cautions)
 	}
 	b.Summary = watchedSummary(len(labels), len(b.First))
 	if len(b.First) == len(labels) {
@@ -114,18 +114,18 @@ func orElse(text, other string) string {
 	return text
 }
 
-// caution adds a tank to those that have its cautions.
-func (b *watchedBody) caution(name string, list []string) {
+// cautioned adds a tank to those that have its cautions.
+func cautioned(all []watchedCautions, name string, list []string) []watchedCautions {
 	if len(list) == 0 {
-		return
+		return all
 	}
-	for i := range b.Cautions {
-		if c := &b.Cautions[i]; strings.Join(c.List, "\n") == strings.Join(list, "\n") {
+	for i := range all {
+		if c := &all[i]; strings.Join(c.List, "\n") == strings.Join(list, "\n") {
 			c.Tanks += ", " + name
-			return
+			return all
 		}
 	}
-	b.Cautions = append(b.Cautions, watchedCautions{name, list})
+	return append(all, watchedCautions{name, list})
 }
 
 // watchedTankOf says what there is to say of a level. No level is told, nor drawn,

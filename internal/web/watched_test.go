@@ -28,6 +28,9 @@ type watches struct {
 	counts []watch.Counts
 	feeds  []FeedState
 	past   history.Past
+
+	standing Standing
+	waiting  chan struct{}
 }
 
 func (w *watches) Labels() []Label { return w.labels }
@@ -44,16 +47,41 @@ func (w *watches) Counts() []watch.Counts {
 	return slices.Clone(w.counts)
 }
 
-func (w *watches) Changed() <-chan struct{} { return nil }
-func (w *watches) Past() history.Past       { return w.past }
-func (w *watches) Standing() Standing       { return Standing{} }
-func (w *watches) Feeds() []FeedState       { w.mu.Lock(); defer w.mu.Unlock(); return slices.Clone(w.feeds) }
+func (w *watches) Changed() <-chan struct{} {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.waiting == nil {
+		w.waiting = make(chan struct{})
+	}
+	return w.waiting
+}
+
+func (w *watches) Past() history.Past { return w.past }
+func (w *watches) Standing() Standing { w.mu.Lock(); defer w.mu.Unlock(); return w.standing }
+func (w *watches) Feeds() []FeedState { w.mu.Lock(); defer w.mu.Unlock(); return slices.Clone(w.feeds) }
 
 // sets changes a level.
 func (w *watches) sets(i int, change func(*watch.Level)) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	change(&w.levels[i])
+	w.tells()
+}
+
+// stands changes how the watch itself stands.
+func (w *watches) stands(s Standing) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.standing = s
+	w.tells()
+}
+
+// tells wakes those who wait for a change. The lock is held.
+func (w *watches) tells() {
+	if w.waiting != nil {
+		close(w.waiting)
+		w.waiting = nil
+	}
 }
 
 // figureL is an amount in litres with its standard uncertainty.
@@ -235,10 +263,13 @@ func TestWatchedAlone(t *testing.T) {
 	}
 	b := &bench{t: t, url: onlyWatched(t, stall(t))}
 	status, text := b.get("/")
-	if status != 200 || !strings.Contains(text, `<p class="level">61 %</p>`) {
+	if status != 200 || !strings.Contains(text, "<h1>What is left</h1>") {
 		t.Errorf("its first page: %d\n%s", status, text)
 	}
-	for _, no := range []string{"/meters", "/words", `href="/jobs`, "<nav"} {
+	if status, text = b.get(watchedPath); status != 200 || !strings.Contains(text, `<p class="level">61 %</p>`) {
+		t.Errorf("its page of the levels: %d\n%s", status, text)
+	}
+	for _, no := range []string{"/meters", "/words", `href="/jobs`} {
 		if strings.Contains(text, no) {
 			t.Errorf("the page alone has %s", no)
 		}

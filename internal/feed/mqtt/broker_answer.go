@@ -3,6 +3,7 @@ package mqtt
 import (
 	"slices"
 	"sync"
+	"time"
 
 	mochi "github.com/mochi-mqtt/server/v2"
 	"github.com/mochi-mqtt/server/v2/packets"
@@ -18,6 +19,7 @@ type answering struct {
 	passes   []pass   // for subscribers
 	flushing bool
 	failed   bool // nothing is acknowledged any more
+	pacing   pacing
 
 	usual  int           // size of the last burst
 	shadow *mochi.Client // publishes to subscribers in the client's name
@@ -27,13 +29,14 @@ type answering struct {
 // them.
 const outMost = 1 << 20
 
-// await notes what is handed over.
-func (c *conn) await(list []answer) {
+// await notes what is handed over, and says whether the client waits for it.
+func (c *conn) await(list []answer) (stuck bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	for _, a := range list {
 		c.waiting = append(c.waiting, a.id)
 	}
+	return len(list) > 0 && c.pacing.came(c.at, len(list), len(c.waiting), receiveMaximum)
 }
 
 // waits says whether a message is on its way to the disk.
@@ -73,6 +76,9 @@ func (b *burst) done(err error) {
 	c := b.c
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	if len(b.answers) > 0 {
+		c.pacing.acks(time.Now(), len(c.waiting))
+	}
 	c.waiting = slices.Delete(c.waiting, 0, len(b.answers))
 	if c.failed {
 		return

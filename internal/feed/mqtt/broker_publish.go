@@ -149,6 +149,9 @@ func (c *conn) submit() {
 		return
 	}
 	c.usual = min(len(b.readings)+1, burstMost)
-	c.await(b.answers)
+	stuck := c.await(b.answers)
 	c.b.sink.Later(b.readings, b.done)
+	if stuck {
+		feed.Hurry(c.b.sink)
+	}
 }

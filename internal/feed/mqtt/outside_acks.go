@@ -1,6 +1,9 @@
 package mqtt
 
-import "sync"
+import (
+	"sync"
+	"time"
+)
 
 // acks acknowledges messages in the order in which they came, as MQTT asks
 // (4.6.0-2 of MQTT 5, from memory), and only those that may be. It does so from a
@@ -11,6 +14,7 @@ type acks struct {
 	wake   sync.Cond
 	queue  []*turn
 	closed bool
+	pacing pacing
 }
 
 // turn is a message's place in the order.
@@ -41,6 +45,14 @@ func (a *acks) turn(m arrival) *turn {
 	return t
 }
 
+// stuck notes that a message waits for its turn, and says whether the broker waits
+// for that.
+func (a *acks) stuck(most int) bool {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return len(a.queue) > 0 && a.pacing.came(time.Now(), 1, len(a.queue), most)
+}
+
 // done says that the message may be acknowledged.
 func (t *turn) done() {
 	t.acks.mu.Lock()
@@ -60,6 +72,7 @@ func (a *acks) run() {
 			return
 		}
 		t := a.queue[0]
+		a.pacing.acks(time.Now(), len(a.queue))
 		a.queue = a.queue[1:]
 		a.mu.Unlock()
 		t.ack()

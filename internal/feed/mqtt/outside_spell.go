@@ -123,6 +123,13 @@ func (s *spell) take(a arrival) {
 		// the broker sends again on the next what wasn't acknowledged on this.
 		s.lose(fmt.Errorf("readings can't be kept, so they aren't acknowledged and will be sent again: %w", err))
 	})
+	most := receiveMost
+	if s.o.c.old {
+		most = 0 // the broker has a limit of its own
+	}
+	if s.acks.stuck(most) {
+		feed.Hurry(s.to)
+	}
 }
 
 // marks says whether this is the mark. MQTT 3.1.1 carries no id; what there is of

@@ -19,7 +19,7 @@ const Path = "/readings"
 // Usual values of a [Config].
 const (
 	UsualWithin = 10 * time.Second
-	UsualAtOnce = 64
+	UsualAtOnce = 256
 )
 
 // Config is how readings are taken by HTTP. The zero value is usual.

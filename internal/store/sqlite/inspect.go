@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"net/url"
 	"os"
@@ -22,9 +23,7 @@ const (
 type About struct {
 	Kind   string // KindJobs or KindReadings
 	Layout int    // its version
-	Newest int    // the newest layout that this program knows
-	Jobs   int64  // how many there are, of KindJobs
-	Chunks int64  // sealed runs of readings, of KindReadings
+	Count  int64  // how many jobs or readings there are
 }
 
 // Inspect looks through a file that nobody has open, such as a backup, without
@@ -48,16 +47,17 @@ func inspect(ctx context.Context, path, how string) (a About, err error) {
 		return a, fmt.Errorf("%s can't be read as an SQLite file: %w", path, err)
 	}
 	a.Layout = int(version)
+	newest := 0
 	switch id {
 	case jobs.id:
-		a.Kind, a.Newest = KindJobs, len(jobs.steps)
+		a.Kind, newest = KindJobs, len(jobs.steps)
 	case watched.id:
-		a.Kind, a.Newest = KindReadings, len(watched.steps)
+		a.Kind, newest = KindReadings, len(watched.steps)
 	default:
 		return a, fmt.Errorf("%s is an SQLite file of another program (application id %#x)", path, id)
 	}
-	if a.Layout > a.Newest {
-		return a, fmt.Errorf("%s has layout %d, and this program knows layouts up to %d: it was written by a newer version; use that", path, a.Layout, a.Newest)
+	if a.Layout > newest {
+		return a, fmt.Errorf("%s has layout %d, and this program knows layouts up to %d: it was written by a newer version; use that", path, a.Layout, newest)
 	}
 	var found string
 	if err := db.QueryRowContext(ctx, "PRAGMA integrity_check(1)").Scan(&found); err != nil {
@@ -66,13 +66,66 @@ func inspect(ctx context.Context, path, how string) (a About, err error) {
 	if found != "ok" {
 		return a, fmt.Errorf("%s is damaged: %s", path, found)
 	}
+	a.Count, err = counted(ctx, db, a)
+	return a, err
+}
+
+// counted counts the jobs or readings of a file.
+func counted(ctx context.Context, db *sql.DB, a About) (n int64, err error) {
+	query := "SELECT coalesce(sum(readings), 0) FROM chunk"
 	switch {
 	case a.Kind == KindJobs:
-		err = db.QueryRowContext(ctx, "SELECT count(*) FROM job").Scan(&a.Jobs)
-	case a.Layout > 1:
-		err = db.QueryRowContext(ctx, "SELECT count(*) FROM chunk").Scan(&a.Chunks)
+		query = "SELECT count(*) FROM job"
+	case a.Layout == 1:
+		query = "SELECT coalesce(sum(readings), 0) FROM batch"
 	}
-	return a, err
+	if err := db.QueryRowContext(ctx, query).Scan(&n); err != nil || a.Kind == KindJobs || a.Layout == 1 {
+		return n, err
+	}
+	// Those that aren't sealed yet; a line's may be both for a moment, and are counted
+	// as sealed.
+	rows, err := db.QueryContext(ctx, "SELECT number, body FROM hot")
+	if err != nil {
+		return n, err
+	}
+	defer rows.Close()
+	sealed, err := sealedRows(ctx, db)
+	if err != nil {
+		return n, err
+	}
+	for rows.Next() {
+		var number int64
+		var body []byte
+		if err := rows.Scan(&number, &body); err != nil {
+			return n, err
+		}
+		if err := eachRun(body, func(r run) {
+			if number > sealed[r.line] {
+				n += int64(len(r.records))
+			}
+		}); err != nil {
+			return n, fmt.Errorf("readings %d: %w", number, err)
+		}
+	}
+	return n, rows.Err()
+}
+
+// sealedRows gives up to which hot row the readings of each line are sealed.
+func sealedRows(ctx context.Context, db *sql.DB) (map[int64]int64, error) {
+	rows, err := db.QueryContext(ctx, "SELECT number, sealed FROM line")
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	list := map[int64]int64{}
+	for rows.Next() {
+		var line, sealed int64
+		if err := rows.Scan(&line, &sealed); err != nil {
+			return nil, err
+		}
+		list[line] = sealed
+	}
+	return list, rows.Err()
 }
 
 func plainFile(path string) error {
@@ -139,6 +192,9 @@ func Seize(ctx context.Context, path string) (*Hold, error) {
 	} else if err != nil {
 		return nil, err
 	}
+	if err := headed(path); err != nil {
+		return nil, err // opening it may take away what belongs to it
+	}
 	db, err := sql.Open("sqlite", uri(path)+"?mode=rw&_busy_timeout=200")
 	if err != nil {
 		return nil, err
@@ -159,6 +215,21 @@ func Seize(ctx context.Context, path string) (*Hold, error) {
 		}
 	}
 	return &Hold{db}, nil
+}
+
+// headed looks whether a file begins as SQLite's do; an empty one may become one.
+func headed(path string) error {
+	const begins = "SQLite format 3\x00" // "Database File Format", 1.3
+	f, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close() // only read from
+	head := make([]byte, len(begins))
+	if n, err := io.ReadFull(f, head); n > 0 && (err != nil || string(head) != begins) {
+		return fmt.Errorf("%s is no SQLite file, or is damaged", path)
+	}
+	return nil
 }
 
 // Release lets go of the file.

@@ -68,7 +68,14 @@ func BenchmarkYear(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	b.Run("rolls", func(b *testing.B) {
+	timed := func(name string, f func(b *testing.B)) {
+		b.Run(name, func(b *testing.B) {
+			begun := processor()
+			f(b)
+			b.ReportMetric(float64((processor()-begun).Microseconds())/1000/float64(b.N), "cpu-ms/op")
+		})
+	}
+	timed("rolls", func(b *testing.B) {
 		for b.Loop() {
 			if list, err := s.Readings(b.Context(), of, stretch); err != nil || len(list) < 700 {
 				b.Fatal(len(list), err)
@@ -76,18 +83,15 @@ func BenchmarkYear(b *testing.B) {
 		}
 		b.ReportMetric(float64(info.Size())/yearReadings, "B/reading")
 	})
-	b.Run("full", func(b *testing.B) {
-		grid, err := parts(stretch)
-		if err != nil {
-			b.Fatal(err)
-		}
+	timed("full", func(b *testing.B) {
+		grid := stretch.Grid()
 		for b.Loop() {
 			if _, err := s.rolls(b.Context(), of, grid, -1); err != nil {
 				b.Fatal(err)
 			}
 		}
 	})
-	b.Run("day by the minute", func(b *testing.B) {
+	timed("day by the minute", func(b *testing.B) {
 		stretch := history.Stretch{From: yearBegin.AddDate(0, 5, 0), To: yearBegin.AddDate(0, 5, 1), Buckets: 1440}
 		for b.Loop() {
 			if list, err := s.Readings(b.Context(), of, stretch); err != nil || len(list) != 1440 {
@@ -95,7 +99,7 @@ func BenchmarkYear(b *testing.B) {
 			}
 		}
 	})
-	b.Run("hour by the reading", func(b *testing.B) {
+	timed("hour by the reading", func(b *testing.B) {
 		stretch := history.Stretch{From: yearBegin.AddDate(0, 5, 0), To: yearBegin.AddDate(0, 5, 0).Add(time.Hour), Buckets: 360}
 		for b.Loop() {
 			if list, err := s.Readings(b.Context(), of, stretch); err != nil || len(list) < 200 {

@@ -121,13 +121,13 @@ func (s *Readings) Sound(ctx context.Context) error {
 	if err := s.Each(ctx, time.Time{}, time.Time{}, "", func(watch.Reading) error { return nil }); err != nil {
 		return err
 	}
-	var c columns
+	var r roller
 	for _, q := range []struct {
 		what, query string
 		check       func(block int64, body []byte) error
 	}{
 		{"hot row", "SELECT number, 0, 0, body FROM hot", func(_ int64, body []byte) error { return eachRun(body, func(run) {}) }},
-		{"roll-ups", "SELECT line, step, block, body FROM roll", func(block int64, body []byte) error { _, err := c.rolled(nil, block, body); return err }},
+		{"roll-ups", "SELECT line, step, block, body FROM roll", func(block int64, body []byte) error { _, err := r.rolled(nil, block, body); return err }},
 	} {
 		if err := s.checkRows(ctx, q.what, q.query, q.check); err != nil {
 			return err

@@ -235,20 +235,9 @@ func (s *Readings) sealedHas(ctx context.Context, t *txn, l *line, k *record) (b
 	at := lateRange{l.number, floorDiv(k.time, lateBlock)}
 	numbers, known := s.late.ranges[at]
 	if !known {
-		rows, err := t.conn.QueryContext(ctx, "SELECT number FROM chunk WHERE line = ? AND latest >= ? AND earliest < ?", l.number, at.block*lateBlock, (at.block+1)*lateBlock)
-		if err != nil {
-			return false, t.s.readError(t.what, err)
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var n int64
-			if err := rows.Scan(&n); err != nil {
-				return false, t.s.readError(t.what, err)
-			}
-			numbers = append(numbers, n)
-		}
-		if err := rows.Err(); err != nil {
-			return false, t.s.readError(t.what, err)
+		var err error
+		if numbers, err = chunksIn(ctx, t, l.number, at.block*lateBlock, (at.block+1)*lateBlock); err != nil {
+			return false, err
 		}
 		if s.late.ranges == nil || len(s.late.ranges) >= lateRanges {
 			s.late.ranges = map[lateRange][]int64{}

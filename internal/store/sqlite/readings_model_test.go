@@ -180,36 +180,33 @@ func (m *shelf) differsIn(s *Readings, of history.Line, key lineKey, stretch his
 	if err != nil {
 		return err.Error()
 	}
-	b, err := parts(stretch)
-	if err != nil {
-		return err.Error()
-	}
-	want := map[int64]series.Roll{}
+	g := stretch.Grid()
+	want := map[int]series.Roll{}
 	for _, k := range m.kept {
-		if m.lines[k.line] == key && k.what&(saidBits|exact) == 0 && b.of(k.time) >= 0 {
-			r := want[b.of(k.time)]
+		if at := g.Place(time.UnixMilli(k.time)); at >= 0 && m.lines[k.line] == key && k.what&(saidBits|exact) == 0 {
+			r := want[at]
 			r.Add(k.value)
-			want[b.of(k.time)] = r
+			want[at] = r
 		}
 	}
 	if len(buckets) != len(want) {
 		return fmt.Sprintf("%d buckets of %+v; want %d", len(buckets), stretch, len(want))
 	}
-	for _, g := range buckets {
-		w := want[b.of(g.From.UnixMilli())]
-		steps := signalSteps[key.signal]
-		if g.N != w.N || g.Min != float64(w.Min)/steps || g.Max != float64(w.Max)/steps || g.Mean != float64(w.Sum)/float64(w.N)/steps {
-			return fmt.Sprintf("bucket %+v; want %+v", g, w)
+	for _, b := range buckets {
+		w := want[g.Place(b.From)]
+		steps := [...]float64{10, 1000, 10, 100}[key.signal]
+		if b.N != w.N || b.Min != float64(w.Min)/steps || b.Max != float64(w.Max)/steps || b.Mean != float64(w.Sum)/float64(w.N)/steps {
+			return fmt.Sprintf("bucket %+v; want %+v", b, w)
 		}
 	}
-	for step := -1; step < b.step(); step++ {
-		rolls, err := s.rolls(context.Background(), of, b, step)
+	for step := -1; step < rollStep(g); step++ {
+		rolls, err := s.rolls(context.Background(), of, g, step)
 		if err != nil {
 			return err.Error()
 		}
 		for i, r := range rolls {
-			if r != want[int64(i)] {
-				return fmt.Sprintf("by step %d, bucket %d: %+v; want %+v", step, i, r, want[int64(i)])
+			if r != want[i] {
+				return fmt.Sprintf("by step %d, bucket %d: %+v; want %+v", step, i, r, want[i])
 			}
 		}
 	}

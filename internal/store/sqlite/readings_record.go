@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"gaugewright/internal/history"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
 )
@@ -28,12 +29,9 @@ const (
 	whatBits = saidBits | arrivalClock | arrived | tilted | exact
 )
 
-// steps of the signals in one unit: 0.1 Ω, 1 mV, a tenth of a count, 0.01 %.
-var signalSteps = [4]float64{watch.Ohm: 10, watch.Volt: 1000, watch.Count: 10, watch.Percent: 100}
-
-// mostSteps bounds what is rounded: a value of as many steps or more is kept exactly
-// and not rolled up. The sum of 2^27 that are smaller fits into an int64: 1,500 a
-// second for a day.
+// mostSteps bounds what is rounded: a value of as many steps or more (7 GΩ) is kept
+// exactly and not rolled up. The sum of 2^27 that are smaller fits into an int64:
+// 1,500 a second for a day.
 const mostSteps = 1 << 36
 
 // tiltSteps are steps of 0.1 mrad in a radian.
@@ -65,8 +63,8 @@ func rounded(r *watch.Reading) record {
 	}
 	if r.Said == watch.Measured {
 		// A value of nothing measured means nothing, and isn't kept.
-		if steps := math.Round(r.Value * signalSteps[r.Signal&3]); math.Abs(steps) < mostSteps {
-			k.value = int64(steps)
+		if steps, ok := history.Steps(r.Signal, r.Value); ok && -mostSteps < steps && steps < mostSteps {
+			k.value = steps
 		} else {
 			k.value, k.what = int64(math.Float64bits(r.Value)), k.what|exact
 		}
@@ -93,7 +91,7 @@ func (k *record) reading(l *lineKey) watch.Reading {
 	case k.what&exact != 0:
 		r.Value = math.Float64frombits(uint64(k.value))
 	case r.Said == watch.Measured:
-		r.Value = float64(k.value) / signalSteps[l.signal&3]
+		r.Value = history.Value(l.signal, k.value)
 	}
 	if k.what&arrived != 0 {
 		r.Arrived = time.UnixMilli(k.time + k.lag*1000).UTC()

@@ -27,53 +27,42 @@ type entry struct {
 	series.Roll
 }
 
-// The body of a block of roll-ups: a byte 4 for this form of it; columns as
-// internal/series packs them; the CRC-32C of all before it, four bytes, little-endian.
-// The columns: steps since the block began, ever rising; numbers of readings, at least
-// 1; least values; greatest less least; sums less number times least.
-func (c *columns) appendRolls(b []byte, list []entry) []byte {
-	c.clear()
+// The body of a block of roll-ups: a byte 4 for this form of it; the column of steps
+// since the block began, ever rising, as series.Pack packs it; the roll-ups as
+// series.PackRolls packs them; the CRC-32C of all before it, four bytes, little-endian.
+func (r *roller) appendRolls(b []byte, list []entry) []byte {
+	r.times, r.rolls = r.times[:0], r.rolls[:0]
 	for _, e := range list {
-		c.times = append(c.times, e.at-floorDiv(e.at, blockRolls)*blockRolls)
-		c.whats = append(c.whats, e.N)
-		c.values = append(c.values, e.Min)
-		c.lags = append(c.lags, e.Max-e.Min)
-		c.pitches = append(c.pitches, e.Sum-e.N*e.Min)
+		r.times = append(r.times, e.at-floorDiv(e.at, blockRolls)*blockRolls)
+		r.rolls = append(r.rolls, e.Roll)
 	}
 	from := len(b)
-	b = append(b, rollForm)
-	for _, column := range []*[]int64{&c.times, &c.whats, &c.values, &c.lags, &c.pitches} {
-		b = series.Pack(b, *column)
-	}
+	b = series.PackRolls(series.Pack(append(b, rollForm), r.times), r.rolls)
 	return binary.LittleEndian.AppendUint32(b, crc32.Checksum(b[from:], castagnoli))
 }
 
 // rolled appends the entries of a block.
-func (c *columns) rolled(list []entry, block int64, body []byte) ([]entry, error) {
+func (r *roller) rolled(list []entry, block int64, body []byte) ([]entry, error) {
 	b, err := checked(body, rollForm)
 	if err != nil {
 		return list, err
 	}
-	c.clear()
-	for _, column := range []*[]int64{&c.times, &c.whats, &c.values, &c.lags, &c.pitches} {
-		if *column, b, err = series.Unpack(*column, b); err != nil {
-			return list, err
-		}
-		if len(*column) != len(c.times) {
-			return list, errBody
-		}
+	if r.times, b, err = series.Unpack(r.times[:0], b); err != nil {
+		return list, err
 	}
-	if len(b) > 0 {
+	if r.rolls, b, err = series.UnpackRolls(r.rolls[:0], b); err != nil {
+		return list, err
+	}
+	if len(b) > 0 || len(r.rolls) != len(r.times) {
 		return list, errBody
 	}
 	begin, last := block*blockRolls, int64(-1)
-	for i, at := range c.times {
-		if at <= last || at >= blockRolls || c.whats[i] < 1 {
+	for i, at := range r.times {
+		if at <= last || at >= blockRolls || r.rolls[i].N < 1 {
 			return list, errBody
 		}
 		last = at
-		n, least := c.whats[i], c.values[i]
-		list = append(list, entry{begin + at, series.Roll{N: n, Min: least, Max: least + c.lags[i], Sum: c.pitches[i] + n*least}})
+		list = append(list, entry{begin + at, r.rolls[i]})
 	}
 	return list, nil
 }
@@ -125,6 +114,7 @@ func merged(into, a, b []entry) []entry {
 // roller merges roll-ups into the file, with room that it uses again.
 type roller struct {
 	columns
+	rolls                          []series.Roll
 	minutes, hours, days, had, now []entry
 	body                           []byte
 }
@@ -153,16 +143,80 @@ func (r *roller) add(ctx context.Context, t *txn, line int64, list []record) err
 func (r *roller) merge(ctx context.Context, t *txn, line int64, step int, block int64, entries []entry) error {
 	var body []byte
 	err := t.row(ctx, "SELECT body FROM roll WHERE line = ? AND step = ? AND block = ?", []any{line, step, block}, &body)
-	if err == nil {
-		if r.had, err = r.rolled(r.had[:0], block, body); err != nil {
-			return t.s.damaged(fmt.Sprintf("roll-ups %d/%d/%d: %v", line, step, block, err))
+	switch {
+	case err == nil:
+		if r.had, err = r.rolled(r.had[:0], block, body); err == nil {
+			r.now = merged(r.now[:0], r.had, entries)
+		} else if err = r.again(ctx, t, line, step, block, body, err); err != nil {
+			return err
 		}
-		r.now = merged(r.now[:0], r.had, entries)
 		entries = r.now
-	} else if !errors.Is(err, sql.ErrNoRows) {
+	case !errors.Is(err, sql.ErrNoRows):
 		return err
 	}
 	r.body = r.appendRolls(r.body[:0], entries)
 	_, err = t.exec(ctx, "INSERT INTO roll (line, step, block, body) VALUES (?, ?, ?, ?) ON CONFLICT DO UPDATE SET body = excluded.body", line, step, block, r.body)
 	return err
+}
+
+// again puts aside a block of roll-ups that is damaged, and makes r.now of the chunks
+// that there are, those that are being sealed included.
+func (r *roller) again(ctx context.Context, t *txn, line int64, step int, block int64, body []byte, found error) error {
+	if err := aside(ctx, t, "roll", fmt.Sprintf("%d/%d/%d", line, step, block), body, found); err != nil {
+		return err
+	}
+	length := rollSteps[step] * blockRolls
+	numbers, err := chunksIn(ctx, t, line, block*length, (block+1)*length)
+	if err != nil {
+		return err
+	}
+	r.now = r.now[:0]
+	var c columns
+	var list []record
+	for _, n := range numbers {
+		var body []byte
+		if err := t.row(ctx, "SELECT body FROM chunk WHERE number = ?", []any{n}, &body); err != nil {
+			return err
+		}
+		if list, err = c.records(list[:0], body); err != nil {
+			t.s.log.Error("a chunk of readings is damaged", "file", t.s.path, "chunk", n, "error", err)
+			continue
+		}
+		r.had = r.had[:0]
+		for _, e := range rollUp(nil, list, rollSteps[step]) {
+			if floorDiv(e.at, blockRolls) == block {
+				r.had = append(r.had, e)
+			}
+		}
+		r.now = merged(nil, r.now, r.had)
+	}
+	return nil
+}
+
+// aside keeps what is damaged as it was found, and says so in the log.
+func aside(ctx context.Context, t *txn, what, number string, body []byte, found error) error {
+	t.s.log.Error("a part of the file of readings is damaged and was put aside", "file", t.s.path, "part", what+" "+number, "error", found)
+	_, err := t.exec(ctx, "INSERT OR REPLACE INTO aside (what, number, body) VALUES (?, ?, ?)", what, number, body)
+	return err
+}
+
+// chunksIn gives the numbers of a line's chunks that may have readings from one time
+// up to but without another.
+func chunksIn(ctx context.Context, t *txn, line, from, before int64) (numbers []int64, err error) {
+	rows, err := t.conn.QueryContext(ctx, "SELECT number FROM chunk WHERE line = ? AND latest >= ? AND earliest < ?", line, from, before)
+	if err != nil {
+		return nil, t.s.readError(t.what, err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var n int64
+		if err := rows.Scan(&n); err != nil {
+			return nil, t.s.readError(t.what, err)
+		}
+		numbers = append(numbers, n)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, t.s.readError(t.what, err)
+	}
+	return numbers, nil
 }

@@ -2,6 +2,7 @@
 // the newest part is asked for again while someone looks. Without this the table and
 // the links do.
 
+import { clock, grow } from "./ages.js";
 import { refresh } from "./app.js";
 import { said } from "./said.js";
 
@@ -82,8 +83,83 @@ function again() {
 	const every = Number(document.getElementById("past")?.dataset.every) * 1000;
 	if (every > 0 && !document.hidden) timer = setTimeout(async () => { await refresh(); again(); }, every);
 }
+
+// What is left follows the watch by the stream of the owner's page. Ages go on
+// counting, and a line that is silent is said to be.
+const left = document.getElementById("left");
+const silence = 12000; // ms, of a stream that says something every five seconds
+const pace = 2000; // ms from one question to the next, at the least
+let stream = null;
+let mark = null;
+let heard = clock();
+let asked = -Infinity;
+
+function born(age, at) {
+	for (const e of [left.querySelector(".state"), ...left.querySelectorAll(".read [data-age]")]) e.born = at - 1000 * age;
+}
+
+function count() {
+	const now = clock();
+	for (const e of left.querySelectorAll("[data-age]")) e.born ??= now - 1000 * Number(e.dataset.age);
+	for (const e of left.querySelectorAll("span[data-age]")) grow(e, (now - e.born) / 1000);
+	const state = left.querySelector(".state[data-stale]");
+	if (state) {
+		const over = now - state.born > 1000 * Number(state.dataset.stale);
+		state.classList.toggle("lapsed", over);
+		state.querySelector(".lapse").hidden = !over;
+	}
+	const line = document.getElementById("cut");
+	const cut = stream !== null && now - heard > silence;
+	if (cut === line.hidden) {
+		line.textContent = cut ? said("The program doesn’t answer. What stands below grows older.") : "";
+		line.hidden = !cut;
+		document.body.classList.toggle("cutoff", cut);
+	}
+}
+
+async function look() {
+	asked = clock();
+	try {
+		const answer = await fetch(left.dataset.path + "/now", { headers: { Accept: "text/html" }, signal: AbortSignal.timeout(5000) });
+		if (answer.redirected) { location.reload(); return; }
+		if (!answer.ok) return;
+		const fresh = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector(".state");
+		if (!fresh) return;
+		left.querySelector(".state").replaceWith(fresh);
+		born(Number(fresh.dataset.age), asked); // not when it came: never younger than it is
+	} catch { /* the stream tells when the line is broken */ }
+	count();
+}
+
+function follow() {
+	if (stream || document.hidden || !left) return;
+	heard = clock();
+	stream = new EventSource("/left/live");
+	stream.addEventListener("now", (event) => {
+		heard = clock();
+		const told = JSON.parse(event.data);
+		const age = told.ages[Number(left.dataset.place)];
+		if (age !== null && age !== undefined) born(age, heard);
+		if (mark !== null && told.mark !== mark && heard - asked < pace) return; // the next word is soon
+		if (told.mark !== mark) { if (mark !== null) look(); mark = told.mark; }
+		count();
+	});
+}
+
 document.addEventListener("visibilitychange", () => {
-	if (!document.hidden && Number(document.getElementById("past")?.dataset.every)) refresh();
+	if (document.hidden) {
+		stream?.close();
+		stream = null;
+	} else {
+		if (Number(document.getElementById("past")?.dataset.every)) refresh();
+		look();
+		follow();
+	}
 	again();
 });
+if (left) {
+	setInterval(() => { if (!document.hidden) count(); }, 1000);
+	count();
+	follow();
+}
 again();

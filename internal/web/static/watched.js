@@ -1,40 +1,19 @@
 // The page of the levels follows the watch while someone looks at it. Ages go on
 // counting here: a page whose program doesn't answer grows old before your eyes.
 
+import { clock, grow } from "./ages.js";
 import { swap } from "./app.js";
 import { said } from "./said.js";
 
 const pace = 2000; // ms from one answer to the next question
 const patience = 5000; // ms that an answer may take
 
-// Ages are counted by the faster of two clocks: the one stands still while a device
-// sleeps, the other may be set back.
-let steady = performance.now();
-let day = Date.now();
-let passed = 0; // ms since the page was opened
-function clock() {
-	const [s, d] = [performance.now(), Date.now()];
-	passed += Math.max(s - steady, d - day);
-	[steady, day] = [s, d];
-	return passed;
-}
-
 let from = clock(); // when what stands here was made
-
-// spell writes a duration in seconds as the server does (watched_words.go).
-function spell(s) {
-	if (s < 120) return said("{1} s ago", Math.floor(s));
-	if (s < 7200) return said("{1} min ago", Math.floor(s / 60));
-	if (s < 172800) return said("{1} h ago", Math.floor(s / 3600));
-	return said("{1} days ago", Math.floor(s / 86400));
-}
 
 function count() {
 	const older = (clock() - from) / 1000;
 	for (const e of document.querySelectorAll("[data-age]")) {
-		const s = Number(e.dataset.age) + older;
-		const text = (s < 1 ? said("just now") : spell(s)).replace(/(\d) /, "$1\u00a0");
-		if (e.textContent !== text) e.textContent = text;
+		grow(e, Number(e.dataset.age) + older);
 	}
 	for (const e of document.querySelectorAll("[data-lapse]")) {
 		const over = older > Number(e.dataset.lapse);

@@ -9,6 +9,7 @@ import (
 
 	"github.com/eclipse/paho.golang/autopaho"
 	"github.com/eclipse/paho.golang/paho"
+	"github.com/eclipse/paho.golang/paho/session/state"
 
 	"gaugewright/internal/feed"
 )
@@ -70,6 +71,7 @@ func (p *Publisher) connection(tell feed.Teller, end context.CancelFunc) autopah
 		},
 		ClientConfig: paho.ClientConfig{
 			ClientID: p.c.Client,
+			Session:  placed{state.NewInMemory()},
 			// A reading waits for its acknowledgement as long as it takes: over a
 			// lost connection the session sends it again.
 			PacketTimeout: 24 * time.Hour,

@@ -8,14 +8,14 @@ type message struct {
 	payload []byte
 }
 
-// lane is a queue of messages that go out one after the other. One that is being
-// sent isn't in it any more.
+// lane is a queue of messages that go out in their order. Those that are on their
+// way aren't in it any more.
 type lane struct {
 	mu      sync.Mutex
 	ring    []message
 	first   int
 	n       int
-	sending bool
+	away    int
 	dropped map[string]uint64
 	some    chan struct{} // has a value when a message came
 }
@@ -52,11 +52,17 @@ func (l *lane) take() (message, bool) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if l.n == 0 {
-		l.sending = false
 		return message{}, false
 	}
-	l.sending = true
+	l.away++
 	return l.shift(), true
+}
+
+// arrived says that a message that was taken need not be sent any more.
+func (l *lane) arrived() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.away--
 }
 
 // shift takes the oldest out; there has to be one.
@@ -68,12 +74,9 @@ func (l *lane) shift() message {
 	return m
 }
 
-// waiting says how many messages wait or are being sent.
+// waiting says how many messages wait or are on their way.
 func (l *lane) waiting() int {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if l.sending {
-		return l.n + 1
-	}
-	return l.n
+	return l.n + l.away
 }

@@ -1,6 +1,7 @@
 package simulated
 
 import (
+	"cmp"
 	"context"
 	"crypto/tls"
 	"errors"
@@ -8,13 +9,17 @@ import (
 	"maps"
 	"math/rand/v2"
 	"net/url"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
 
 	"github.com/eclipse/paho.golang/autopaho"
+	"github.com/eclipse/paho.golang/packets"
 	"github.com/eclipse/paho.golang/paho"
+	"github.com/eclipse/paho.golang/paho/session"
+	"github.com/eclipse/paho.golang/paho/session/state"
 
 	"gaugewright/internal/feed"
 )
@@ -31,8 +36,11 @@ type Config struct {
 	TLS    *tls.Config // nil: the usual
 	// Bound is how many readings wait at most while the broker is away; 0: 50,000.
 	Bound int
-	// Lanes is how many readings are on their way at once, of different tanks; 0: 4.
+	// Lanes is how many queues the tanks are dealt out to; 0: 4.
 	Lanes int
+	// Window is how many readings may be on their way at once; 0: 400. Whoever
+	// receives them acknowledges them together, some ten seconds later perhaps.
+	Window int
 }
 
 // UsualBound is how many readings wait at most where nothing else is said.
@@ -45,8 +53,15 @@ const (
 	Gone    = "gone" // the will: the connection was lost
 )
 
-// lastWait is how long readings that wait are still sent after the end.
+// lastWait is how long readings that wait are still sent after the end, and how long
+// anything else may take then.
 const lastWait = 3 * time.Second
+
+// lastAcks is how long after the end acknowledgements are waited for.
+const lastAcks = 12 * time.Second
+
+// usualWindow is less than what the broker inside takes from one client.
+const usualWindow = 400
 
 // Publisher publishes readings over one connection.
 type Publisher struct {
@@ -55,6 +70,7 @@ type Publisher struct {
 	user   *url.Userinfo
 	lanes  []*lane
 	bound  int // of a lane
+	window int // of a lane
 	acked  atomic.Uint64
 	denied atomic.Uint64 // acknowledged with a reason against it
 	up     atomic.Bool
@@ -96,10 +112,13 @@ func New(c Config) (*Publisher, error) {
 	if c.Lanes == 0 {
 		c.Lanes = 4
 	}
+	if c.Window == 0 {
+		c.Window = usualWindow
+	}
 	if c.Bound < c.Lanes || c.Lanes < 1 {
 		return nil, fmt.Errorf("%d readings may wait for the broker; expected %d or more", c.Bound, max(1, c.Lanes))
 	}
-	p := &Publisher{c: c, url: u, bound: c.Bound / c.Lanes, dealt: map[string]int{}}
+	p := &Publisher{c: c, url: u, bound: c.Bound / c.Lanes, window: max(1, c.Window/c.Lanes), dealt: map[string]int{}}
 	// Errors name the address; they are to name no pass word.
 	p.user, u.User = u.User, nil
 	for range c.Lanes {
@@ -200,7 +219,7 @@ func (p *Publisher) Run(ctx context.Context, tell feed.Teller) error {
 
 // leave sends what still waits and says that it was the end.
 func (p *Publisher) leave(life context.Context, cm *autopaho.ConnectionManager) {
-	ctx, cancel := context.WithTimeout(life, lastWait)
+	ctx, cancel := context.WithTimeout(life, lastAcks)
 	defer cancel()
 	there := func() bool {
 		soon, cancel := context.WithTimeout(ctx, 50*time.Millisecond)
@@ -226,58 +245,113 @@ func (p *Publisher) state(ctx context.Context, cm *autopaho.ConnectionManager, w
 // StateTopic is where it says how its connection stands.
 func (p *Publisher) StateTopic() string { return p.c.Root + "/state/" + p.c.Client }
 
-// drive sends the messages of a lane, one after the other, each until it is
-// acknowledged.
+// flight is a message on its way.
+type flight struct {
+	message
+	number uint64
+	sent   func() // tells that it has its place behind those before it
+	again  bool   // it has to be sent anew
+}
+
+// drive sends the messages of a lane in their order, several at a time.
 func (p *Publisher) drive(life context.Context, cm *autopaho.ConnectionManager, l *lane) {
+	landed := make(chan flight, p.window)
+	var failed, anew []flight // that have to be sent anew; and those whose turn it is
+	away, number := 0, uint64(0)
 	for {
-		m, ok := l.take()
+		if away == 0 && len(failed) > 0 {
+			anew = append(failed, anew...)
+			slices.SortFunc(anew, func(a, b flight) int { return cmp.Compare(a.number, b.number) })
+			failed = nil
+		}
+		var f flight
+		ok := false
+		if len(failed) == 0 && away < p.window {
+			if ok = len(anew) > 0; ok {
+				f, anew = anew[0], anew[1:]
+			} else if f.message, ok = l.take(); ok {
+				number++
+				f.number = number
+			}
+		}
 		if !ok {
 			select {
 			case <-life.Done():
 				return
 			case <-l.some:
+			case f := <-landed:
+				away--
+				if f.again {
+					failed = append(failed, f)
+				} else {
+					l.arrived()
+				}
 			}
 			continue
 		}
-		if !p.deliver(life, cm, m) {
+		away++
+		placed := make(chan struct{})
+		f.sent = sync.OnceFunc(func() { close(placed) })
+		go func() {
+			f.again = !p.deliver(life, cm, f)
+			f.sent()
+			landed <- f
+		}()
+		select {
+		case <-placed:
+		case <-life.Done():
 			return
 		}
 	}
 }
 
-// deliver sends one message until it is acknowledged; false where the end came
-// first. A message that the session holds comes again by itself; one whose
-// session the broker has lost is sent anew.
-func (p *Publisher) deliver(life context.Context, cm *autopaho.ConnectionManager, m message) bool {
-	topic := p.c.Root + "/" + m.tank + "/reading"
-	for {
-		if cm.AwaitConnection(life) != nil {
-			return false
-		}
-		p.mu.Lock()
-		era := p.era
-		p.mu.Unlock()
-		ctx, cancel := context.WithCancel(life)
-		stop := context.AfterFunc(era, cancel)
-		answer, err := cm.Publish(ctx, &paho.Publish{Topic: topic, QoS: 1, Payload: m.payload})
-		stop()
-		cancel()
-		switch {
-		case err == nil:
-			p.acked.Add(1)
-			return true
-		case life.Err() != nil:
-			return false
-		case answer != nil && answer.ReasonCode >= 0x80, errors.Is(err, paho.ErrInvalidArguments):
-			p.denied.Add(1)
-			return true
-		}
-		select { // the connection is going down; it may not be known yet
-		case <-life.Done():
-			return false
-		case <-time.After(20 * time.Millisecond):
-		}
+// deliver sends one message until it is acknowledged; false where it has to be sent
+// anew, as the broker has lost its session, or the end came first. A message that the
+// session holds comes again by itself.
+func (p *Publisher) deliver(life context.Context, cm *autopaho.ConnectionManager, f flight) bool {
+	topic := p.c.Root + "/" + f.tank + "/reading"
+	if cm.AwaitConnection(life) != nil {
+		return false
 	}
+	p.mu.Lock()
+	era := p.era
+	p.mu.Unlock()
+	ctx, cancel := context.WithCancel(context.WithValue(life, placing{}, f.sent))
+	stop := context.AfterFunc(era, cancel)
+	answer, err := cm.Publish(ctx, &paho.Publish{Topic: topic, QoS: 1, Payload: f.payload})
+	stop()
+	cancel()
+	switch {
+	case err == nil:
+		p.acked.Add(1)
+		return true
+	case life.Err() != nil:
+		return false
+	case answer != nil && answer.ReasonCode >= 0x80, errors.Is(err, paho.ErrInvalidArguments):
+		p.denied.Add(1)
+		return true
+	}
+	select { // the connection is going down; it may not be known yet
+	case <-life.Done():
+	case <-time.After(20 * time.Millisecond):
+	}
+	return false
+}
+
+// placing is the key of a function that is called once a message has its place in
+// the session.
+type placing struct{}
+
+// placed is a session that tells when messages have their places in it: from then on
+// the next may be sent and doesn't come before.
+type placed struct{ *state.State }
+
+func (s placed) AddToSession(ctx context.Context, packet session.Packet, resp chan<- packets.ControlPacket) error {
+	err := s.State.AddToSession(ctx, packet, resp)
+	if tell, ok := ctx.Value(placing{}).(func()); ok {
+		tell()
+	}
+	return err
 }
 
 // wait is how long to wait before a try: none before the first of all, then a

@@ -1,0 +1,146 @@
+package web
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"strconv"
+	"strings"
+	"time"
+
+	"gaugewright/internal/chart"
+	"gaugewright/internal/watch"
+)
+
+// leftBody is the owner's page.
+type leftBody struct {
+	AsOf     string      // the time of the figures
+	Well     string      // whether anything needs a look, in a sentence
+	First    []leftTank  // those that do
+	Watch    leftTrouble // what is amiss with the watch itself
+	Tanks    []leftTank
+	Cautions []watchedCautions
+	Fitter   bool   // the page of all figures is open to who looks
+	Mark     string // the same as long as the page but for its ages is
+}
+
+// leftTank is one tank on it.
+type leftTank struct {
+	leftSaid
+	Column chart.Drawing
+	Accent chart.Accent
+
+	Age      string  // "4 s ago": of the reading that all rests on; "" where none came yet
+	AgeS     float64 // the same in seconds, for the script
+	StaleS   float64 // beyond that age, in seconds, the level isn't shown any more
+	LastAge  string  // of the last good level
+	LastAgeS float64
+
+	label Label
+	level watch.Level
+}
+
+// leftSaid is what is said of a tank, but for what changes with every second.
+type leftSaid struct {
+	ID, Name, Contents string
+
+	Class   string // "good", "doubtful", "none" or "waiting"
+	Figure  string // "14"; "" where no level is shown
+	Unit    string // "L"
+	Of      string // "of 70 L, about a fifth"; "" where that can't be told
+	Between string // "between 13 and 15 L"; ""
+	Level   string // "20 %", under the sight column
+	Lasts   string // how long it lasts, in a sentence; "" where that isn't known
+
+	Wrong string // what is wrong, in a sentence; "" where nothing is
+	Since string // since when that is: "Since 09:02."
+	Do    string // what to do about it
+	First string // in two or three words why to look at it first; ""
+
+	LastFigure string // "14 L": the last good level, where none is shown
+	Stale      string // "5 min"
+	Gas        bool   // there are cautions
+}
+
+// leftTrouble is what is amiss with the watch itself.
+type leftTrouble struct {
+	Failing string   // in sentences; "" where nothing is
+	Why     string   // as the machine says it
+	Notes   []string // in a sentence each
+}
+
+// shown says whether there is a level.
+func (t leftTank) Shown() bool { return t.Figure != "" }
+
+// Page is the address of the tank's own page.
+func (t leftTank) Page() string { return leftTankPath(t.label.Tank) }
+
+// mark gives a mark that changes with everything that is said on the page.
+func (b leftBody) mark() string {
+	h := sha256.New()
+	out := json.NewEncoder(h)
+	_ = out.Encode([]any{b.Well, b.Watch, b.Fitter}) // texts always can be written
+	for _, t := range b.Tanks {
+		_ = out.Encode(t.leftSaid)
+	}
+	return hex.EncodeToString(h.Sum(nil))[:16]
+}
+
+// leftTankOf says what there is to say of the n-th tank. No level is told, nor
+// drawn, that isn't to be shown.
+func leftTankOf(n int, l Label, v watch.Level, now time.Time) leftTank {
+	if !possible(v.Last.Share) {
+		v.Last = watch.LastGood{}
+	}
+	if v.Shown && !tellable(v) {
+		v.Shown = false
+	}
+	in := looksOf(l.Contents)
+	t := leftTank{Accent: in.accent, label: l, level: v}
+	t.ID, t.Name, t.Contents, t.Gas = "tank-"+strconv.Itoa(n), orElse(l.Label, l.Tank), in.words, len(l.Cautions) > 0
+	if strings.Contains(strings.ToLower(t.Name), strings.ToLower(t.Contents)) {
+		t.Contents = "" // its name says it
+	}
+	if !v.Time.IsZero() {
+		t.AgeS, t.Age = v.Age.Seconds(), ago(v.Age)
+	}
+	t.Class = leftClass(v)
+	if v.Shown {
+		a := leftAmountOf(l, v.Share, v.Low, v.High, v.Volume, v.Mass)
+		t.Figure, t.Unit, t.Between, t.Of = a.figure, a.unit, a.between(), a.of()
+		t.Level = sharePct(v.Share, 1) // to the point: more is the fitter's
+		t.StaleS, t.Stale = v.Stale.Seconds(), spell(v.Stale)
+		t.First = a.end()
+	} else if last := v.Last; !last.Time.IsZero() {
+		a := leftAmountOf(l, last.Share, last.Share, last.Share, last.Volume, last.Mass)
+		t.LastFigure = a.figure + " " + a.unit
+		age := max(0, now.Sub(last.Time))
+		t.LastAgeS, t.LastAge = age.Seconds(), ago(age)
+	}
+	t.Wrong, t.Do = leftWrong(v)
+	if t.Wrong != "" && !v.Since.IsZero() {
+		t.Since = "Since " + leftClock(v.Since, now) + "."
+	}
+	switch t.Class {
+	case "none":
+		t.First = "no level"
+	case "doubtful":
+		t.First = "in doubt"
+	case "waiting":
+		t.First = ""
+	}
+	return t
+}
+
+// leftClass says how a level is to look: one that only has to settle isn't amiss.
+func leftClass(v watch.Level) string {
+	switch {
+	case v.Shown && v.Status == watch.Good:
+		return "good"
+	case v.Shown:
+		return "doubtful"
+	case v.Time.IsZero() && v.Last.Time.IsZero(), v.Status == watch.Check && v.Fault == watch.Unsettled:
+		return "waiting"
+	}
+	return "none"
+}

@@ -1,0 +1,36 @@
+package web
+
+import (
+	"gaugewright/internal/history"
+	"gaugewright/internal/watch"
+)
+
+// past adds the page of a tank and its past, and that of a display which is proved
+// beside a running watch.
+func (g *gallery) past() {
+	g.t.Helper()
+	day := g.hangs(g.store, stall(g.t).withPast(keptDay(dayBefore)).options)
+	g.add(day, "", "lefttank-day", "/left/gas")
+	g.add(day, "", "lefttank-before", "/left/fresh?for=6h&until=2025-11-01T18:00:00Z")
+	g.refused(day, "", "lefttank-refused", 422, "/left/gas?for=fortnight")
+	g.refused(day, "", "lefttank-unknown", 404, "/left/rum")
+	g.add(g.hangs(g.store, broken(g.t).withPast(years(sunday)).options), "", "lefttank-year", "/left/gas?for=year")
+	g.add(g.hangs(g.store, early(g.t).withPast(&pastOf{}).options), "", "lefttank-nothing", "/left/diesel?for=week")
+	g.add(g.hangs(g.store, stall(g.t).options), "", "lefttank-unkept", "/left/fresh")
+	evil := evilWatch(g.t)
+	past := keptDay(dayBefore)
+	past.lines = []history.Line{{Tank: evil.labels[0].Tank, Source: breaksOut}}
+	past.events = append(past.events, history.Event{Time: sunday.Add(-1e9), Kind: history.Repaired, Level: -1, Text: breaksOut})
+	g.add(g.hangs(g.store, evil.withPast(past).options), "hostile", "hostile-lefttank", leftTankPath(evil.labels[0].Tank))
+
+	w := provedLive(g.t)
+	live := g.hangs(g.store, w.options)
+	at := jobPath(live.start(sample(g.t)))
+	g.add(live, "sample", "provelive", at+"/1/prove/live")
+	g.add(live, "sample", "prove-with-feed", at+"/1/prove")
+	g.add(live, "sample", "provelive-other", at+"/2/prove/live")
+	g.answers(live, "sample", "provelive-refused", 422, at+"/1/prove/live", "key", "l1", "tank", "Gas", "mark", "40", "shown", "lots", "tolerance", "2", "when", "as left")
+	gone := provedLive(g.t)
+	gone.levels[0] = lost(gone.levels[0], watch.BrokenWire, 28*60*1e9)
+	g.add(g.hangs(g.store, gone.options), "sample", "provelive-broken", at+"/1/prove/live?mark=60")
+}
