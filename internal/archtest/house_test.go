@@ -88,7 +88,6 @@ var house = []room{
 	{name: "browser", may: rooms("peer"), outside: rooms(chromedp, cdproto), kind: support},
 	{name: "archtest", kind: support},
 	{name: "tools/elfstatic", kind: program},
-	{name: "tools/benchmarks/history", may: rooms("series", "watch", "vehicle"), kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
 	{name: "station", may: rooms("history", "doors", "certificate", "api", "doubt", "language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml, systemd), kind: edge},
@@ -103,7 +102,7 @@ var house = []room{
 // testsMay are the rooms that any _test.go file may import besides those of
 // its own room: the ways to ask someone else, a reader for test data, what
 // several tests stand on, and the languages that its sentences are said in.
-var testsMay = rooms("language", "peer", "browser", "golden", "readings", "store/storetest", "store/sqlite", "feed/feedtest", "feed/meter/simulated")
+var testsMay = rooms("language", "series", "peer", "browser", "golden", "readings", "store/storetest", "store/sqlite", "feed/feedtest", "feed/meter/simulated")
 
 const (
 	module     = "gaugewright"

@@ -9,14 +9,14 @@ import (
 	"gaugewright/internal/watch"
 )
 
-// Sentence says when something happened and what: "3 November 2026, 14:02: broken
+// Sentence says when something happened and what: "3 November 2026, 14:02 – Broken
 // wire; the last good level was 61 %." Times are those of the zone (nil: UTC). The
-// tank isn't named.
+// tank isn't named. What stands beside a time already is told by What.
 func (e Event) Sentence(zone *time.Location) string {
 	if zone == nil {
 		zone = time.UTC
 	}
-	return e.Time.In(zone).Format("2 January 2006, 15:04") + ": " + small(e.What())
+	return e.Time.In(zone).Format("2 January 2006, 15:04") + " – " + e.What()
 }
 
 // What says what happened in a sentence, without when.
@@ -81,12 +81,4 @@ func capital(s string) string {
 		return s
 	}
 	return strings.ToUpper(s[:1]) + s[1:]
-}
-
-// small makes a sentence go on after a colon.
-func small(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToLower(s[:1]) + s[1:]
 }

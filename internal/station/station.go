@@ -109,8 +109,8 @@ type Station struct {
 	ending sync.Once
 	ended  chan struct{} // closed where the watch ended by itself
 	why    error
-	passes  *doors.Register   // links and tokens
-	pair    *certificate.Pair // of the broker; nil: it has none
+	passes *doors.Register   // links and tokens
+	pair   *certificate.Pair // of the broker; nil: it has none
 }
 
 // tank is one that is watched.

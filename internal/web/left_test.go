@@ -229,7 +229,7 @@ func TestLeftLasts(t *testing.T) {
 	b := leftBody{Tanks: []leftTank{leftTankOf(1, stall(t).labels[1], stall(t).levels[1], sunday)}}
 	show := func() string {
 		var text bytes.Buffer
-		if err := templates()["left"].ExecuteTemplate(&text, "now", view{Page: "left", Body: b}); err != nil {
+		if err := templates()["left"]().ExecuteTemplate(&text, "now", view{Page: "left", Body: b}); err != nil {
 			t.Fatal(err)
 		}
 		return text.String()

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"gaugewright/internal/peer"
 	"os"
 	"testing"
 )
@@ -12,7 +13,7 @@ func TestWritten(t *testing.T) {
 	if err != nil {
 		t.Skip(err)
 	}
-	f, err := os.CreateTemp(t.TempDir(), "")
+	f, err := os.CreateTemp(peer.Disk(t), "")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"gaugewright/internal/peer"
 	"gaugewright/internal/store/sqlite"
 	"gaugewright/internal/watch"
 )
@@ -100,7 +101,7 @@ func TestReadingsWrites(t *testing.T) {
 		t.Skipf("this system doesn't count what a process writes: %v", err)
 	}
 	const hours = 4
-	cmd := child(t, "writer", filepath.Join(t.TempDir(), "watch.db"))
+	cmd := child(t, "writer", filepath.Join(peer.Disk(t), "watch.db"))
 	out, err := cmd.Output()
 	if err == nil {
 		t.Fatal("the child ended well; it is to end with 1")
