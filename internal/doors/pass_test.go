@@ -250,3 +250,12 @@ func TestGuessesRemembered(t *testing.T) {
 func itoa(n int) string {
 	return strings.TrimLeft(string([]byte{byte('0' + n/100), byte('0' + n/10%10)}), "0") + string(byte('0'+n%10))
 }
+
+// There is an end to how many are kept.
+func TestRegisterIsBounded(t *testing.T) {
+	k := &kept{list: make([]doors.Pass, doors.MostPasses)}
+	_, secret, err := doors.NewRegister(k).Make(t.Context(), doors.Pass{Kind: doors.Token, Name: "hut", Read: true}, noon)
+	if err == nil || secret != "" || len(k.list) != doors.MostPasses {
+		t.Errorf("%v: there are %d; expected no more than %d", err, len(k.list), doors.MostPasses)
+	}
+}

@@ -16,9 +16,9 @@ type Sink interface {
 	// again. The slice is the sink's from then on.
 	Take(ctx context.Context, readings []watch.Reading) error
 
-	// Later is Take for those who can't wait: done is called once, from another
-	// goroutine, and calls come in the order in which readings were handed over.
-	// It returns at once unless too much is waiting, and then waits (which is how
+	// Later is Take for those who can't wait: done is called once, and calls come in
+	// the order in which readings were handed over. Where readings aren't taken in at
+	// all it is called with an error before Later returns. It returns at once unless too much is waiting, and then waits (which is how
 	// a flood is slowed down at its source) for some seconds. With an error none of
 	// the readings counts. The slice is the sink's from then on.
 	Later(readings []watch.Reading, done func(error))

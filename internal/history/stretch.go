@@ -69,8 +69,8 @@ func (s Stretch) Grid() Grid {
 	// Whole days, as many as it takes. A bucket more may be needed where From lies
 	// late in the first.
 	for w := max(1, (to-from)/day/int64(s.Buckets)) * day; ; w += day {
-		if g := over(from, to, w); g.N <= s.Buckets || w > to-from && from < 0 && to > 0 {
-			return g // one that holds times before and after 1970 is two
+		if g := over(from, to, w); g.N <= s.Buckets {
+			return g
 		}
 	}
 }

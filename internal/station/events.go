@@ -166,7 +166,10 @@ func (s *Station) recall(ctx context.Context) error {
 			break
 		}
 		if e.Kind == history.Began {
-			s.itself(history.Cut, fmt.Sprintf("The watch that was started on %s wasn't stopped in order: the power was cut, or the program was ended by force. What was acknowledged is there.", s.said(e.Time)))
+			text := fmt.Sprintf("The watch that was started on %s wasn't stopped in order: the power was cut, or the program was ended by force. What was acknowledged is there.", s.said(e.Time))
+			s.o.Log.Warn("the watch before this one wasn't stopped in order", "started", e.Time)
+			s.noted(text)
+			s.itself(history.Cut, text)
 			break
 		}
 	}

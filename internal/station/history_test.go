@@ -202,10 +202,10 @@ func TestClockSet(t *testing.T) {
 			s := still(t, write(t, alone), c, nil)
 			defer s.cut(t)
 			take := func() {
-				c.pass(time.Second)
+				c.pass(4 * time.Second)
 				s.taken1(t, watch.Reading{Tank: "fresh", Source: "lines/bay", Time: c.now(), Arrived: c.now(), Clock: watch.ArrivalClock, Value: 95})
 			}
-			for range 100 {
+			for range 40 {
 				take()
 			}
 			s.minds(t.Context())
@@ -228,7 +228,7 @@ func TestClockSet(t *testing.T) {
 				t.Errorf("%+v, %v", events, err)
 			}
 			// The levels are rolled up again from here on.
-			for range 120 {
+			for range 40 {
 				take()
 			}
 			if err := s.seal(t.Context()); err != nil {

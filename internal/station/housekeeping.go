@@ -24,6 +24,7 @@ var usualPace = pace{look: time.Second, seal: 10 * time.Minute, prune: time.Hour
 func (s *Station) housekeeping(ctx context.Context) error {
 	ticks := time.NewTicker(s.pace.look)
 	defer ticks.Stop()
+	var lost uint64
 	sealed, pruned, wrote := s.o.Passed(), s.o.Passed()-s.pace.prune+s.pace.seal, s.o.Passed()
 	for {
 		select {
@@ -41,6 +42,7 @@ func (s *Station) housekeeping(ctx context.Context) error {
 		}
 		if now-sealed >= s.pace.seal {
 			sealed = now
+			s.lostSince(&lost)
 			if err := s.seal(ctx); err != nil {
 				s.o.Log.Warn("readings and levels can't be sealed for now", "error", err)
 			}
@@ -52,6 +54,19 @@ func (s *Station) housekeeping(ctx context.Context) error {
 			}
 		}
 	}
+}
+
+// lostSince tells how many readings were lost for want of room since so many were.
+func (s *Station) lostSince(before *uint64) {
+	var all uint64
+	for _, l := range s.intake.Lost() {
+		all += l.N
+	}
+	if all > *before {
+		s.o.Log.Error("readings were lost, as there was no room for them", "readings", all-*before)
+		s.itself(history.Lost, fmt.Sprintf("%d readings that nobody could be asked for again were lost: they couldn't be kept on disk for long.", all-*before))
+	}
+	*before = all
 }
 
 // seal has readings packed, and the levels of minutes that are over written.

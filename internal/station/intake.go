@@ -137,7 +137,7 @@ func (in *Intake) Take(ctx context.Context, readings []watch.Reading) error {
 // Later has readings kept; see [feed.Sink].
 func (in *Intake) Later(readings []watch.Reading, done func(error)) {
 	if _, err := in.add(context.Background(), readings, false, done); err != nil {
-		go done(err)
+		done(err)
 	}
 }
 

@@ -137,6 +137,7 @@ func (s *Site) turnedAway(w http.ResponseWriter, r *http.Request, v doors.Visito
 	case v.Role == doors.Nobody:
 		http.Error(w, "Sign in first.", http.StatusUnauthorized)
 	default:
+		s.o.Log.Warn("turned away", "role", v.Role, "pass", v.Pass, "address", addressOf(r), "from", device(r))
 		s.page(func(http.ResponseWriter, *http.Request) error {
 			return &fault{http.StatusForbidden, "This page is for those who fit the tanks. What is left in them stands on a page of its own.", nil}
 		}).ServeHTTP(w, r)

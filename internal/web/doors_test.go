@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"context"
+	"errors"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
@@ -15,6 +16,7 @@ import (
 	"time"
 
 	"gaugewright/internal/doors"
+	"gaugewright/internal/job"
 	"gaugewright/internal/store/sqlite"
 )
 
@@ -490,5 +492,98 @@ func TestNoSecretInTheLog(t *testing.T) {
 				t.Errorf("%s stands in the log: %s", what, line)
 			}
 		}
+	}
+}
+
+// What isn't a method of an address is refused, TRACE everywhere, and nothing lists
+// a folder.
+func TestMethodsAndFolders(t *testing.T) {
+	y := newYard(t)
+	fitter := y.as(doors.Fitter)
+	for _, c := range [][2]string{{"TRACE", "/"}, {"TRACE", "/sign-in"}, {"PUT", "/doors"}, {"DELETE", "/jobs"}, {"OPTIONS", "/doors/links"}} {
+		if status := y.ask(c[0], c[1], "", fitter).StatusCode; status != 404 && status != 405 {
+			t.Errorf("%s %s: %d; expected 404 or 405", c[0], c[1], status)
+		}
+	}
+	for _, path := range []string{"/static/", "/static/../", "/static/..%2f..%2fgo.mod", "/.git/config", "/pages/layout.gohtml"} {
+		a := y.ask("GET", path, "", fitter)
+		if text := body(t, a); a.StatusCode == 200 || strings.Contains(text, "base.css\n") || strings.Contains(text, "module gaugewright") {
+			t.Errorf("%s: %d", path, a.StatusCode)
+		}
+	}
+}
+
+// Nobody can write a line of the log, and who was turned away stands in it.
+func TestLogCannotBeForged(t *testing.T) {
+	y := newYard(t)
+	owner := y.as(doors.Owner)
+	y.ask("GET", "/jobs/x%0Atime=2026-01-01T00:00:00Z%20level=INFO%20msg=forged", "", owner)
+	log := y.log.String()
+	if !strings.Contains(log, "turned away") || !strings.Contains(log, "role=owner") {
+		t.Errorf("the log lacks who was turned away:\n%s", log)
+	}
+	for line := range strings.Lines(log) {
+		if strings.Contains(line, "msg=forged") && !strings.Contains(line, `\n`) {
+			t.Errorf("a line of the log was forged: %s", line)
+		}
+	}
+}
+
+// Signing out ends the session on this side too, and has the browser forget what it
+// kept of the pages.
+func TestSignOutClears(t *testing.T) {
+	y := newYard(t)
+	for _, role := range []doors.Role{doors.Fitter, doors.Owner, doors.Guest} {
+		c := y.as(role)
+		a := y.ask("POST", "/sign-out", "", c)
+		if a.Header.Get("Clear-Site-Data") != `"cache"` || len(a.Cookies()) != 1 || a.Cookies()[0].MaxAge >= 0 {
+			t.Errorf("%s: %v", role, a.Header)
+		}
+		if status := y.ask("GET", "/left", "", c).StatusCode; status != 401 {
+			t.Errorf("%s: the session goes on after signing out: %d", role, status)
+		}
+	}
+}
+
+// A guest sees the tanks of the link, and of others not even that they are there.
+func TestGuestSeesOwnTanks(t *testing.T) {
+	y := newYard(t)
+	m := y.site.crossing()
+	m.HandleFunc("GET /left/{tank}/test", func(w http.ResponseWriter, r *http.Request) { w.WriteHeader(http.StatusNoContent) })
+	_, secret := y.link("fresh")
+	guest := y.ask("GET", "/see/"+secret, "", nil).Cookies()
+	for _, c := range []struct {
+		tank    string
+		cookies []*http.Cookie
+		want    int
+	}{{"fresh", guest, 204}, {"gas", guest, 404}, {"nonesuch", guest, 404}, {"gas", y.as(doors.Owner), 204}, {"gas", y.as(doors.Fitter), 204}, {"fresh", nil, 401}} {
+		r := httptest.NewRequest("GET", "/left/"+c.tank+"/test", nil)
+		for _, cookie := range c.cookies {
+			r.AddCookie(cookie)
+		}
+		w := httptest.NewRecorder()
+		if y.site.signedIn(m).ServeHTTP(w, r); w.Code != c.want {
+			t.Errorf("%s: %d; expected %d", c.tank, w.Code, c.want)
+		}
+	}
+}
+
+// failing is a store that fails with what nobody outside is to know.
+type failing struct{ *memory }
+
+func (failing) Jobs(context.Context, string, int) ([]job.Card, int, error) {
+	return nil, 0, errors.New("SELECT secret FROM /var/lib/inner: disk I/O error")
+}
+
+// What went wrong inside is told to the log and not to the page.
+func TestErrorsTellNothing(t *testing.T) {
+	y := newYard(t, func(o *Options) { o.Store = failing{newMemory()} })
+	a := y.ask("GET", "/", "", y.as(doors.Fitter))
+	text := body(t, a)
+	if a.StatusCode != 500 || strings.Contains(text, "SELECT") || strings.Contains(text, "/var/lib") || !strings.Contains(text, "Something went wrong here") {
+		t.Errorf("%d\n%s", a.StatusCode, text)
+	}
+	if !strings.Contains(y.log.String(), "SELECT secret") {
+		t.Error("the log lacks the cause")
 	}
 }

@@ -2,12 +2,11 @@ package web
 
 import (
 	"context"
+	"net/http/httptest"
 	"net/url"
 	"regexp"
 	"strings"
 	"testing"
-
-	"rsc.io/qr"
 
 	"gaugewright/internal/doors"
 	"gaugewright/internal/tag"
@@ -146,23 +145,55 @@ func TestDoorsPageUnguarded(t *testing.T) {
 	}
 }
 
-// The code of a link has the very address, in capitals, by a reader of others'
-// making: what rsc.io/qr encodes of the same text has the same number of modules,
-// which tells the version and so the length alike.
+// The code of a link is coarse enough for a telephone to read it from a screen:
+// 41 modules on 240 pixels are six pixels each. That codes say what they hold, the
+// tests of package tag find out with another's reader.
 func TestLinkCode(t *testing.T) {
-	const address = "HTTPS://192.168.100.200:8765/SEE/GWL-ABCDEFGHIJKLMNOPQRSTUVWXYZ234567ABCDEFGHIJKLMNOPQRST"
-	m, err := tag.Modules(address)
-	if err != nil {
-		t.Fatal(err)
+	m, err := tag.Modules("HTTPS://192.168.100.200:8765/SEE/GWL-ABCDEFGHIJKLMNOPQRSTUVWXYZ234567ABCDEFGHIJKLMNOPQRST")
+	if err != nil || m.Size > 41 {
+		t.Errorf("%v, %d modules on a side; expected at most 41", err, m.Size)
 	}
-	theirs, err := qr.Encode(address, qr.M)
-	if err != nil {
-		t.Fatal(err)
+}
+
+// Fields of pass phrases hide what is typed, and let browsers and their keepers of
+// passwords put it in.
+func TestPhraseFields(t *testing.T) {
+	y := newYard(t)
+	fitter := y.as(doors.Fitter)
+	for path, want := range map[string][]string{"/sign-in": {"phrase current-password"}, "/doors": {"phrase new-password", "again new-password", "present current-password"}} {
+		c := fitter
+		if path == "/sign-in" {
+			c = nil
+		}
+		text := body(t, y.ask("GET", path, "", c))
+		var found []string
+		for _, m := range regexp.MustCompile(`<input type="password" id="(\w+)" name="\w+" autocomplete="([\w-]+)"([^>]*)>`).FindAllStringSubmatch(text, -1) {
+			found = append(found, m[1]+" "+m[2])
+			if strings.Contains(m[3], "maxlength") || strings.Contains(m[3], "readonly") {
+				t.Errorf("%s: the field %s takes less than a pass phrase: %s", path, m[1], m[3])
+			}
+		}
+		if strings.Join(found, ", ") != strings.Join(want, ", ") {
+			t.Errorf("%s has the fields %q; expected %q", path, found, want)
+		}
 	}
-	if m.Size != theirs.Size {
-		t.Errorf("%d modules; %d by the other encoder", m.Size, theirs.Size)
-	}
-	if m.Size > 41 {
-		t.Errorf("%d modules on a side; expected at most 41, which a telephone reads from a screen", m.Size)
+}
+
+// Where others on the network can read along, the page of a new link says so.
+func TestDoorsPageOpenNetwork(t *testing.T) {
+	for secure, want := range map[bool]bool{false: true, true: false} {
+		y := newYard(t, func(o *Options) { o.Secure = secure })
+		r := httptest.NewRequest("POST", "/doors/links", strings.NewReader(url.Values{"key": {doors.NewID()}, "name": {"x"}, "all": {"yes"}}.Encode()))
+		r.Host = "192.0.2.7:8765"
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		for _, c := range y.as(doors.Fitter) {
+			r.AddCookie(c)
+		}
+		w := httptest.NewRecorder()
+		y.site.ServeHTTP(w, r)
+		text := w.Body.String()
+		if w.Code != 200 || strings.Contains(text, "can read along") != want || strings.Contains(text, "from this machine alone") {
+			t.Errorf("over TLS %v: %d\n%s", secure, w.Code, text)
+		}
 	}
 }

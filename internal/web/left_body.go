@@ -66,7 +66,8 @@ type leftSaid struct {
 type leftTrouble struct {
 	Failing string   // in sentences; "" where nothing is
 	Why     string   // as the machine says it
-	Notes   []string // in a sentence each
+	Note    string   // the latest of what else people should know
+	Earlier []string // what came before it, the latest first
 }
 
 // shown says whether there is a level.

@@ -56,7 +56,7 @@ func (l *leftLine) loses() {
 func TestLeftFollows(t *testing.T) {
 	w := stall(t)
 	for i := range w.levels {
-		w.sets(i, func(v *watch.Level) { v.Stale = 9 * time.Second })
+		w.sets(i, func(v *watch.Level) { v.Stale = 7 * time.Second })
 	}
 	w.sets(0, func(v *watch.Level) { v.Stale = time.Hour })
 	l := leftLineTo(t, w)
@@ -74,10 +74,10 @@ func TestLeftFollows(t *testing.T) {
 	if got := scriptText(t, ctx, `document.activeElement.closest("p")?.className ?? ""`); got != "never" {
 		t.Errorf("the focus went to %q", got)
 	}
-	waitText(t, ctx, "#tank-3-now .read", "read 6 s ago")
+	waitText(t, ctx, "#tank-3-now .read", "read 5 s ago")
 	before := l.asked.Load()
-	w.sets(2, func(v *watch.Level) { v.Age = time.Second })
-	waitText(t, ctx, "#tank-3-now .read", "read 1 s ago")
+	w.sets(2, func(v *watch.Level) { v.Age = 3 * time.Second })
+	waitText(t, ctx, "#tank-3-now .read", "read 3 s ago")
 	if n := l.asked.Load() - before; n > 0 {
 		t.Errorf("for an age alone the page was fetched %d times", n)
 	}
@@ -93,7 +93,7 @@ func TestLeftFollows(t *testing.T) {
 		t.Error("it says that nothing is wrong, and nobody knows")
 	}
 	says(t, ctx, `[...document.querySelectorAll(".lapsed")].map((e) => e.id).join()`, "tank-2-now,tank-3-now")
-	waitText(t, ctx, "#tank-2-now", "This level is older than 9 s and isn’t to be relied on any more.")
+	waitText(t, ctx, "#tank-2-now", "This level is older than 7 s and isn’t to be relied on any more.")
 	if got := scriptText(t, ctx, `getComputedStyle(document.querySelector("#tank-2-now .gw-level")).display + " " + getComputedStyle(document.querySelector("#tank-2-now .amount span")).textDecorationLine`); got != "none line-through" {
 		t.Errorf("the level that is too old is drawn: %q", got)
 	}

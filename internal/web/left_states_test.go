@@ -43,7 +43,7 @@ func chalet(t testing.TB) *watches {
 // wrongs is the stall with the watch itself in trouble.
 func wrongs(t testing.TB) *watches {
 	w := silent(t)
-	w.standing = Standing{Failing: "database or disk is full", Since: sunday.Add(-18 * time.Minute), Waiting: 1200}
+	w.standing = Standing{Failing: "database or disk is full", Since: sunday.Add(-18 * time.Minute), Waiting: 1200, Notes: []string{"This machine's clock was set.", "No level yet."}}
 	return w
 }
 

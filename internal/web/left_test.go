@@ -48,7 +48,7 @@ func TestLeft(t *testing.T) {
 			`Last good: 17 kg, read <span data-age="1683">28 min ago</span>`, "A wire to its sender is broken or has come off. <b>Ask your fitter.</b>", "Since 09:02."}, []string{amountIs("17", "kg"), "61 %"}},
 		"stale, in doubt and nothing kept": {wrongs(t), []string{"2 of 3 tanks need a look.", "Nothing comes from its sender any more. <b>Look whether the power is on. If it is, ask your fitter.</b>", "Since 09:23.",
 			"Last good: 32 L", "7 min ago", `class="state is-doubtful"`, "Its sender has gone a little beyond where it was measured, so the level may be off. <b>Ask your fitter if it stays so.</b>", "Since 09:12.",
-			"Readings can't be kept since 09:12. The levels are shown all the same. Ask your fitter.", "database or disk is full", amountIs("17", "L")}, []string{amountIs("32", "L")}},
+			"Readings can't be kept since 09:12. The levels are shown all the same. Ask your fitter.", "database or disk is full", `<p class="watchnote">No level yet.</p>`, "<li>This machine's clock was set.</li>", amountIs("17", "L")}, []string{amountIs("32", "L")}},
 		"nothing yet":      {early(t), []string{"No level yet. Wait a moment.", "No reading has come yet."}, []string{"Last good", `id="to-tank-1"`, `class="amount"`}},
 		"nothing for long": {late, []string{"Every tank needs a look.", "No reading has come yet. <b>Look whether the power is on. If it is, ask your fitter.</b>"}, []string{"Wait a moment"}},
 		"settling":         {settling, []string{"Nothing is wrong. 1 of 3 levels will come in a moment.", "The level has still to settle. <b>Wait a moment.</b>"}, []string{`id="to-tank-2"`}},
@@ -246,15 +246,15 @@ func TestLeftLasts(t *testing.T) {
 // What people and networks wrote doesn't become a part of the page.
 func TestLeftEscapes(t *testing.T) {
 	w := evilWatch(t)
-	w.standing = Standing{Failing: breaksOut, Notes: []string{runs}}
+	w.standing = Standing{Failing: breaksOut, Notes: []string{breaksOut, runs, runs}}
 	_, text := open(t, w.options).get(leftPath)
 	for _, no := range []string{"<script>alert", "<b class=evil>", "<img class=evil"} {
 		if strings.Contains(text, no) {
 			t.Errorf("the page has %q", no)
 		}
 	}
-	if n := strings.Count(text, "&lt;script&gt;alert(1)&lt;/script&gt;"); n < 4 {
-		t.Errorf("what was written stands there %d times as text; expected a note, a heading, a drawing and the cautions", n)
+	if n := strings.Count(text, "&lt;script&gt;alert(1)&lt;/script&gt;"); n < 5 {
+		t.Errorf("what was written stands there %d times as text; expected two notes, a heading, a drawing and the cautions", n)
 	}
 }
 
@@ -270,7 +270,9 @@ func TestLeftDoors(t *testing.T) {
 			t.Errorf("%s without a watch: %d; expected 404", path, status)
 		}
 	}
-	y := newYard(t)
+	w := stall(t)
+	w.standing = Standing{Failing: "/var/lib/x is full", Notes: []string{"Gas was named."}}
+	y := newYard(t, w.options)
 	for _, path := range []string{leftPath, leftNow, leftStream, leftAway, leftWorker} {
 		if a := y.ask("GET", path, "", nil); a.StatusCode != 401 {
 			t.Errorf("%s without signing in: %s", path, a.Status)
@@ -282,7 +284,7 @@ func TestLeftDoors(t *testing.T) {
 		ages    string
 		no      []string
 	}{
-		"a guest":  {y.ask("GET", "/see/"+secret, "", nil).Cookies(), `"ages":[4]`, []string{amountIs("17", "kg"), "Gas", "Heater", watchedPath}},
+		"a guest":  {y.ask("GET", "/see/"+secret, "", nil).Cookies(), `"ages":[4]`, []string{amountIs("17", "kg"), "Gas", "Heater", "/var/lib", watchedPath}},
 		"an owner": {y.as(doors.Owner), `"ages":[4,4,4]`, []string{watchedPath}},
 		"a fitter": {y.as(doors.Fitter), `"ages":[4,4,4]`, nil},
 	} {

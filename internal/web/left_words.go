@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"gaugewright/internal/watch"
@@ -87,7 +88,11 @@ func leftWrong(v watch.Level) (wrong, do string) {
 
 // leftTroubleOf says what is amiss with the watch itself.
 func leftTroubleOf(s Standing, now time.Time) leftTrouble {
-	t := leftTrouble{Notes: s.Notes}
+	var t leftTrouble
+	if n := len(s.Notes); n > 0 {
+		t.Note, t.Earlier = s.Notes[n-1], slices.Clone(s.Notes[:n-1])
+		slices.Reverse(t.Earlier)
+	}
 	if s.Failing == "" {
 		return t
 	}

@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"gaugewright/internal/history"
-	"gaugewright/internal/series"
 	"gaugewright/internal/watch"
 )
 
@@ -69,7 +68,9 @@ func (p *pastOf) Since(context.Context, string) (time.Time, error) { return p.si
 func rollAt(at time.Time, pct, doubt float64) history.LevelRoll {
 	v := int64(math.Round(pct * 100))
 	d := int64(doubt * 100)
-	return history.LevelRoll{From: at.UTC(), Share: series.Roll{N: 30, Min: v - 50, Max: v + 40, Sum: 30 * v}, Low: 30 * (v - d), High: 30 * (v + d)}
+	r := history.LevelRoll{From: at.UTC(), Low: 30 * (v - d), High: 30 * (v + d)}
+	r.Share.N, r.Share.Min, r.Share.Max, r.Share.Sum = 30, v-50, v+40, 30*v
+	return r
 }
 
 // rollsOf makes rolls at a pace, of a level that a function of the time gives; none

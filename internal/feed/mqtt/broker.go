@@ -40,6 +40,8 @@ type Broker struct {
 
 	remember sync.Mutex          // for what follows; taken last
 	sessions map[string]*session // by client, those that have something to remember
+	left     map[string]*left    // by client
+	lefts    atomic.Int64        // how many of these there are
 	states   map[string]bool     // names of clients that said how they stand
 
 	// subscribed changes with each subscription that comes or goes, so that

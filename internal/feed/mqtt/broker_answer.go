@@ -13,7 +13,8 @@ import (
 // and those that are being written.
 type answering struct {
 	mu       sync.Mutex
-	waiting  []uint16 // identifiers of messages handed over, in order
+	waiting  []waiter // messages handed over, or being handed over, in order
+	handed   int      // so many of the first have been
 	out      []byte   // to be written
 	spare    []byte   // the room of what was written before
 	passes   []pass   // for subscribers
@@ -25,6 +26,12 @@ type answering struct {
 	shadow *mochi.Client // publishes to subscribers in the client's name
 }
 
+// waiter is a message that waits for the disk.
+type waiter struct {
+	id   uint16
+	mark uint64 // see [markOf]
+}
+
 // outMost is how many bytes of acknowledgements may wait for a client to read
 // them.
 const outMost = 1 << 20
@@ -34,9 +41,43 @@ func (c *conn) await(list []answer) (stuck bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	for _, a := range list {
-		c.waiting = append(c.waiting, a.id)
+		c.waiting = append(c.waiting, waiter{a.id, a.mark})
 	}
 	return len(list) > 0 && c.pacing.came(c.at, len(list), len(c.waiting), receiveMaximum)
+}
+
+// handedOver notes that the sink has taken a burst, if it has.
+func (c *conn) handedOver(b *burst) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if !c.failed {
+		b.handed = true
+		c.handed += len(b.answers)
+	}
+}
+
+// leaves has remembered what the connection leaves behind.
+func (c *conn) leaves() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	marks := map[uint16]uint64{}
+	for _, w := range c.waiting[:max(0, min(c.handed, len(c.waiting)))] {
+		if w.mark != 0 {
+			marks[w.id] = w.mark
+		}
+	}
+	c.b.leave(c.client.ID, marks)
+}
+
+// marksOf are the marks of answers.
+func marksOf(list []answer) map[uint16]uint64 {
+	marks := map[uint16]uint64{}
+	for _, a := range list {
+		if a.mark != 0 {
+			marks[a.id] = a.mark
+		}
+	}
+	return marks
 }
 
 // waits says whether a message is on its way to the disk.
@@ -46,7 +87,7 @@ func (c *conn) waits(id uint16) bool {
 	}
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	return slices.Contains(c.waiting, id)
+	return slices.ContainsFunc(c.waiting, func(w waiter) bool { return w.id == id })
 }
 
 // pending is how many messages the client waits for.
@@ -79,7 +120,22 @@ func (b *burst) done(err error) {
 	if len(b.answers) > 0 {
 		c.pacing.acks(time.Now(), len(c.waiting))
 	}
-	c.waiting = slices.Delete(c.waiting, 0, len(b.answers))
+	if n := len(b.answers); err != nil && !b.handed {
+		c.waiting = slices.Delete(c.waiting, len(c.waiting)-n, len(c.waiting)) // the sink didn't take it
+	} else {
+		c.waiting = slices.Delete(c.waiting, 0, n)
+		c.handed -= n
+	}
+	select {
+	case <-c.gone:
+		if err != nil {
+			c.b.unkept(c.client.ID, b.answers)
+		} else {
+			c.b.leave(c.client.ID, marksOf(b.answers)) // nobody will be told
+		}
+		return
+	default:
+	}
 	if c.failed {
 		return
 	}

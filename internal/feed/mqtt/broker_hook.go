@@ -192,6 +192,9 @@ func (h *hook) OnDisconnect(cl *mochi.Client, err error, expire bool) {
 	if code := (packets.Code{}); errors.As(err, &code) && code.Code > packets.ErrUnspecifiedError.Code {
 		h.b.sink.Refused(h.b.sourceOf(cl), againstRules, []byte(code.Reason))
 	}
+	if c, ok := cl.Net.Conn.(*conn); ok && c.client != nil {
+		c.leaves()
+	}
 	if expire && !cl.IsTakenOver() {
 		h.b.forget(cl.ID)
 	}

@@ -46,6 +46,7 @@ type incoming struct {
 	id      uint16
 	topic   []byte
 	payload []byte
+	mark    uint64 // see [markOf]
 }
 
 // readPublish reads a PUBLISH packet, but for its header. It isn't ok where there is

@@ -15,6 +15,7 @@ import (
 // to be acknowledged, and what subscribers are to be given.
 type burst struct {
 	c        *conn
+	handed   bool // the sink has it
 	readings []watch.Reading
 	answers  []answer
 	passes   []pass
@@ -25,6 +26,7 @@ type answer struct {
 	head  byte
 	code  byte
 	id    uint16
+	mark  uint64 // see [markOf]; 0: none
 	words string
 }
 
@@ -76,9 +78,19 @@ func (c *conn) mine(first byte, body []byte) (ok bool, err error) {
 		return true, c.refuse(m, reasonTopicName, feed.NoSuchTank, m.topic, feed.NoSuchTank)
 	}
 	b := c.open()
+	n := len(b.readings)
 	readings, why, err := c.b.decode(b.readings, tank, c.source, m.payload, c.at)
 	if err != nil {
 		return true, c.refuse(m, reasonPayload, why, m.payload, err.Error())
+	}
+	if m.qos > 0 {
+		m.mark = markOf(m.topic, m.payload, readings[n:])
+		if c.b.sentBefore(c.client.ID, m) {
+			// Its readings wait among those before it, or are kept; and it is
+			// acknowledged behind them.
+			clear(readings[n:])
+			return true, c.answer(m, reasonSuccess, "")
+		}
 	}
 	b.readings = readings
 	if c.wanted {
@@ -122,7 +134,7 @@ func (c *conn) answer(m incoming, code byte, words string) error {
 		if m.qos == 2 {
 			head = headPubrec
 		}
-		b.answers = append(b.answers, answer{head, code, m.id, words})
+		b.answers = append(b.answers, answer{head, code, m.id, m.mark, words})
 	}
 	if len(b.answers) >= burstMost || len(b.readings) >= burstMost {
 		c.submit()
@@ -151,6 +163,7 @@ func (c *conn) submit() {
 	c.usual = min(len(b.readings)+1, burstMost)
 	stuck := c.await(b.answers)
 	c.b.sink.Later(b.readings, b.done)
+	c.handedOver(b)
 	if stuck {
 		feed.Hurry(c.b.sink)
 	}

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -248,4 +249,65 @@ func numbers(n int) string {
 		fmt.Fprintf(&b, " w%d", i)
 	}
 	return b.String()
+}
+
+// TestSQLite3 has the sqlite3 program open a file of readings while it is kept, and a
+// backup that was made meanwhile.
+func TestSQLite3(t *testing.T) {
+	t.Parallel()
+	program := peer.Tool(t, "sqlite3", "sqlite3")
+	path := filepath.Join(t.TempDir(), "watch.db")
+	s := openedReadings(t, path)
+	list := measured(30_000)
+	kept := make(chan error, 1)
+	begun := make(chan struct{})
+	go func() {
+		for i := 0; i < len(list); i += 100 {
+			if i == 25_000 {
+				close(begun)
+			}
+			if err := s.Keep(list[i : i+100]); err != nil {
+				kept <- err
+				return
+			}
+			if i%10_000 == 0 {
+				if err := s.Seal(t.Context()); err != nil {
+					kept <- err
+					return
+				}
+			}
+		}
+		kept <- nil
+	}()
+	<-begun
+	copied := filepath.Join(t.TempDir(), "copy.db")
+	if err := s.Backup(t.Context(), copied); err != nil {
+		t.Error(err)
+	}
+	if err := <-kept; err != nil {
+		t.Fatal(err)
+	}
+	ask := func(path, query string) string {
+		t.Helper()
+		out, err := exec.CommandContext(t.Context(), program, "-batch", path, query).CombinedOutput()
+		if err != nil {
+			t.Fatalf("%v: %s", err, out)
+		}
+		return strings.TrimSpace(string(out))
+	}
+	for _, p := range []string{path, copied} {
+		if got := ask(p, "PRAGMA integrity_check; PRAGMA foreign_key_check; PRAGMA page_size; SELECT count(*) FROM line"); got != "ok\n1024\n3" {
+			t.Errorf("%s: %q", p, got)
+		}
+		if got := ask(p, "SELECT sum(readings) = (SELECT sum(readings) FROM chunk WHERE earliest <= latest AND length(body) > 0) AND count(*) > 0 FROM chunk"); got != "1" {
+			t.Errorf("%s: %q", p, got)
+		}
+	}
+	b := openedReadings(t, copied)
+	if err := b.Sound(t.Context()); err != nil {
+		t.Error(err)
+	}
+	if n, err := b.Count(t.Context()); err != nil || n < 25_000 || n > 30_000 || n%100 != 0 {
+		t.Errorf("the backup has %d readings, %v", n, err)
+	}
 }

@@ -13,9 +13,11 @@ const (
 	batchReadings = 4096
 	// heldReadings is how many readings the hot rows hold before they are sealed
 	// whatever their lines have come to; each takes 40 bytes of memory. Where there
-	// are many lines it is perLine of each, and heldMost at the most.
+	// are many lines it is perLine of each, as small chunks and a roll-up for every
+	// few readings would cost more than they save; and heldMost at the most. Twice as
+	// many are the end: nothing is kept then before they are sealed.
 	heldReadings = 1 << 17
-	perLine      = 64
+	perLine      = 1024
 	heldMost     = 1 << 21
 )
 
@@ -38,7 +40,7 @@ func (s *Readings) Keep(readings []watch.Reading) error {
 	}
 	if s.sure && s.held >= 2*s.bound() {
 		// Sealing has failed before; memory isn't to grow for that.
-		if err := s.seal(ctx, true); err != nil {
+		if err := s.seal(ctx, everything); err != nil {
 			return err
 		}
 	}
@@ -50,7 +52,7 @@ func (s *Readings) Keep(readings []watch.Reading) error {
 		return err
 	}
 	if s.held >= s.bound() {
-		if err := s.seal(ctx, true); err != nil {
+		if err := s.seal(ctx, oldestRow); err != nil {
 			s.log.Warn("readings are kept, but can't be sealed for now", "file", s.path, "error", err)
 		}
 	}

@@ -135,10 +135,11 @@ func TestReadingsPruned(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	s, now := openedAt(t, noonTime)
+	const perDay = 2160
 	day := func(d int) []watch.Reading {
-		list := make([]watch.Reading, 8640)
+		list := make([]watch.Reading, perDay)
 		for i := range list {
-			at := noonTime.AddDate(0, 0, d).Add(time.Duration(i) * 10 * time.Second)
+			at := noonTime.AddDate(0, 0, d).Add(time.Duration(i) * 40 * time.Second)
 			list[i] = watch.Reading{Tank: "fresh", Source: "mqtt", Time: at, Value: 100 + float64(i%9)}
 		}
 		return list
@@ -164,13 +165,13 @@ func TestReadingsPruned(t *testing.T) {
 		}
 		return n
 	}
-	const all = 20 * 8640
+	const all = 20 * perDay
 	p, err := s.Prune(ctx, Retention{Before: noonTime.AddDate(0, 0, 10)})
 	if err != nil {
 		t.Fatal(err)
 	}
 	left, err := s.Count(ctx)
-	if err != nil || left+p.Readings != all || left < 10*8640 || left > 11*8640 || p.Until.IsZero() || p.Bytes <= 0 {
+	if err != nil || left+p.Readings != all || left < 10*perDay || left > 12*perDay || p.Until.IsZero() || p.Bytes <= 0 {
 		t.Errorf("%d readings are left, %v; %+v", left, err, p)
 	}
 	if n := count(21); n != all {
@@ -217,7 +218,7 @@ func TestReadingsPruned(t *testing.T) {
 	if err := s.Keep(day(21)); err != nil {
 		t.Fatal(err)
 	}
-	if n, err := s.Count(ctx); err != nil || n < 8640 {
+	if n, err := s.Count(ctx); err != nil || n < perDay {
 		t.Errorf("%d readings, %v", n, err)
 	}
 	if err := s.Sound(ctx); err != nil {
@@ -309,4 +310,42 @@ func TestEventsKept(t *testing.T) {
 	check("fresh", time.Time{}, time.Time{}, 10, 2, 1)
 	check("", noonTime.Add(time.Second), noonTime.Add(3*time.Second), 10, 2, 1)
 	check("grey", time.Time{}, time.Time{}, 10)
+}
+
+// TestReadingsTwoWriters has a file open twice, as two programs have it: each knows what
+// the other kept before it keeps anything itself.
+func TestReadingsTwoWriters(t *testing.T) {
+	t.Parallel()
+	one, _ := openedAt(t, noonTime)
+	two, err := OpenReadings(t.Context(), one.Path(), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer two.Close()
+	list := someReadings(10_000)
+	var m shelf
+	for i := 0; i < len(list); i += 500 {
+		writer, other := one, two
+		if i/500%2 == 1 {
+			writer, other = two, one
+		}
+		if err := writer.Keep(list[i : i+500]); err != nil {
+			t.Fatal(err)
+		}
+		if i%2500 == 0 {
+			if err := other.Keep(list[max(0, i-300) : i+500]); err != nil {
+				t.Fatal(err)
+			}
+			if err := writer.Seal(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	m.keep(list)
+	for _, s := range []*Readings{one, two} {
+		if err := s.Keep(list[:1]); err != nil { // it is there; but now this one knows
+			t.Fatal(err)
+		}
+		m.check(t, s)
+	}
 }

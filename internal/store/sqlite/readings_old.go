@@ -65,7 +65,7 @@ func (s *Readings) bringBatches(ctx context.Context) (n int, err error) {
 	}
 	s.publish()
 	if s.held >= s.bound() {
-		return n, s.seal(ctx, true)
+		return n, s.seal(ctx, oldestRow)
 	}
 	return n, nil
 }

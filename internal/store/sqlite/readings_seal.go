@@ -22,8 +22,17 @@ const (
 func (s *Readings) Seal(ctx context.Context) error {
 	s.keeping.Lock()
 	defer s.keeping.Unlock()
-	return s.seal(ctx, false)
+	return s.seal(ctx, whatIsDue)
 }
+
+// extent is how much is sealed.
+type extent int
+
+const (
+	whatIsDue extent = iota
+	oldestRow        // the lines that have readings in the oldest hot row, so that it can go
+	everything
+)
 
 // due says whether a line is to be sealed.
 func (l *line) due(now time.Time) bool {
@@ -36,8 +45,8 @@ func (l *line) due(now time.Time) bool {
 	return len(l.hot) >= chunkReadings || now.Sub(l.since) >= sealAfter
 }
 
-// seal seals what is due, or all.
-func (s *Readings) seal(ctx context.Context, all bool) error {
+// seal seals so much.
+func (s *Readings) seal(ctx context.Context, much extent) error {
 	var due []*line
 	viewed := false
 	defer func() {
@@ -54,7 +63,7 @@ func (s *Readings) seal(ctx context.Context, all bool) error {
 		least := int64(1<<63 - 1) // the first hot row that is still needed
 		for _, l := range s.lines {
 			switch {
-			case all && len(l.hot) > 0 || l.due(now):
+			case len(l.hot) > 0 && (much == everything || much == oldestRow && l.first <= s.rows[0].number) || l.due(now):
 				due = append(due, l)
 			case len(l.hot) > 0:
 				least = min(least, l.first)

@@ -93,6 +93,9 @@ func writtenBytes() (int64, error) {
 	return 0, fmt.Errorf("no write_bytes in /proc/self/io")
 }
 
+// writtenHours are enough for two chunks of each tank and their roll-ups.
+const writtenHours = 3
+
 // TestReadingsWrites has the kernel say what a watch of four tanks writes to the disk,
 // in some hours at full speed: less than 100 MB a day.
 func TestReadingsWrites(t *testing.T) {
@@ -100,7 +103,7 @@ func TestReadingsWrites(t *testing.T) {
 	if _, err := writtenBytes(); err != nil {
 		t.Skipf("this system doesn't count what a process writes: %v", err)
 	}
-	const hours = 4
+	const hours = writtenHours
 	cmd := child(t, "writer", filepath.Join(peer.Disk(t), "watch.db"))
 	out, err := cmd.Output()
 	if err == nil {

@@ -9,7 +9,7 @@ import { said } from "./said.js";
 const silence = 12000; // ms without a word, of which there is one in 5 s, until the line counts as broken
 const patience = 5000; // ms that an answer may take
 const pause = 2000; // ms until a line that broke is tried again
-const slowly = 5000; // ms from look to look where there is no stream to be had
+const slowly = 3000; // ms from look to look where there is no stream to be had
 
 let stream = null;
 let lead = -Infinity; // how far the stream's time is before ours, at the most: the event that was quickest here

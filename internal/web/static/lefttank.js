@@ -16,8 +16,8 @@ function parts() {
 	return { past, from: Number(past.dataset.from), to: Number(past.dataset.to), rows: [...document.querySelectorAll("#figures tbody tr")] };
 }
 
-// mark draws a hair line at a moment, and says what stands there.
-function mark(at) {
+// tellAt draws a hair line at a moment, and says what stands there.
+function tellAt(at) {
 	const p = parts();
 	if (!p) return;
 	const share = (at - p.from) / (p.to - p.from);
@@ -49,7 +49,7 @@ function move(at) {
 	const p = parts();
 	held = Math.min(p.to, Math.max(p.from, at));
 	slider.value = String(Math.round((held - p.from) / (p.to - p.from) * most));
-	mark(held);
+	tellAt(held);
 }
 
 if (slider) {
@@ -58,7 +58,7 @@ if (slider) {
 		const p = parts();
 		// At its end the slider is within the last row.
 		held = Math.min(p.from + (p.to - p.from) * Number(slider.value) / most, p.to - 0.001);
-		mark(held);
+		tellAt(held);
 	});
 	const point = (event) => {
 		const plot = event.target.closest?.(".plot");

@@ -9,7 +9,6 @@ import (
 
 	"github.com/eclipse/paho.golang/autopaho"
 	"github.com/eclipse/paho.golang/paho"
-	"github.com/eclipse/paho.golang/paho/session/state"
 
 	"gaugewright/internal/feed"
 )
@@ -71,7 +70,9 @@ func (p *Publisher) connection(tell feed.Teller, end context.CancelFunc) autopah
 		},
 		ClientConfig: paho.ClientConfig{
 			ClientID: p.c.Client,
-			Session:  placed{state.NewInMemory()},
+			// Both see what is sent.
+			Session:     &p.sequence,
+			PingHandler: &p.sequence,
 			// A reading waits for its acknowledgement as long as it takes: over a
 			// lost connection the session sends it again.
 			PacketTimeout: 24 * time.Hour,

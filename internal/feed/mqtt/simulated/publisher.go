@@ -16,9 +16,7 @@ import (
 	"time"
 
 	"github.com/eclipse/paho.golang/autopaho"
-	"github.com/eclipse/paho.golang/packets"
 	"github.com/eclipse/paho.golang/paho"
-	"github.com/eclipse/paho.golang/paho/session"
 	"github.com/eclipse/paho.golang/paho/session/state"
 
 	"gaugewright/internal/feed"
@@ -75,6 +73,9 @@ type Publisher struct {
 	denied atomic.Uint64 // acknowledged with a reason against it
 	up     atomic.Bool
 
+	launching sync.Mutex
+	sequence  sequence
+
 	dealing sync.Mutex
 	dealt   map[string]int // lanes, by tank
 
@@ -125,6 +126,7 @@ func New(c Config) (*Publisher, error) {
 		p.lanes = append(p.lanes, newLane())
 	}
 	p.era, p.again = context.WithCancel(context.Background())
+	p.sequence.State, p.sequence.DefaultPinger = state.NewInMemory(), paho.NewDefaultPinger()
 	return p, nil
 }
 
@@ -249,7 +251,7 @@ func (p *Publisher) StateTopic() string { return p.c.Root + "/state/" + p.c.Clie
 type flight struct {
 	message
 	number uint64
-	sent   func() // tells that it has its place behind those before it
+	sent   func() // tells that it has been written, behind those before it
 	again  bool   // it has to be sent anew
 }
 
@@ -290,18 +292,19 @@ func (p *Publisher) drive(life context.Context, cm *autopaho.ConnectionManager, 
 			continue
 		}
 		away++
-		placed := make(chan struct{})
-		f.sent = sync.OnceFunc(func() { close(placed) })
+		sent := make(chan struct{})
+		f.sent = sync.OnceFunc(func() { close(sent) })
+		p.launching.Lock() // one at a time, of all lanes
 		go func() {
 			f.again = !p.deliver(life, cm, f)
 			f.sent()
 			landed <- f
 		}()
 		select {
-		case <-placed:
+		case <-sent:
 		case <-life.Done():
-			return
 		}
+		p.launching.Unlock()
 	}
 }
 
@@ -316,7 +319,7 @@ func (p *Publisher) deliver(life context.Context, cm *autopaho.ConnectionManager
 	p.mu.Lock()
 	era := p.era
 	p.mu.Unlock()
-	ctx, cancel := context.WithCancel(context.WithValue(life, placing{}, f.sent))
+	ctx, cancel := context.WithCancel(context.WithValue(life, written{}, f.sent))
 	stop := context.AfterFunc(era, cancel)
 	answer, err := cm.Publish(ctx, &paho.Publish{Topic: topic, QoS: 1, Payload: f.payload})
 	stop()
@@ -336,22 +339,6 @@ func (p *Publisher) deliver(life context.Context, cm *autopaho.ConnectionManager
 	case <-time.After(20 * time.Millisecond):
 	}
 	return false
-}
-
-// placing is the key of a function that is called once a message has its place in
-// the session.
-type placing struct{}
-
-// placed is a session that tells when messages have their places in it: from then on
-// the next may be sent and doesn't come before.
-type placed struct{ *state.State }
-
-func (s placed) AddToSession(ctx context.Context, packet session.Packet, resp chan<- packets.ControlPacket) error {
-	err := s.State.AddToSession(ctx, packet, resp)
-	if tell, ok := ctx.Value(placing{}).(func()); ok {
-		tell()
-	}
-	return err
 }
 
 // wait is how long to wait before a try: none before the first of all, then a
