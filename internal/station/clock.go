@@ -35,6 +35,25 @@ func (c *clock) moved() (by time.Duration, before time.Time) {
 	return wall.Sub(expected), expected
 }
 
+const (
+	// longestOff is for how long a watch may have been off, and leaps by how much its
+	// clock may be set forward, without its being doubted that it tells how old
+	// readings are; and doubts is for how long that is doubted then.
+	longestOff = 60 * 24 * time.Hour
+	leaps      = 24 * time.Hour
+	doubts     = 24 * time.Hour
+)
+
+// doubtClock has nothing let go of for its age for a while: a clock that is years
+// ahead would make all of it too old.
+func (s *Station) doubtClock() {
+	at := s.o.Passed()
+	s.doubted = &at
+}
+
+// tellsAge says whether the clock is believed to tell how old readings are.
+func (s *Station) tellsAge() bool { return s.doubted == nil || s.o.Passed()-*s.doubted >= doubts }
+
 // recentMost is how many readings of a tank are held to begin a watch anew with.
 const recentMost = 64
 
@@ -77,6 +96,9 @@ func (s *Station) minds(ctx context.Context) {
 	s.o.Log.Warn("this machine's clock was set", "by", by, "from", before, "to", s.clock.wall)
 	s.itself(history.ClockMoved, text)
 	s.noted(text)
+	if by > leaps {
+		s.doubtClock()
+	}
 	for _, n := range s.names {
 		if err := s.anew(ctx, s.tanks[n], by, before); err != nil {
 			s.o.Log.Error("a tank's watch couldn't be begun anew after the clock was set", "tank", n, "error", err)

@@ -21,6 +21,7 @@ import (
 	"gaugewright/internal/feed/modbus"
 	"gaugewright/internal/feed/mqtt"
 	"gaugewright/internal/feed/xdr"
+	"gaugewright/internal/web"
 )
 
 // Config is a watch as its TOML file has it. docs/watching.md says each key.
@@ -229,6 +230,9 @@ func (c *Config) check() error {
 		for _, n := range kind.names {
 			if !name.MatchString(n) {
 				faults = append(faults, fmt.Errorf("[%s.%q]: a name has letters, digits, - and _ only, and begins with a letter or a digit", kind.what, n))
+			}
+			if kind.what == "tank" && slices.Contains(web.NotTanks, n) {
+				faults = append(faults, fmt.Errorf("[tank.%s]: a page has that name; expected another, such as %q", n, n+"-1"))
 			}
 		}
 	}

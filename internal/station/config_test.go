@@ -75,7 +75,7 @@ func TestReadRefuses(t *testing.T) {
 		"no tank":             {"data = \"x.db\"\n", nil, `no tank is to be watched; expected at least one table like \[tank\.fresh\]`},
 		"an unknown key":      {small + "colour = \"blue\"\n", nil, `there is no key tank\.fresh\.colour; docs/watching\.md lists`},
 		"an unknown table":    {small + "[gauges]\nx = 1\n", nil, `there is no key gauges`},
-		"a duration":          {small + "stale = \"soon\"\n", nil, `line 5: .*"soon" is no duration; expected one like "500ms", "5s" or "10m"`},
+		"a duration":          {small + "stale = \"soon\"\n", nil, `line 5: .*"soon" is no duration; expected one like "500ms", "5s", "10m" or "30d"`},
 		"a name with a slash": {"[tank.\"a/b\"]\nlower = 1\nupper = 2\n", nil, `\[tank\."a/b"\]: a name has letters, digits`},
 		"a signal":            {small + "signal = \"litres\"\n", nil, `there is no signal "litres"; expected "ohm"`},
 		"set without a value": {small, []string{"tank.fresh.stale"}, `"tank\.fresh\.stale" sets nothing; expected KEY=VALUE`},

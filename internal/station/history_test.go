@@ -395,3 +395,39 @@ func TestBackups(t *testing.T) {
 		t.Errorf("%q", n)
 	}
 }
+
+// A clock that is years ahead has nothing let go of for its age, until it has been
+// right for a day, as far as anyone can tell.
+func TestClockAheadKeepsReadings(t *testing.T) {
+	path := write(t, "keep_for = \"30d\"\n"+alone)
+	c := &times{wall: morning}
+	s := still(t, path, c, nil)
+	defer s.cut(t)
+	s.taken1(t, timed(0), timed(1))
+	kept := func() int64 {
+		s.minds(t.Context())
+		if err := s.seal(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if err := s.prune(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		n, err := s.store.Count(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	c.set(3 * 365 * 24 * time.Hour)
+	if n := kept(); n != 2 {
+		t.Errorf("%d of 2 readings are left right after the clock was set forward", n)
+	}
+	c.pass(23 * time.Hour)
+	if n := kept(); n != 2 {
+		t.Errorf("%d of 2 readings are left a little later", n)
+	}
+	c.pass(2 * time.Hour)
+	if n := kept(); n != 0 {
+		t.Errorf("%d readings are left of a time that is long over", n)
+	}
+}

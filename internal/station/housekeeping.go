@@ -115,7 +115,7 @@ func (s *Station) prune(ctx context.Context) error {
 		return nil
 	}
 	o := sqlite.Retention{Most: int64(s.config.KeepMost)}
-	if s.config.KeepFor > 0 {
+	if s.config.KeepFor > 0 && s.tellsAge() {
 		o.Before = s.o.Now().Add(-time.Duration(s.config.KeepFor))
 	}
 	p, err := s.store.Prune(ctx, o)

@@ -95,6 +95,9 @@ type Station struct {
 
 	started time.Time
 	clock   clock // of the housekeeping
+	// doubted is when it was last doubted that the clock tells how old readings are,
+	// by the time that passes; nil: it isn't.
+	doubted *time.Duration
 	pace    pace
 	begun   time.Time    // for turned
 	turned  atomic.Int64 // when the publishing last went round, ns since it began
@@ -206,6 +209,9 @@ func (s *Station) warm(ctx context.Context) error {
 			return err
 		}
 		t.told.until = time.Time{}
+		if !until.IsZero() && now.Sub(until) > longestOff {
+			s.doubtClock()
+		}
 		if last := t.level.Time; last.Sub(now) > time.Minute {
 			text := fmt.Sprintf("This machine's clock is at %s, and the last reading of %s was kept at %s by it: the clock may be wrong, or was.", s.said(now), t.about.Label.Label, s.said(last))
 			s.o.Log.Warn("this machine's clock is before the last reading", "tank", n, "clock", now, "reading", last)

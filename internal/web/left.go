@@ -17,6 +17,9 @@ const (
 	leftAway     = leftPath + "/away"
 )
 
+// NotTanks are names that no tank may have: below the owner's page they are others'.
+var NotTanks = []string{"now", "live", "away"}
+
 // leftRoutes adds the owner's page to the addresses of a site.
 func (s *Site) leftRoutes(m *crossing) {
 	m.Handle("GET "+leftPath, s.page(s.leftPage))

@@ -144,7 +144,7 @@ func (b *leftTankBody) fill(p *tankPast) {
 	}
 	b.More = p.more
 	if p.unread > 0 {
-		b.Unread = fmt.Sprintf("Of what was read %d sources are drawn and %d are not; the file has them all.", len(p.lines), p.unread)
+		b.Unread = fmt.Sprintf("Of what was read %d sources are drawn and in the file, and %d are not.", len(p.lines), p.unread)
 	}
 	b.Wide, b.Narrow = pastDrawn(p, 860), pastDrawn(p, 350)
 }
