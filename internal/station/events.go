@@ -19,6 +19,9 @@ const (
 	// often one more after that: a loose contact can come and go all day.
 	burstEvents = 60
 	onceEvents  = time.Minute
+	// checked is how long a function check has to last to be an event: a jump while
+	// driving is over in seconds, again and again.
+	checked = 30 * time.Second
 )
 
 // happened notes an event, which is written soon.
@@ -84,6 +87,9 @@ type told struct {
 // settled is no fault of its own: it stands at the start and after others.
 func (t *told) changed(l watch.Level) (list []history.Event) {
 	if l.Time.IsZero() || l.Fault == watch.Unsettled || l.Fault == t.fault {
+		return nil
+	}
+	if l.Status == watch.Check && t.fault == watch.NoFault && l.Time.Sub(l.Since) < checked {
 		return nil
 	}
 	if t.fault != watch.NoFault {
