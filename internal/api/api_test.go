@@ -1,17 +1,13 @@
 package api
 
 import (
-	"bytes"
 	"encoding/json"
-	"net/http"
 	"reflect"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
-
-	"gaugewright/internal/doors"
 )
 
 // The level of a tank is what is published of it by MQTT, to the last field.
@@ -159,53 +155,6 @@ func TestPost(t *testing.T) {
 	}
 }
 
-// Everyone gets what they may: a guest their own tanks, nobody anything, a token
-// what it has the right to.
-func TestMay(t *testing.T) {
-	s := newStall()
-	var who func(*http.Request) (Access, error)
-	url := serving(t, s, func(o *Options) { o.May = func(r *http.Request) (Access, error) { return who(r) } })
-	is := func(a Access) func(*http.Request) (Access, error) {
-		return func(*http.Request) (Access, error) { return a, nil }
-	}
-	all := doors.Visitor{Role: doors.Owner}
-	sender := doors.Pass{Kind: doors.Token, Publish: true, Tanks: []string{"lpg"}}.Visitor()
-	cases := []struct {
-		name string
-		who  func(*http.Request) (Access, error)
-		want map[string]int
-	}{
-		{"nobody", is(Access{}), map[string]int{"GET /api/v1/tanks": 401, "GET /api/v1/levels/stream": 401, "POST /api/v1/tanks/fresh/readings": 401, "GET /metrics": 401, "GET /healthz": 200, "GET /readyz": 200, "GET /api/v1/openapi.json": 200}},
-		{"a guest", guest, map[string]int{"GET /api/v1/tanks": 200, "GET /api/v1/tanks/fresh/history": 200, "GET /api/v1/tanks/lpg": 404, "GET /api/v1/tanks/lpg/level": 404, "GET /api/v1/events?tank=lpg": 404, "GET /api/v1/standing": 403, "GET /api/v1/feeds": 403, "GET /metrics": 403, "POST /api/v1/tanks/fresh/readings": 403}},
-		{"a sender", is(Access{Visitor: sender, Post: true}), map[string]int{"POST /api/v1/tanks/lpg/readings": 200, "POST /api/v1/tanks/fresh/readings": 404, "GET /api/v1/levels": 403, "GET /api/v1/levels/stream": 403, "GET /metrics": 403}},
-		{"a scraper", is(Access{Visitor: all, Inside: true}), map[string]int{"POST /api/v1/tanks/lpg/readings": 403, "GET /metrics": 200, "GET /api/v1/standing": 200}},
-		{"too many tries", func(*http.Request) (Access, error) {
-			return Access{}, &Refusal{Status: 429, Detail: "Too many tries.", Again: time.Minute}
-		}, map[string]int{"GET /api/v1/tanks": 429}},
-		{"a broken lock", func(*http.Request) (Access, error) { return Access{}, errDisk }, map[string]int{"GET /api/v1/tanks": 500, "GET /metrics": 500}},
-	}
-	for _, c := range cases {
-		who = c.who
-		for path, want := range c.want {
-			method, at, _ := strings.Cut(path, " ")
-			got := ask(t, method, url+at, "1")
-			if got.status != want || strings.Contains(got.text, "secret") {
-				t.Errorf("%s: %s: %d %s; expected %d", c.name, path, got.status, got.text, want)
-			}
-			if (got.head.Get("WWW-Authenticate") != "") != (want == 401) || (got.head.Get("Retry-After") != "") != (want == 429) {
-				t.Errorf("%s: %s: %v", c.name, path, got.head)
-			}
-		}
-	}
-	who = guest
-	for path, list := range map[string]string{"/tanks": "tanks", "/levels": "levels", "/events": "events"} {
-		got := ask(t, "GET", url+"/api/v1"+path, "")
-		if rows := got.json[list].([]any); len(rows) != 1 || rows[0].(map[string]any)["tank"] != "fresh" {
-			t.Errorf("a guest sees %s", got.text)
-		}
-	}
-}
-
 // A program that watches nothing says so, and nothing breaks.
 func TestNothingWatched(t *testing.T) {
 	url := serving(t, nil, func(o *Options) { *o = Options{} })
@@ -242,67 +191,6 @@ func TestHealth(t *testing.T) {
 	check(`{"ready":false,"reasons":[{"what":"disk","text":"Readings can't be kept, and aren't acknowledged until they can.","since":"2026-11-24T12:00:00Z"}]}`, 503)
 	if got := ask(t, "POST", url+"/readyz", ""); got.status != 405 {
 		t.Errorf("POST: %d", got.status)
-	}
-}
-
-// Every field and parameter of the document is described, and every operation has
-// an id, an example where it has a parameter, and the bearer scheme.
-func TestDocumentIsWhole(t *testing.T) {
-	a, err := New(Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	now, before, err := a.Documents()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for name, text := range map[string][]byte{"3.1": now, "3.0": before} {
-		var d struct {
-			OpenAPI string
-			Paths   map[string]map[string]struct {
-				OperationID          string
-				Summary, Description string
-				Security             []map[string]any
-				Parameters           []map[string]any
-			}
-			Components struct {
-				Schemas map[string]struct {
-					Properties map[string]map[string]any
-				}
-				SecuritySchemes map[string]any
-			}
-		}
-		if err := json.Unmarshal(text, &d); err != nil {
-			t.Fatal(err)
-		}
-		if !strings.HasPrefix(d.OpenAPI, name) || d.Components.SecuritySchemes["bearer"] == nil || len(d.Paths) != 11 {
-			t.Errorf("%s: %s with %d paths", name, d.OpenAPI, len(d.Paths))
-		}
-		ids := map[string]bool{}
-		for path, verbs := range d.Paths {
-			for verb, op := range verbs {
-				if ids[op.OperationID] || op.OperationID == "" || op.Summary == "" || op.Description == "" || len(op.Security) == 0 {
-					t.Errorf("%s: %s %s: %+v", name, verb, path, op)
-				}
-				ids[op.OperationID] = true
-				for _, p := range op.Parameters {
-					schema, _ := p["schema"].(map[string]any)
-					if p["description"] == nil || schema["example"] == nil && schema["examples"] == nil {
-						t.Errorf("%s: %s %s: %v", name, verb, path, p)
-					}
-				}
-			}
-		}
-		for schema, s := range d.Components.Schemas {
-			for field, p := range s.Properties {
-				if p["description"] == nil && p["$ref"] == nil {
-					t.Errorf("%s: %s.%s has no description", name, schema, field)
-				}
-			}
-		}
-	}
-	if bytes.Contains(now, []byte("$schema\"")) || bytes.Contains(now, []byte("://cdn")) {
-		t.Error("something of the library's own is in the document")
 	}
 }
 

@@ -117,7 +117,7 @@ func TestHistoryGaps(t *testing.T) {
 func TestHistoryFlags(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		h := chart.History{From: 0, To: hour, Width: rapid.SampledFrom([]float64{350, 960}).Draw(t, "width")}
-		n := rapid.IntRange(1, 300).Draw(t, "flags")
+		n := rapid.IntRange(1, 80).Draw(t, "flags")
 		for i, at := range rapid.SliceOfN(rapid.Float64Range(0, hour), n, n).Draw(t, "at") {
 			h.Flags = append(h.Flags, chart.Flag{At: at, Label: fmt.Sprint(i)})
 		}

@@ -154,7 +154,7 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 		return nil, errors.Join(faults...)
 	}
 	var err error
-	if s.store, err = sqlite.OpenReadings(ctx, c.path(c.Data), sqlite.Options{Now: o.Now, Log: o.Log}); err != nil {
+	if s.store, err = sqlite.OpenReadings(ctx, c.path(c.Data), sqlite.Options{Now: o.Now, Log: o.Log, Backups: c.path(c.Backup.Folder)}); err != nil {
 		return nil, err
 	}
 	for _, begin := range []func(context.Context) error{s.recall, s.warm} {

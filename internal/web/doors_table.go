@@ -114,7 +114,7 @@ func (m *crossing) Handle(pattern string, h http.Handler) {
 			// As if it weren't there: a guest needn't know what else is.
 			m.s.page(func(http.ResponseWriter, *http.Request) error { return notFound("There is no such page.") }).ServeHTTP(w, r)
 		case r.URL.Path == "/" && (v.Role == doors.Owner || v.Role == doors.Guest):
-			http.Redirect(w, r, ownersPath, http.StatusSeeOther)
+			http.Redirect(w, r, leftPath, http.StatusSeeOther)
 		default:
 			h.ServeHTTP(w, r)
 		}
@@ -125,9 +125,6 @@ func (m *crossing) Handle(pattern string, h http.Handler) {
 func (m *crossing) HandleFunc(pattern string, h func(http.ResponseWriter, *http.Request)) {
 	m.Handle(pattern, http.HandlerFunc(h))
 }
-
-// ownersPath is the owner's page.
-const ownersPath = "/left"
 
 // turnedAway answers who may not go where they asked to.
 func (s *Site) turnedAway(w http.ResponseWriter, r *http.Request, v doors.Visitor) {

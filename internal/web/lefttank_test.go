@@ -59,7 +59,7 @@ func TestLeftTank(t *testing.T) {
 		"1 Nov, 15:30 to 1 Nov, 17:30</th><td class=\"words gap\"", "nothing known", "read, but no level: failure",
 		"What is kept begins on 30 Oct, 09:30.", "Each row is 5 min",
 		`href="/left/gas?for=day&until=2025-11-01T09%3A30%3A00Z"`, "/left/gas/history.csv?for=day&of=readings",
-		"no room on the disk", "the watch was stopped.",
+		"no room on the disk", "– The watch was stopped.",
 	)
 	// Another tank's events are its own, and nothing of gas stands in litres in the past.
 	b.saysNot("the page", text, watch.ShortCircuit.String(), `<th scope="col">Liquid</th>`, "Later →", "Up to now")

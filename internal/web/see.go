@@ -34,5 +34,5 @@ func (s *Site) see(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	return goTo(w, r, ownersPath)
+	return goTo(w, r, leftPath)
 }

@@ -57,7 +57,7 @@ func (r *recording) record(folder string) error {
 	if err := os.WriteFile(config, []byte(text), 0o600); err != nil {
 		return err
 	}
-	r.sent = sent{base: time.Now().Add(-24 * time.Hour).Truncate(time.Second), each: r.readings, acked: map[int]bool{}}
+	r.sent = sent{base: time.Now().Add(-96 * time.Hour).Truncate(time.Second), each: r.readings, acked: map[int]bool{}}
 	for n := range r.runs {
 		trace := filepath.Join(folder, fmt.Sprintf("trace-%d", n))
 		if err := r.once(config, trace, n%2 == 1); err != nil {

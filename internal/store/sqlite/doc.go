@@ -1,5 +1,6 @@
 // Package sqlite keeps the jobs of a workshop in one SQLite file: a [job.Store]
-// that needs no server, and a store of web sessions beside it.
+// that needs no server, and a store of web sessions beside it. The readings of a watch
+// and what was made of them are in another, [Readings]; docs/history.md says how.
 //
 // Each job is there as its present job file, as the line that the list of jobs
 // shows of it, and as every revision it ever had; revisions are only ever

@@ -311,3 +311,41 @@ func TestEventsKept(t *testing.T) {
 	check("", noonTime.Add(time.Second), noonTime.Add(3*time.Second), 10, 2, 1)
 	check("grey", time.Time{}, time.Time{}, 10)
 }
+
+// TestReadingsTwoWriters has a file open twice, as two programs have it: each knows what
+// the other kept before it keeps anything itself.
+func TestReadingsTwoWriters(t *testing.T) {
+	t.Parallel()
+	one, _ := openedAt(t, noonTime)
+	two, err := OpenReadings(t.Context(), one.Path(), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer two.Close()
+	list := someReadings(10_000)
+	var m shelf
+	for i := 0; i < len(list); i += 500 {
+		writer, other := one, two
+		if i/500%2 == 1 {
+			writer, other = two, one
+		}
+		if err := writer.Keep(list[i : i+500]); err != nil {
+			t.Fatal(err)
+		}
+		if i%2500 == 0 {
+			if err := other.Keep(list[max(0, i-300) : i+500]); err != nil {
+				t.Fatal(err)
+			}
+			if err := writer.Seal(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	m.keep(list)
+	for _, s := range []*Readings{one, two} {
+		if err := s.Keep(list[:1]); err != nil { // it is there; but now this one knows
+			t.Fatal(err)
+		}
+		m.check(t, s)
+	}
+}

@@ -217,3 +217,39 @@ func TestReadingsRenewed(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// TestReadingsRollsAgain damages roll-ups: with the next that come to them they are made
+// again from the readings, to the last digit.
+func TestReadingsRollsAgain(t *testing.T) {
+	t.Parallel()
+	ctx := context.Background()
+	s, now := openedAt(t, noonTime)
+	var m shelf
+	list := someReadings(3000)
+	for i := 0; i < len(list); i += 1000 {
+		if err := s.Keep(list[i : i+1000]); err != nil {
+			t.Fatal(err)
+		}
+		m.keep(list[i : i+1000])
+		if i == 2000 {
+			if _, err := s.writer.Exec("UPDATE roll SET body = CAST(substr(body, 1, 9) || x'00' || substr(body, 11) AS BLOB)"); err != nil {
+				t.Fatal(err)
+			}
+			if err := s.Sound(ctx); err == nil || !strings.Contains(err.Error(), "roll-ups") {
+				t.Errorf("damaged roll-ups are called sound: %v", err)
+			}
+		}
+		*now = now.Add(13 * time.Hour)
+		if err := s.Seal(ctx); err != nil {
+			t.Fatal(err)
+		}
+	}
+	m.check(t, s)
+	if err := s.Sound(ctx); err != nil {
+		t.Error(err)
+	}
+	var aside int
+	if err := s.writer.QueryRow("SELECT count(*) FROM aside WHERE what = 'roll'").Scan(&aside); err != nil || aside == 0 {
+		t.Errorf("%d were put aside, %v", aside, err)
+	}
+}
