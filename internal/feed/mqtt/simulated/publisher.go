@@ -260,7 +260,18 @@ func (p *Publisher) drive(life context.Context, cm *autopaho.ConnectionManager, 
 	landed := make(chan flight, p.window)
 	var failed, anew []flight // that have to be sent anew; and those whose turn it is
 	away, number := 0, uint64(0)
+	land := func(f flight) {
+		away--
+		if f.again {
+			failed = append(failed, f)
+		} else {
+			l.arrived()
+		}
+	}
 	for {
+		for len(landed) > 0 {
+			land(<-landed)
+		}
 		if away == 0 && len(failed) > 0 {
 			anew = append(failed, anew...)
 			slices.SortFunc(anew, func(a, b flight) int { return cmp.Compare(a.number, b.number) })
@@ -282,12 +293,7 @@ func (p *Publisher) drive(life context.Context, cm *autopaho.ConnectionManager, 
 				return
 			case <-l.some:
 			case f := <-landed:
-				away--
-				if f.again {
-					failed = append(failed, f)
-				} else {
-					l.arrived()
-				}
+				land(f)
 			}
 			continue
 		}
@@ -297,8 +303,8 @@ func (p *Publisher) drive(life context.Context, cm *autopaho.ConnectionManager, 
 		p.launching.Lock() // one at a time, of all lanes
 		go func() {
 			f.again = !p.deliver(life, cm, f)
+			landed <- f // has room; before the next is launched
 			f.sent()
-			landed <- f
 		}()
 		select {
 		case <-sent:
