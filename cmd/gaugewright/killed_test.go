@@ -19,6 +19,7 @@ import (
 // moments that differ each time. What the page has shown as taken is in the data
 // file; what was sent and not answered is sent again, and none is there twice.
 func TestKilledInASweep(t *testing.T) {
+	t.Parallel()
 	const takes, kills = 40, 20
 	data := filepath.Join(t.TempDir(), "w.db")
 	id := begunJob(t, data)

@@ -29,6 +29,7 @@ const killsOfAFile = 20
 // file. In the end each reading that was acknowledged is there once, and none
 // that wasn't sent; and minutes, hours and days are those of the readings.
 func TestKilledWatch(t *testing.T) {
+	t.Parallel()
 	// Commits that are small and come often; those that wait ten seconds, of which
 	// only what fills a commit is acknowledged before; and none waits for another.
 	ways := []struct {

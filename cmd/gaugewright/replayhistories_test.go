@@ -247,6 +247,7 @@ func judge(t *testing.T, m made, folder, out string) verdict {
 // What is watched is held against the truth, over histories that were made
 // without any of this program's code, by testdata/histories.py.
 func TestReplayAgainstHistories(t *testing.T) {
+	t.Parallel()
 	script, err := os.ReadFile("testdata/histories.py")
 	if err != nil {
 		t.Fatal(err)

@@ -37,6 +37,7 @@ func TestWholeJobByTouch(t *testing.T) { wholeJob(t, false) }
 func TestWholeJobByKeyboard(t *testing.T) { wholeJob(t, true) }
 
 func wholeJob(t *testing.T, keys bool) {
+	t.Parallel()
 	ctx := browser.Open(t)
 	browser.View(t, ctx, 820, 1180, false)
 	bench, err := simulated.Listen("127.0.0.1:0", simulated.Options{Lag: time.Millisecond})
