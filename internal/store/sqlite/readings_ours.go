@@ -12,6 +12,9 @@ const (
 	// lookedBytes is how much of a file is looked at to find out whose it was: the pages
 	// with its layout are among the first.
 	lookedBytes = 8 << 20
+	// lookedRows is how many bytes of rows are looked at: in garbage a page may seem to
+	// have many large rows that run in circles.
+	lookedRows = 4 * lookedBytes
 	// sector is what a disk writes at once, and leaves as zeros when it fails to.
 	sector = 512
 	magic  = "SQLite format 3\x00"
@@ -25,18 +28,19 @@ const (
 // and folds it in when it closes the file. (Pages and header as in
 // sqlite.org/fileformat2.html.)
 func (s *Readings) oursOnce() bool {
-	if s.lines != nil {
-		return true
-	}
-	main := beginning(s.path)
-	if marked(main, s.id) {
+	return s.lines != nil || watched.plainlyOf(beginning(s.path))
+}
+
+// plainlyOf says the same by a file's first bytes.
+func (l *layout) plainlyOf(main []byte) bool {
+	if marked(main, l.id) {
 		return true
 	}
 	whose := kin{others: anotherWithin(main)}
 	for _, size := range []int{1024, 4096} { // what it is made with, and SQLite's own
-		p := pages{size, main}
+		p := pages{size, main, lookedRows}
 		for n := 1; n <= len(main)/size; n++ {
-			p.look(n, s.layout, &whose)
+			p.look(n, l, &whose)
 		}
 	}
 	head := main[:min(len(main), sector)]
@@ -84,7 +88,7 @@ const (
 )
 
 // look looks at the rows in a page.
-func (p *pages) look(n int, l layout, k *kin) {
+func (p *pages) look(n int, l *layout, k *kin) {
 	b, from := p.page(n), 0
 	if n == 1 {
 		from = 100 // after the file's header
@@ -104,7 +108,7 @@ func (p *pages) look(n int, l layout, k *kin) {
 
 // row judges by a row: one of the schema, whose root has to be where it says; or one
 // with a body whose checksum is right.
-func (p *pages) row(row []cell, l layout, k *kin) {
+func (p *pages) row(row []cell, l *layout, k *kin) {
 	if len(row) == 5 && string(row[0].bytes) == "table" {
 		text := string(row[4].bytes)
 		root := p.page(int(row[3].whole))

@@ -6,6 +6,7 @@ import "encoding/binary"
 type pages struct {
 	size int
 	main []byte
+	left int // bytes of rows that may still be looked at
 }
 
 // page gives a page by its number, nil where there is none.
@@ -23,9 +24,10 @@ func (p *pages) payload(b []byte) []byte {
 	b = b[n:]
 	_, n = bigVarint(b)
 	b = b[n:]
-	if size == 0 || size > 1<<20 {
+	if size == 0 || size > uint64(max(0, min(p.left, 1<<20))) {
 		return nil
 	}
+	p.left -= int(size)
 	total, local := int(size), int(size)
 	if most := p.size - 35; total > most {
 		least := (p.size-12)*32/255 - 23
