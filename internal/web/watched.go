@@ -80,6 +80,10 @@ type Label struct {
 	// Permitted is where the permitted fill stands on the scale, 0..1; 0: it isn't
 	// drawn.
 	Permitted quantity.Share
+	// Signal is what the sender gives, and Least and Most are between which values it
+	// was calibrated; both 0: that isn't known.
+	Signal      watch.Signal
+	Least, Most float64
 	// Shares and Volumes say what a share of the scale comes to, straight between
 	// pairs; none: no litres stand beside the sight column.
 	Shares  []quantity.Share
