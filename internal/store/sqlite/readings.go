@@ -89,7 +89,12 @@ func (s *Readings) openOnce(ctx context.Context, path string) error {
 func (s *Readings) begin(ctx context.Context) error {
 	s.keeping.Lock()
 	defer s.keeping.Unlock()
-	if err := s.write(ctx, "nothing", func(t *txn) error { return s.current(ctx, t) }); err != nil {
+	if err := s.write(ctx, "nothing", func(t *txn) error {
+		if err := s.current(ctx, t); err != nil {
+			return err
+		}
+		return s.readable(ctx, t)
+	}); err != nil {
 		return err
 	}
 	return s.bringForward(ctx)
@@ -116,7 +121,7 @@ func (s *Readings) Sound(ctx context.Context) error {
 		return err
 	}
 	if found != "ok" {
-		return s.damaged(found)
+		return s.checkFailed(found)
 	}
 	if err := s.Each(ctx, time.Time{}, time.Time{}, "", func(watch.Reading) error { return nil }); err != nil {
 		return err
@@ -149,7 +154,7 @@ func (s *Readings) checkRows(ctx context.Context, what, query string, check func
 			return s.readError("the file", err)
 		}
 		if err := check(block, body); err != nil {
-			return s.damaged(fmt.Sprintf("%s %d/%d/%d: %v", what, of, step, block, err))
+			return s.partError(fmt.Sprintf("%s %d/%d/%d", what, of, step, block), err)
 		}
 	}
 	if err := rows.Err(); err != nil {
