@@ -113,6 +113,26 @@ func (s *Readings) Count(ctx context.Context) (n int64, err error) {
 	return n, err
 }
 
+// Unsealed gives how many readings there are that aren't sealed yet, and the time of the
+// latest reading of all, zero where there is none. It looks at no disk.
+func (s *Readings) Unsealed() (n int, latest time.Time) {
+	s.view.RLock()
+	defer s.view.RUnlock()
+	last := int64(never)
+	for _, lines := range s.tanks {
+		for _, l := range lines {
+			n, last = n+len(l.shown), max(last, l.latest)
+			for i := range l.shown {
+				last = max(last, l.shown[i].time)
+			}
+		}
+	}
+	if last == never {
+		return n, time.Time{}
+	}
+	return n, time.UnixMilli(last).UTC()
+}
+
 // Sound looks through the whole file, every reading of it and every roll-up included,
 // and gives an error that says what is wrong with it, nil where nothing is.
 func (s *Readings) Sound(ctx context.Context) error {
