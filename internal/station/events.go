@@ -172,7 +172,7 @@ func (s *Station) recall(ctx context.Context) error {
 			break
 		}
 		if e.Kind == history.Began {
-			text := fmt.Sprintf("The watch that was started on %s wasn't stopped in order: the power was cut, or the program was ended by force. What was acknowledged is there.", s.said(e.Time))
+			text := fmt.Sprintf("The watch that was started on %s wasn't stopped in order: the power was cut, or the program was ended by force. %s", s.said(e.Time), s.found())
 			s.o.Log.Warn("the watch before this one wasn't stopped in order", "started", e.Time)
 			s.noted(text)
 			s.itself(history.Cut, text)
@@ -180,6 +180,22 @@ func (s *Station) recall(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// found says what is there of what the watch before had acknowledged.
+func (s *Station) found() string {
+	n, latest := s.store.Unsealed()
+	if latest.IsZero() {
+		return "No reading had been acknowledged."
+	}
+	packed := "all of it is packed"
+	switch {
+	case n == 1:
+		packed = "1 reading wasn't packed yet"
+	case n > 1:
+		packed = fmt.Sprintf("%d readings weren't packed yet", n)
+	}
+	return fmt.Sprintf("What was acknowledged is there, the last reading of %s; %s.", s.said(latest), packed)
 }
 
 // said is a moment for people.

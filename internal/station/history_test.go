@@ -3,6 +3,7 @@ package station
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"path/filepath"
 	"strings"
@@ -127,6 +128,10 @@ func TestCutOff(t *testing.T) {
 			cuts++
 			s.cut(t)
 			s = still(t, path, c, nil)
+			says := fmt.Sprintf("What was acknowledged is there, the last reading of %s; %d readings weren't packed yet.", timed(i-1).Time.Format("2 January 2006 at 15:04:05"), i)
+			if n := s.Standing().Notes; len(n) != 1 || !strings.HasPrefix(n[0], "The watch that was started on ") || !strings.HasSuffix(n[0], says) {
+				t.Errorf("%q; want %q", n, says)
+			}
 			i = max(0, i-30) // what wasn't acknowledged comes again, and more
 			c.pass(-300 * time.Second)
 		}
@@ -188,6 +193,34 @@ func TestCutOff(t *testing.T) {
 	}
 	if lines, err := s.Past().Lines(t.Context(), "fresh"); err != nil || len(lines) != 1 {
 		t.Errorf("%+v, %v", lines, err)
+	}
+}
+
+// What a watch says that is there after a cut, with nothing and with little.
+func TestCutOffSays(t *testing.T) {
+	path := write(t, alone)
+	c := &times{wall: morning}
+	still(t, path, c, nil).cut(t)
+	for i, ends := range []string{
+		"by force. No reading had been acknowledged.",
+		"What was acknowledged is there, the last reading of 3 November 2026 at 08:00:00; 1 reading wasn't packed yet.",
+		"What was acknowledged is there, the last reading of 3 November 2026 at 08:00:00; all of it is packed.",
+	} {
+		s := still(t, path, c, nil)
+		if n := s.Standing().Notes; len(n) != 1 || !strings.HasSuffix(n[0], ends) {
+			t.Errorf("%q; want %q", n, ends)
+		}
+		if i == 0 {
+			s.taken1(t, timed(0))
+		}
+		c.pass(13 * time.Hour) // so that it is sealed the next time but one
+		if i == 1 {
+			c.pass(13 * time.Hour)
+			if err := s.seal(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+		}
+		s.cut(t)
 	}
 }
 

@@ -102,14 +102,30 @@ func (s *file) otherError(what string, err error) error {
 	return fmt.Errorf("%s: the %s %s: %w", what, s.kind, s.path, err)
 }
 
-// damagedError says that a file is damaged, and how.
-type damagedError struct{ text, found string }
+// muddled is what people are told of what SQLite finds when it looks through a file;
+// its own text, of several lines, is for the log.
+const muddled = "its pages don't fit together"
+
+// checkFailed refuses a file in which SQLite has found something.
+func (s *file) checkFailed(found string) error {
+	s.log.Error("the "+s.kind+" is damaged", "file", s.path, "found", found)
+	return s.damaged(muddled)
+}
+
+// damagedError says that a file is damaged, and how: to whoever put the question in
+// full, in a sentence of what was put right in one of a few plain ways.
+type damagedError struct{ text, plain string }
 
 func (e *damagedError) Error() string { return e.text }
 
 // damaged refuses a damaged file.
 func (s *file) damaged(found string) error {
 	return &damagedError{fmt.Sprintf("the %s %s is damaged (%s); keep it as it is, together with its -wal file, and put the last backup in its place", s.kind, s.path, found), found}
+}
+
+// damagedAs is damaged where what was found is told more plainly in a sentence.
+func (s *file) damagedAs(plain, found string) error {
+	return &damagedError{s.damaged(found).Error(), plain}
 }
 
 // noJob refuses an ID.

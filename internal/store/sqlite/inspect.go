@@ -64,7 +64,7 @@ func inspect(ctx context.Context, path, how string) (a About, err error) {
 		return a, fmt.Errorf("%s can't be looked through: %w", path, err)
 	}
 	if found != "ok" {
-		return a, fmt.Errorf("%s is damaged: %s", path, found)
+		return a, fmt.Errorf("%s is damaged: %s", path, strings.Join(strings.Fields(found), " "))
 	}
 	a.Count, err = counted(ctx, db, a)
 	return a, err

@@ -151,7 +151,7 @@ func (s *file) known(ctx context.Context) error {
 	// the pages: they may only have grown since.
 	wal, err := os.Stat(s.path + "-wal")
 	if main, mainErr := os.Stat(s.path); mainErr == nil && (err != nil || wal.Size() == 0) && main.Size() < pages*size {
-		return s.damaged(fmt.Sprintf("it has %d bytes and says that it has %d", main.Size(), pages*size))
+		return s.damagedAs("it was cut short", fmt.Sprintf("it has %d bytes and says that it has %d", main.Size(), pages*size))
 	}
 	if pages*size > checkedBytes {
 		return nil
@@ -161,7 +161,7 @@ func (s *file) known(ctx context.Context) error {
 		return s.openError(err)
 	}
 	if found != "ok" {
-		return s.damaged(found)
+		return s.checkFailed(found)
 	}
 	return nil
 }

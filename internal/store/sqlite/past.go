@@ -58,8 +58,11 @@ func (s *Readings) Since(ctx context.Context, tank string) (time.Time, error) {
 		}
 		for _, b := range bodies {
 			list, err := r.rolled(nil, b.number, b.body)
-			if err != nil || len(list) == 0 {
-				return time.Time{}, s.damaged(fmt.Sprintf("roll-ups %d/1/%d: %v", l.number, b.number, err))
+			if err == nil && len(list) == 0 {
+				err = errBody
+			}
+			if err != nil {
+				return time.Time{}, s.partError(fmt.Sprintf("roll-ups %d/1/%d", l.number, b.number), err)
 			}
 			// The reading itself was somewhere in this hour; where it is there it is
 			// known better.
@@ -155,7 +158,7 @@ func (s *Readings) rolls(ctx context.Context, of history.Line, g history.Grid, s
 	var list []entry
 	for _, f := range found {
 		if list, err = r.rolled(list[:0], f.number, f.body); err != nil {
-			return nil, s.damaged(fmt.Sprintf("roll-ups %d/%d/%d: %v", l.number, step, f.number, err))
+			return nil, s.partError(fmt.Sprintf("roll-ups %d/%d/%d", l.number, step, f.number), err)
 		}
 		for _, e := range list {
 			if at := place(g, e.at*rollSteps[step]); at >= 0 {
@@ -205,7 +208,7 @@ func (s *Readings) full(chunks []body, g history.Grid, rolls []series.Roll) erro
 			var c columns
 			for i := w; i < len(chunks); i += workers {
 				if err := c.addTo(parts[w], g, chunks[i].body); err != nil {
-					errs[w] = s.damaged(fmt.Sprintf("chunk %d: %v", chunks[i].number, err))
+					errs[w] = s.partError(fmt.Sprintf("chunk %d", chunks[i].number), err)
 					return
 				}
 			}
@@ -265,7 +268,7 @@ func (s *Readings) Levels(ctx context.Context, tank string, stretch history.Stre
 	for _, f := range found {
 		list, err := rolledLevels(step, f.number, f.body)
 		if err != nil {
-			return nil, s.damaged(fmt.Sprintf("levels of %s, %d/%d: %v", tank, step, f.number, err))
+			return nil, s.partError(fmt.Sprintf("levels of %s, %d/%d", tank, step, f.number), err)
 		}
 		rolls = append(rolls, list...)
 	}

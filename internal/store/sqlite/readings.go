@@ -89,7 +89,12 @@ func (s *Readings) openOnce(ctx context.Context, path string) error {
 func (s *Readings) begin(ctx context.Context) error {
 	s.keeping.Lock()
 	defer s.keeping.Unlock()
-	if err := s.write(ctx, "nothing", func(t *txn) error { return s.current(ctx, t) }); err != nil {
+	if err := s.write(ctx, "nothing", func(t *txn) error {
+		if err := s.current(ctx, t); err != nil {
+			return err
+		}
+		return s.readable(ctx, t)
+	}); err != nil {
 		return err
 	}
 	return s.bringForward(ctx)
@@ -108,6 +113,26 @@ func (s *Readings) Count(ctx context.Context) (n int64, err error) {
 	return n, err
 }
 
+// Unsealed gives how many readings there are that aren't sealed yet, and the time of the
+// latest reading of all, zero where there is none. It looks at no disk.
+func (s *Readings) Unsealed() (n int, latest time.Time) {
+	s.view.RLock()
+	defer s.view.RUnlock()
+	last := int64(never)
+	for _, lines := range s.tanks {
+		for _, l := range lines {
+			n, last = n+len(l.shown), max(last, l.latest)
+			for i := range l.shown {
+				last = max(last, l.shown[i].time)
+			}
+		}
+	}
+	if last == never {
+		return n, time.Time{}
+	}
+	return n, time.UnixMilli(last).UTC()
+}
+
 // Sound looks through the whole file, every reading of it and every roll-up included,
 // and gives an error that says what is wrong with it, nil where nothing is.
 func (s *Readings) Sound(ctx context.Context) error {
@@ -116,7 +141,7 @@ func (s *Readings) Sound(ctx context.Context) error {
 		return err
 	}
 	if found != "ok" {
-		return s.damaged(found)
+		return s.checkFailed(found)
 	}
 	if err := s.Each(ctx, time.Time{}, time.Time{}, "", func(watch.Reading) error { return nil }); err != nil {
 		return err
@@ -149,7 +174,7 @@ func (s *Readings) checkRows(ctx context.Context, what, query string, check func
 			return s.readError("the file", err)
 		}
 		if err := check(block, body); err != nil {
-			return s.damaged(fmt.Sprintf("%s %d/%d/%d: %v", what, of, step, block, err))
+			return s.partError(fmt.Sprintf("%s %d/%d/%d", what, of, step, block), err)
 		}
 	}
 	if err := rows.Err(); err != nil {

@@ -234,7 +234,7 @@ func (e *each) chunk(ctx context.Context, r chunkRef) ([]record, error) {
 	}
 	e.list, err = e.columns.records(e.list[:0], body)
 	if err != nil {
-		return nil, e.s.damaged(fmt.Sprintf("chunk %d: %v", r.number, err))
+		return nil, e.s.partError(fmt.Sprintf("chunk %d", r.number), err)
 	}
 	return e.list, nil
 }

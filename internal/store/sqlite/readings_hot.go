@@ -118,8 +118,8 @@ func checked(body []byte, form byte) ([]byte, error) {
 	if got, want := crc32.Checksum(body[:end], castagnoli), binary.LittleEndian.Uint32(body[end:]); got != want {
 		return nil, fmt.Errorf("its checksum is %08x; expected %08x", got, want)
 	}
-	if body[0] != form {
-		return nil, fmt.Errorf("its form is %d; expected %d", body[0], form)
+	if err := ofForm(body[0], form); err != nil {
+		return nil, err
 	}
 	return body[1:end], nil
 }

@@ -280,6 +280,9 @@ func (s *Readings) lateChunk(ctx context.Context, t *txn, number int64) ([]recor
 		return nil, err
 	}
 	list, err := s.late.columns.records(nil, body)
+	if isNewer(err) {
+		return nil, s.partError(fmt.Sprintf("chunk %d", number), err)
+	}
 	if err != nil {
 		s.log.Error("a chunk of readings is damaged", "file", s.path, "chunk", fmt.Sprint(number), "error", err)
 		list = nil

@@ -83,6 +83,9 @@ func mergeLevels(ctx context.Context, t *txn, tank int64, step int, block int64,
 	err := t.row(ctx, "SELECT body FROM level WHERE tank = ? AND step = ? AND block = ?", []any{tank, step, block}, &body)
 	if err == nil {
 		had, err := rolledLevels(step, block, body)
+		if isNewer(err) {
+			return t.s.partError(fmt.Sprintf("levels %d/%d/%d", tank, step, block), err)
+		}
 		if err != nil {
 			// It can't be made again; what comes from now on is to be kept all the same.
 			if err := aside(ctx, t, "level", fmt.Sprintf("%d/%d/%d", tank, step, block), body, err); err != nil {

@@ -137,6 +137,9 @@ func (s *Readings) load(ctx context.Context, t *txn) error {
 				l.put(r.records[i])
 			}
 		})
+		if isNewer(err) {
+			return s.partError(fmt.Sprintf("hot row %d", number), err)
+		}
 		if err != nil {
 			// What was before the damage in it is there; the rest is put aside.
 			bad = append(bad, number)
@@ -167,7 +170,7 @@ func (s *Readings) load(ctx context.Context, t *txn) error {
 	s.view.Lock()
 	defer s.view.Unlock()
 	if len(bad) > 0 {
-		s.repairs = append(s.repairs, fmt.Sprintf("In the file of readings what some commits had kept is damaged (%d) and was left out; it was put aside in the table \"aside\".", len(bad)))
+		s.repairs = append(s.repairs, fmt.Sprintf("Some of the readings that were kept last are damaged and were put aside. Commits left out: %d.", len(bad)))
 	}
 	s.tanks = map[string][]*line{}
 	for _, l := range lines {

@@ -85,7 +85,7 @@ func eachBatch(ctx context.Context, t *txn, f func([]watch.Reading)) (last int64
 		}
 		list, err := unpackReadings(body)
 		if err != nil {
-			return 0, t.s.damaged(fmt.Sprintf("batch %d: %v", last, err))
+			return 0, t.s.partError(fmt.Sprintf("batch %d", last), err)
 		}
 		f(list)
 	}
@@ -133,8 +133,8 @@ func unpackReadings(body []byte) ([]watch.Reading, error) {
 	if got, want := crc32.Checksum(body[:end], castagnoli), binary.LittleEndian.Uint32(body[end:]); got != want {
 		return nil, fmt.Errorf("its checksum is %08x; expected %08x", got, want)
 	}
-	if body[0] != bodyForm {
-		return nil, fmt.Errorf("its form is %d; expected %d", body[0], bodyForm)
+	if err := ofForm(body[0], bodyForm); err != nil {
+		return nil, err
 	}
 	u := unpacker{b: body[1:end]}
 	names := make([]string, 0, min(u.uvarint(), uint64(len(body))))

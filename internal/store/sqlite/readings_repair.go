@@ -1,10 +1,8 @@
 package sqlite
 
 import (
-	"bytes"
 	"context"
 	"database/sql"
-	"encoding/binary"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -48,35 +46,19 @@ func (s *Readings) damage(err error) string {
 	switch c := code(err); {
 	case err == nil:
 		return ""
-	case c == corrupt:
-		return "a page doesn't make sense"
-	case c == notADB:
+	case c == corrupt, c == notADB:
 		// Another program's file isn't ours to put aside.
-		if !s.oursOnce() {
+		switch {
+		case !s.oursOnce():
 			return ""
+		case c == corrupt:
+			return "a page doesn't make sense"
 		}
 		return "its beginning doesn't make sense"
 	case errors.As(err, &d):
-		return d.found
+		return d.plain
 	}
 	return ""
-}
-
-// oursOnce says of a file that SQLite doesn't take for one of its own whether it was
-// one of this program: by the mark in its header (sqlite.org/fileformat2.html, "The
-// Database Header"), or because its beginning is all zeros, as some disks leave it
-// when the power fails.
-func (s *Readings) oursOnce() bool {
-	f, err := os.Open(s.path)
-	if err != nil {
-		return false
-	}
-	defer f.Close()
-	head := make([]byte, 100)
-	if n, err := f.Read(head); err != nil || n < len(head) {
-		return false
-	}
-	return int64(binary.BigEndian.Uint32(head[68:])) == s.id || len(bytes.Trim(head, "\x00")) == 0
 }
 
 // putAside renames the file and those that belong to it.
@@ -96,8 +78,7 @@ func (s *Readings) putAside(found string) error {
 	if err := keep.Folder(filepath.Dir(s.path)); err != nil {
 		return fmt.Errorf("%w; and it can't be put aside: %w", s.damaged(found), err)
 	}
-	said := fmt.Sprintf("The file of readings %s was damaged (%s). It was put aside as %s, and a new one was begun.", s.path, found, filepath.Base(name))
-	said += " " + newestBackup(s.options.Backups, s.layout)
+	said := fmt.Sprintf("The file of readings was damaged: %s. It was put aside as %s and a new one was begun. ", found, filepath.Base(name)) + s.newestBackup()
 	s.log.Error("the file of readings is damaged", "file", s.path, "found", found, "aside", name)
 	s.view.Lock()
 	defer s.view.Unlock()
@@ -108,14 +89,16 @@ func (s *Readings) putAside(found string) error {
 // backupsTried is how many files are looked at for a good backup, the newest first.
 const backupsTried = 16
 
-// newestBackup names the newest good backup in a folder, in a sentence.
-func newestBackup(folder string, l layout) string {
+// newestBackup names the newest good backup there is, in a sentence.
+func (s *Readings) newestBackup() string {
+	folder := s.options.Backups
 	if folder == "" {
 		return "No folder of backups is known."
 	}
 	entries, err := os.ReadDir(folder)
 	if err != nil {
-		return fmt.Sprintf("The folder of backups can't be read: %v.", err)
+		s.log.Error("the folder of backups can't be read", "folder", folder, "error", err)
+		return "The folder of backups can't be read."
 	}
 	var files []fs.FileInfo
 	for _, e := range entries {
@@ -126,8 +109,8 @@ func newestBackup(folder string, l layout) string {
 	slices.SortFunc(files, func(a, b fs.FileInfo) int { return b.ModTime().Compare(a.ModTime()) })
 	for _, info := range files[:min(len(files), backupsTried)] {
 		path := filepath.Join(folder, info.Name())
-		if goodBackup(path, l) {
-			return fmt.Sprintf("The newest good backup is %s of %s.", path, info.ModTime().UTC().Format("2 January 2006 15:04 UTC"))
+		if goodBackup(path, s.layout) {
+			return fmt.Sprintf("The newest good backup is %s of %s.", path, info.ModTime().UTC().Format("2 January 2006"))
 		}
 	}
 	return fmt.Sprintf("There is no good backup in %s.", folder)

@@ -21,6 +21,19 @@ func someReadings(n int) []watch.Reading {
 	return list
 }
 
+// writeAt writes over a part of a file.
+func writeAt(t *testing.T, path string, at int64, b []byte) {
+	t.Helper()
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if _, err := f.WriteAt(b, at); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // spoil writes over a file's pages but for the first few.
 func spoil(t *testing.T, path string, from int64) {
 	t.Helper()
@@ -63,6 +76,10 @@ func TestReadingsPutAside(t *testing.T) {
 	if err := s.Seal(ctx); err != nil {
 		t.Fatal(err)
 	}
+	var eventRoot int64
+	if err := s.writer.QueryRow("SELECT rootpage FROM sqlite_schema WHERE name = 'event'").Scan(&eventRoot); err != nil {
+		t.Fatal(err)
+	}
 	backups := t.TempDir()
 	if err := s.Backup(ctx, filepath.Join(backups, "good.db")); err != nil {
 		t.Fatal(err)
@@ -84,9 +101,15 @@ func TestReadingsPutAside(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	hows := map[string]string{
+		"pages": "damaged: a page doesn't make sense.", "short": "damaged: a page doesn't make sense.",
+		"a page": "damaged: its pages don't fit together.",
+		"zeros":  "damaged: its beginning doesn't make sense.", "beginning": "damaged: its beginning doesn't make sense.",
+	}
 	for name, hurt := range map[string]func(path string){
 		"pages":     func(path string) { spoil(t, path, 2048) },
 		"short":     func(path string) { _ = os.Truncate(path, int64(len(data)/2)) },
+		"a page":    func(path string) { writeAt(t, path, (eventRoot-1)*1024, []byte{0}) },
 		"zeros":     func(path string) { _ = os.WriteFile(path, make([]byte, len(data)), 0o600) },
 		"beginning": func(path string) { _ = os.WriteFile(path, append([]byte("SQLite format 4"), data[15:]...), 0o600) },
 	} {
@@ -103,6 +126,9 @@ func TestReadingsPutAside(t *testing.T) {
 		said := strings.Join(s.Repairs(), "\n")
 		if !strings.Contains(said, "was put aside as watch.db.damaged-") || !strings.Contains(said, "The newest good backup is "+filepath.Join(backups, "good.db")) {
 			t.Errorf("%s: %q", name, said)
+		}
+		if strings.ContainsAny(said, "\n*") || !strings.Contains(said, hows[name]) {
+			t.Errorf("%s: it says %q; want it plain, and %q", name, said, hows[name])
 		}
 		if aside := damagedFiles(t, path); len(aside) != 1 {
 			t.Errorf("%s: put aside %v", name, aside)
@@ -159,7 +185,7 @@ func TestReadingsDamagedRow(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	if said := s.Repairs(); len(said) != 1 || !strings.Contains(said[0], "damaged (1) and was left out") {
+	if said := s.Repairs(); len(said) != 1 || !strings.Contains(said[0], "damaged and were put aside. Commits left out: 1.") {
 		t.Errorf("%q", said)
 	}
 	if n, err := s.Count(ctx); err != nil || n != 20 {

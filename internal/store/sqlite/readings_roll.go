@@ -147,6 +147,8 @@ func (r *roller) merge(ctx context.Context, t *txn, line int64, step int, block 
 	case err == nil:
 		if r.had, err = r.rolled(r.had[:0], block, body); err == nil {
 			r.now = merged(r.now[:0], r.had, entries)
+		} else if isNewer(err) {
+			return t.s.partError(fmt.Sprintf("roll-ups %d/%d/%d", line, step, block), err)
 		} else if err = r.again(ctx, t, line, step, block, body, err); err != nil {
 			return err
 		}
@@ -178,7 +180,9 @@ func (r *roller) again(ctx context.Context, t *txn, line int64, step int, block 
 		if err := t.row(ctx, "SELECT body FROM chunk WHERE number = ?", []any{n}, &body); err != nil {
 			return err
 		}
-		if list, err = c.records(list[:0], body); err != nil {
+		if list, err = c.records(list[:0], body); isNewer(err) {
+			return t.s.partError(fmt.Sprintf("chunk %d", n), err)
+		} else if err != nil {
 			t.s.log.Error("a chunk of readings is damaged", "file", t.s.path, "chunk", n, "error", err)
 			continue
 		}
