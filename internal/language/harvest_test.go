@@ -28,7 +28,7 @@ var speaking = strings.Fields("circuit contents curve doubt drift finding gauge 
 // notes people read on pages: what stands in functions that tell some, and in
 // those that word a part of one.
 var telling = map[string]*regexp.Regexp{
-	"station":      regexp.MustCompile(`^(leftovers|Lost|Standing|said)$`),
+	"station":      regexp.MustCompile(`^(leftovers|Lost|Standing|found)$`),
 	"store/sqlite": regexp.MustCompile(`^(newestBackup|damage)$`),
 }
 
@@ -346,6 +346,7 @@ var allowed = map[string]bool{
 	"default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; font-src 'self'; frame-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'self'": true, // for the browser
 	"the record has no style element":       true, // the program itself would be broken, as with the next
 	"the pages of the watch ended: {1}":     true, // the program ends then
+	"hot row {1:number}":                    true, // for the log, of a file of another form
 	"web: there is no store of jobs":        true,
 	"web: there is nothing that is watched": true,
 }
