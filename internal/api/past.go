@@ -149,7 +149,7 @@ func (a *API) events(ctx context.Context, in *EventsAsked) (EventList, error) {
 	events, err := p.Events(ctx, in.Tank, from, to, most)
 	for _, e := range events {
 		if sees(who, e) && len(out.Events) < in.Most {
-			out.Events = append(out.Events, eventOf(e))
+			out.Events = append(out.Events, eventOf(e, a.o.Zone))
 		}
 	}
 	return out, err

@@ -80,11 +80,12 @@ type Event struct {
 	Fault    *string   `json:"fault" doc:"Which fault, in two or three words; null where it is none." example:"broken wire"`
 	Status   *string   `json:"status" doc:"How far the level could be believed from then on: good, maintenance, out-of-spec, check or failure; null where it isn't about a tank." example:"failure"`
 	LevelPct *float64  `json:"level_pct" doc:"The level before it, in percent of the tank's scale; null where there was none." example:"61.02"`
+	Sentence string    `json:"sentence" doc:"All of it as a sentence in English, with the day and the time of the machine's zone." example:"24 November 2026, 15:02 – Broken wire; the last good level was 61 %."`
 	Text     *string   `json:"text" doc:"More about it, as a sentence; null where there is no more to say." example:"The machine's clock was set back by 3 h."`
 }
 
-func eventOf(e history.Event) Event {
-	out := Event{Time: e.Time.UTC(), Tank: said(e.Tank), Kind: string(e.Kind), Fault: said(e.Fault.String()), Text: said(e.Text)}
+func eventOf(e history.Event, zone *time.Location) Event {
+	out := Event{Time: e.Time.UTC(), Tank: said(e.Tank), Kind: string(e.Kind), Sentence: e.Sentence(zone), Fault: said(e.Fault.String()), Text: said(e.Text)}
 	if e.Tank != "" {
 		status := e.Status.String()
 		out.Status = &status

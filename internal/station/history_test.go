@@ -200,28 +200,32 @@ func TestCutOff(t *testing.T) {
 func TestCutOffSays(t *testing.T) {
 	path := write(t, alone)
 	c := &times{wall: morning}
-	still(t, path, c, nil).cut(t)
+	s := still(t, path, c, nil)
 	for i, ends := range []string{
 		"by force. No reading had been acknowledged.",
 		"What was acknowledged is there, the last reading of 3 November 2026 at 08:00:00; 1 reading wasn't packed yet.",
 		"What was acknowledged is there, the last reading of 3 November 2026 at 08:00:00; all of it is packed.",
 	} {
-		s := still(t, path, c, nil)
+		if err := s.writeEvents(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		s.cut(t)
+		c.pass(time.Minute)
+		s = still(t, path, c, nil)
 		if n := s.Standing().Notes; len(n) != 1 || !strings.HasSuffix(n[0], ends) {
 			t.Errorf("%q; want %q", n, ends)
 		}
 		if i == 0 {
 			s.taken1(t, timed(0))
 		}
-		c.pass(13 * time.Hour) // so that it is sealed the next time but one
 		if i == 1 {
 			c.pass(13 * time.Hour)
 			if err := s.seal(t.Context()); err != nil {
 				t.Fatal(err)
 			}
 		}
-		s.cut(t)
 	}
+	s.cut(t)
 }
 
 // The clock is set back and forward while readings come that bear the time of their

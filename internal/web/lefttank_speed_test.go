@@ -39,7 +39,7 @@ func BenchmarkLeftTankOnDisk(b *testing.B) {
 		}
 		list, rolls = list[:0], rolls[:0]
 	}
-	for at := begin; at.Before(sunday); at = at.Add(10 * time.Second) {
+	for at := begin; at.Before(sunday); at = at.Add(time.Minute) {
 		pct := 50 - 40*math.Sin(float64(at.Unix())/3e5)
 		list = append(list, watch.Reading{Tank: "fresh", Source: "mqtt", Time: at, Arrived: at, Value: math.Round(10*(20+pct)) / 10})
 		if at.Second() == 0 {

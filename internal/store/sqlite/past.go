@@ -3,9 +3,7 @@ package sqlite
 import (
 	"context"
 	"fmt"
-	"runtime"
 	"slices"
-	"sync"
 	"time"
 
 	"gaugewright/internal/history"
@@ -103,25 +101,30 @@ type body struct {
 	body   []byte
 }
 
-// bodies reads rows of a number and a body, under view.
-func (s *Readings) bodies(ctx context.Context, query string, args ...any) ([]body, error) {
+// eachBody gives f rows of a number and a body, under view.
+func (s *Readings) eachBody(ctx context.Context, f func(body), query string, args ...any) error {
 	rows, err := s.readers.QueryContext(ctx, query, args...)
 	if err != nil {
-		return nil, s.readError("the history", err)
+		return s.readError("the history", err)
 	}
 	defer rows.Close()
-	var list []body
 	for rows.Next() {
 		var b body
 		if err := rows.Scan(&b.number, &b.body); err != nil {
-			return nil, s.readError("the history", err)
+			return s.readError("the history", err)
 		}
-		list = append(list, b)
+		f(b)
 	}
 	if err := rows.Err(); err != nil {
-		return nil, s.readError("the history", err)
+		return s.readError("the history", err)
 	}
-	return list, nil
+	return nil
+}
+
+// bodies lists such rows.
+func (s *Readings) bodies(ctx context.Context, query string, args ...any) (list []body, err error) {
+	err = s.eachBody(ctx, func(b body) { list = append(list, b) }, query, args...)
+	return list, err
 }
 
 // Readings gives a line's readings, rolled up; see [history.Past]. The first and the
@@ -142,17 +145,13 @@ func (s *Readings) Readings(ctx context.Context, of history.Line, stretch histor
 // -1.
 func (s *Readings) rolls(ctx context.Context, of history.Line, g history.Grid, step int) ([]series.Roll, error) {
 	rolls := make([]series.Roll, g.N)
-	l, hot, found, err := s.look(ctx, of, g, step)
-	if err != nil || l == nil {
-		return rolls, err
-	}
-	for i := range hot {
-		if at := place(g, hot[i].time); at >= 0 && hot[i].counts() {
-			rolls[at].Add(hot[i].value)
-		}
-	}
 	if step < 0 {
-		return rolls, s.full(found, g, rolls)
+		return rolls, s.full(ctx, of, g, rolls)
+	}
+	var found []body
+	l, err := s.look(ctx, of, g, step, rolls, func(b body) { found = append(found, b) })
+	if err != nil {
+		return nil, err
 	}
 	var r roller
 	var list []entry
@@ -169,83 +168,33 @@ func (s *Readings) rolls(ctx context.Context, of history.Line, g history.Grid, s
 	return rolls, nil
 }
 
-// look reads what is needed for a line's buckets: its hot readings, and blocks or
-// chunks, all as they are at one moment. There is no line where nothing was ever kept.
-func (s *Readings) look(ctx context.Context, of history.Line, g history.Grid, step int) (*line, []record, []body, error) {
+// look reads what is needed for a line's buckets, all as it is at one moment: it adds
+// the hot readings to them, and gives f blocks or chunks. There is no line where
+// nothing was ever kept.
+func (s *Readings) look(ctx context.Context, of history.Line, g history.Grid, step int, rolls []series.Roll, f func(body)) (*line, error) {
 	s.view.RLock()
 	defer s.view.RUnlock()
 	i := slices.IndexFunc(s.tanks[of.Tank], func(l *line) bool { return l.key == lineKey{of.Tank, of.Source, of.Signal} })
 	if i < 0 {
-		return nil, nil, nil, nil
+		return nil, nil
 	}
 	l := s.tanks[of.Tank][i]
-	var found []body
-	var err error
-	if from, before := ends(g); step < 0 {
-		found, err = s.bodies(ctx, "SELECT number, body FROM chunk WHERE line = ? AND latest >= ? AND earliest < ?", l.number, from, before)
-	} else {
-		first, last := blocks(g, step)
-		found, err = s.bodies(ctx, "SELECT block, body FROM roll WHERE line = ? AND step = ? AND block BETWEEN ? AND ?", l.number, step, first, last)
+	for i := range l.shown {
+		if at := place(g, l.shown[i].time); at >= 0 && l.shown[i].counts() {
+			rolls[at].Add(l.shown[i].value)
+		}
 	}
-	return l, l.shown, found, err
+	if from, before := ends(g); step < 0 {
+		return l, s.eachBody(ctx, f, "SELECT number, body FROM chunk WHERE line = ? AND latest >= ? AND earliest < ?", l.number, from, before)
+	}
+	first, last := blocks(g, step)
+	return l, s.eachBody(ctx, f, "SELECT block, body FROM roll WHERE line = ? AND step = ? AND block BETWEEN ? AND ?", l.number, step, first, last)
 }
 
 // blocks gives the first and the last block in which the buckets are.
 func blocks(g history.Grid, step int) (first, last int64) {
 	from, before := ends(g)
 	return floorDiv(floorDiv(from, rollSteps[step]), blockRolls), floorDiv(floorDiv(before-1, rollSteps[step]), blockRolls)
-}
-
-// full rolls up chunks, on as many processors as there are.
-func (s *Readings) full(chunks []body, g history.Grid, rolls []series.Roll) error {
-	workers := min(runtime.GOMAXPROCS(0), 1+len(chunks)/8)
-	parts := make([][]series.Roll, workers)
-	errs := make([]error, workers)
-	var wait sync.WaitGroup
-	for w := range workers {
-		wait.Go(func() {
-			parts[w] = make([]series.Roll, len(rolls))
-			var c columns
-			for i := w; i < len(chunks); i += workers {
-				if err := c.addTo(parts[w], g, chunks[i].body); err != nil {
-					errs[w] = s.partError(fmt.Sprintf("chunk %d", chunks[i].number), err)
-					return
-				}
-			}
-		})
-	}
-	wait.Wait()
-	for w := range workers {
-		if errs[w] != nil {
-			return errs[w]
-		}
-		for i := range rolls {
-			rolls[i].Merge(parts[w][i])
-		}
-	}
-	return nil
-}
-
-// addTo adds a chunk's values to buckets.
-func (c *columns) addTo(rolls []series.Roll, g history.Grid, body []byte) error {
-	if _, err := c.open(body); err != nil {
-		return err
-	}
-	times := c.times
-	if len(c.values) != len(times) {
-		// Some have no value, or none that counts.
-		times = c.lags[:0]
-		for i, what := range c.whats {
-			if what&(exact|saidBits) == 0 {
-				times = append(times, c.times[i])
-			}
-		}
-		if c.lags = times; len(c.values) != len(times) {
-			return errBody
-		}
-	}
-	series.Fold(times, c.values, g.From*1000, g.Width*1000, rolls)
-	return nil
 }
 
 // Levels gives a tank's levels, rolled up: those that were kept by
