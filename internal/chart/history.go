@@ -65,6 +65,10 @@ type Flag struct {
 type Panel struct {
 	Title string // "what was read, Ω"
 	Lines []PanelLine
+	// Least and Most are how far the axis goes at the most; both 0: as far as the
+	// figures. What lies beyond has a mark at the edge. Otherwise an open wire, which
+	// many readouts tell as 99,999 ohms, would squeeze all else flat.
+	Least, Most float64
 }
 
 // PanelLine is what one source said.
@@ -154,6 +158,9 @@ func (h History) cleaned() History {
 	panels := make([]Panel, min(len(h.Panels), mostPanels))
 	for i := range panels {
 		panels[i] = Panel{Title: h.Panels[i].Title, Lines: make([]PanelLine, min(len(h.Panels[i].Lines), mostLines))}
+		if least, most := h.Panels[i].Least, h.Panels[i].Most; all(least, most) && least < most {
+			panels[i].Least, panels[i].Most = least, most
+		}
 		for k := range panels[i].Lines {
 			from()
 			line := h.Panels[i].Lines[k]

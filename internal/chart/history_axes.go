@@ -59,16 +59,21 @@ func (h History) panel(p *pen, f historyFrame, i int) {
 	}
 	for k, l := range panel.Lines {
 		role := lineRoles[min(k, len(lineRoles)-1)]
-		runs := h.runs(len(l.Spans), func(i int) (TimeSpan, float64, float64, float64) {
-			s := l.Spans[i]
+		within := keep(l.Spans, func(s ReadSpan) bool { return panel.side(s.Mean) == 0 })
+		beyond := keep(l.Spans, panel.passes)
+		runs := h.runs(len(within), func(i int) (TimeSpan, float64, float64, float64) {
+			s := within[i]
 			return s.TimeSpan, s.Most, s.Mean, s.Least
-		}, f.x, g.y, func(before, after TimeSpan) bool { return after.From-before.To <= h.Bridge })
+		}, f.x, g.y, func(before, after TimeSpan) bool {
+			return after.From-before.To <= h.Bridge && !panel.between(beyond, before, after)
+		})
 		for _, b := range runs {
 			p.poly(Wet, b.outline(), true)
 		}
 		for _, b := range runs {
 			p.poly(role, straightened(b.middle), false)
 		}
+		p.strokes(Level, panel.edgeMarks(beyond, f.x, g))
 		if label := fitted(l.Label, usual, f.right-x-26); label != "" && f.right-x > 60 {
 			p.line(role, x, g.head-0.36*usual, x+22, g.head-0.36*usual)
 			p.text(Label, x+26, g.head, Start, label)

@@ -49,14 +49,7 @@ func (h History) placed(p *pen, width float64) historyFrame {
 	}
 	y := f.bottom
 	for _, panel := range h.Panels {
-		var seen extent
-		for _, l := range panel.Lines {
-			for _, s := range l.Spans {
-				seen.take(s.Least)
-				seen.take(s.Mean)
-				seen.take(s.Most)
-			}
-		}
+		seen := panel.extent()
 		g := panelFrame{head: y + leading + 12, flat: seen.empty()}
 		g.top = g.head + 7
 		g.bottom = g.top + panelHigh
@@ -113,6 +106,12 @@ func (h History) key(p *pen, width float64) float64 {
 	}
 	if len(h.Without) > 0 {
 		entries = append(entries, keyEntry{func(x, y float64) { p.line(Strike, x, y, x+20, y) }, "read, but no level"})
+	}
+	if h.anyBeyond() {
+		entries = append(entries, keyEntry{func(x, y float64) {
+			p.line(Axis, x, y-4, x+20, y-4)
+			p.strokes(Level, [][2]Point{{{x + 5, y - 4}, {x + 5, y - 4 + beyondLong}}, {{x + 10, y - 4}, {x + 10, y - 4 + beyondLong}}, {{x + 15, y - 4}, {x + 15, y - 4 + beyondLong}}})
+		}, "read, beyond the scale"})
 	}
 	return writeKey(p, entries, width)
 }

@@ -140,6 +140,63 @@ func TestHistoryFlags(t *testing.T) {
 	})
 }
 
+// An open wire that is told as 99,999 ohms doesn't squeeze what the sender gives: the
+// axis stays, the line is broken, and short marks at the edge say that there was more.
+func TestHistoryBeyond(t *testing.T) {
+	h := sampleHistory(0)
+	sound, _ := chart.DrawHistory(h)
+	if strings.Contains(textsOf(sound), "beyond") {
+		t.Error("the key has a mark that isn't there")
+	}
+	h.Panels[0].Least, h.Panels[0].Most = -30, 160
+	same, _ := chart.DrawHistory(h)
+	if textsOf(same) != textsOf(sound) || len(same.Shapes) != len(sound.Shapes) {
+		t.Error("bounds that nothing reaches change the drawing")
+	}
+	spans := h.Panels[0].Lines[0].Spans
+	for i, s := range spans {
+		if s.From >= 15*hour && s.From < 16*hour {
+			spans[i].Mean, spans[i].Least, spans[i].Most = 99999, 99999, 99999
+		}
+	}
+	d, in := chart.DrawHistory(h)
+	at := func(s float64) float64 { return in.Left + (in.Right-in.Left)*s/(24*hour) }
+	if strings.Contains(textsOf(d), "000") || !strings.Contains(textsOf(d), "read, beyond the scale") {
+		t.Errorf("the lettering is %s", textsOf(d))
+	}
+	marks := traces(d, chart.Level)[3:] // the first are the key's
+	if n := len(marks); n < 5 || marks[0][0] < at(15*hour)-0.1 || marks[n-1][0] > at(16*hour)+0.1 {
+		t.Errorf("marks at %v; expected them from %.1f to %.1f", marks, at(15*hour), at(16*hour))
+	}
+	for _, run := range traces(d, chart.Detail) {
+		if run[0] < at(15*hour)-0.1 && run[1] > at(15*hour)+0.1 {
+			t.Errorf("the line goes on from %.1f to %.1f across what lies beyond", run[0], run[1])
+		}
+	}
+	// Nothing but an open wire: the axis is that of the bounds.
+	for k := range h.Panels[0].Lines {
+		for i := range h.Panels[0].Lines[k].Spans {
+			s := &h.Panels[0].Lines[k].Spans[i]
+			s.Mean, s.Least, s.Most = 99999, 99999, 99999
+		}
+	}
+	d, _ = chart.DrawHistory(h)
+	if text := textsOf(d); !strings.Contains(text, "|0|100|") || strings.Contains(text, "000") {
+		t.Errorf("the lettering is %s", text)
+	}
+}
+
+// textsOf gives all lettering of a drawing.
+func textsOf(d chart.Drawing) string {
+	var list []string
+	for _, s := range d.Shapes {
+		if s, ok := s.(chart.Text); ok {
+			list = append(list, s.String)
+		}
+	}
+	return strings.Join(list, "|")
+}
+
 func anyHistory(t *rapid.T) chart.Drawing {
 	f, s := anyFigure(), anyText()
 	at := 0.0
@@ -168,7 +225,7 @@ func anyHistory(t *rapid.T) chart.Drawing {
 		for range rapid.IntRange(0, 4).Draw(t, "spans") {
 			line.Spans = append(line.Spans, chart.ReadSpan{TimeSpan: span(), Mean: f.Draw(t, "mean"), Least: f.Draw(t, "least"), Most: f.Draw(t, "most")})
 		}
-		h.Panels = append(h.Panels, chart.Panel{Title: s.Draw(t, "panel"), Lines: []chart.PanelLine{line}})
+		h.Panels = append(h.Panels, chart.Panel{Title: s.Draw(t, "panel"), Lines: []chart.PanelLine{line}, Least: f.Draw(t, "lowest"), Most: f.Draw(t, "highest")})
 	}
 	if rapid.Bool().Draw(t, "limited") {
 		h.Limit = &chart.Limited{Mark: f.Draw(t, "limit"), Label: s.Draw(t, "limit label")}

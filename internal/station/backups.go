@@ -63,12 +63,14 @@ func (s *Station) backedUp(path string, err error) {
 	s.notes = slices.DeleteFunc(s.notes, func(n string) bool { return strings.HasPrefix(n, backupFailed) })
 	if err != nil {
 		s.o.Log.Error("no backup could be made", "error", err)
-		s.notes = append(s.notes, fmt.Sprintf("%s on %s: %v.", backupFailed, s.said(s.o.Now()), err))
+		s.notes = append(s.notes, fmt.Sprintf("No backup could be made on %s: %v.", s.said(s.o.Now()), err))
 		return
 	}
 	s.o.Log.Info("a backup was made and checked", "file", path)
 }
 
+// backupFailed begins the note that none could be made, of which the latest alone
+// stands.
 const backupFailed = "No backup could be made"
 
 // backUp makes a backup, checks it, and lets go of the oldest.

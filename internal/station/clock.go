@@ -89,7 +89,7 @@ func (s *Station) minds(ctx context.Context) {
 	if by.Abs() < moves {
 		return
 	}
-	text := fmt.Sprintf("This machine's clock was set %s by %s, from %s to %s.", map[bool]string{true: "forward", false: "back"}[by > 0], by.Abs().Round(time.Second), s.said(before), s.said(s.clock.wall))
+	text := fmt.Sprintf("This machine's clock was set back by %s, from %s to %s.", by.Abs().Round(time.Second), s.said(before), s.said(s.clock.wall))
 	if by > 0 {
 		text = fmt.Sprintf("This machine's clock went forward by %s, from %s to %s: it was set, or the machine slept.", by.Round(time.Second), s.said(before), s.said(s.clock.wall))
 	}

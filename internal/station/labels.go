@@ -1,11 +1,14 @@
 package station
 
 import (
+	"errors"
+	"io/fs"
 	"slices"
 	"time"
 
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
+	"gaugewright/internal/store/sqlite"
 	"gaugewright/internal/watch"
 	"gaugewright/internal/web"
 )
@@ -99,7 +102,7 @@ func (s *Station) Standing() web.Standing {
 	state := s.intake.State()
 	standing := web.Standing{Started: s.started, Waiting: state.Waiting, Lost: s.intake.Lost()}
 	if state.Failing != nil {
-		standing.Failing, standing.Since = state.Failing.Error(), state.Since
+		standing.Failing, standing.Disk, standing.Since = state.Failing.Error(), diskOf(state.Failing), state.Since
 	}
 	s.telling.Lock()
 	defer s.telling.Unlock()
@@ -118,4 +121,17 @@ func (s *Station) Standing() web.Standing {
 		standing.Lost = append(standing.Lost, web.FeedCount{Why: "levels of minutes that couldn't be written", N: levels})
 	}
 	return standing
+}
+
+// diskOf says what kind of failing of a disk an error is.
+func diskOf(err error) web.Disk {
+	switch {
+	case errors.Is(err, sqlite.ErrNoRoom):
+		return web.DiskFull
+	case errors.Is(err, sqlite.ErrFaulty):
+		return web.DiskFaulty
+	case errors.Is(err, sqlite.ErrReadOnly), errors.Is(err, fs.ErrPermission):
+		return web.DiskReadOnly
+	}
+	return web.DiskFails
 }

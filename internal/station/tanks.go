@@ -92,6 +92,8 @@ func (c *Config) built(n string, t Tank) (*watch.Watch, about, error) {
 		return nil, a, fmt.Errorf("[tank.%s]: %w", n, err)
 	}
 	a.Label.Tank = n
+	a.Label.Signal = instrument.Signal()
+	a.Label.Least, a.Label.Most = instrument.Span()
 	if t.Label != "" {
 		a.Label.Label = t.Label
 	}

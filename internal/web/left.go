@@ -61,9 +61,8 @@ func (s *Site) leftWords(r *http.Request) leftBody {
 	now, who, standing := s.o.Now(), s.who(r), s.o.Watch.Standing()
 	b := leftBody{AsOf: now.Format("2 Jan, 15:04:05"), Fitter: who.Role == doors.Fitter, Watch: leftTroubleOf(standing, now)}
 	if who.Tanks != nil { // other tanks may be named there
-		b.Watch.Why, b.Watch.Note, b.Watch.Earlier = "", "", nil
+		b.Watch.Note, b.Watch.Earlier = "", nil
 	}
-	ownIn(r.Context(), b.Watch.Why)
 	levels := s.o.Watch.Levels(now)
 	for i, l := range s.o.Watch.Labels() {
 		if i >= len(levels) || !who.Sees(l.Tank) {

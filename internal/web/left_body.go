@@ -64,8 +64,8 @@ type leftSaid struct {
 
 // leftTrouble is what is amiss with the watch itself.
 type leftTrouble struct {
-	Failing string   // in sentences; "" where nothing is
-	Why     string   // as the machine says it
+	Failing string   // in a sentence, with what to do; "" where nothing is
+	Besides string   // since when, and what goes on all the same
 	Note    string   // the latest of what else people should know
 	Earlier []string // what came before it, the latest first
 }

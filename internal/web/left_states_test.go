@@ -43,7 +43,8 @@ func chalet(t testing.TB) *watches {
 // wrongs is the stall with the watch itself in trouble.
 func wrongs(t testing.TB) *watches {
 	w := silent(t)
-	w.standing = Standing{Failing: "database or disk is full", Since: sunday.Add(-18 * time.Minute), Waiting: 1200, Notes: []string{"This machine's clock was set.", "No level yet."}}
+	w.standing = Standing{Failing: "the readings can't be written to the disk of /var/lib/x/watch.db: database or disk is full", Disk: DiskFull, Since: sunday.Add(-18 * time.Minute), Waiting: 1200,
+		Lost: []FeedCount{{"readings of modbus/bay that couldn't be kept on disk", 35}, {"levels of minutes that couldn't be written", 0}}, Notes: []string{"This machine's clock was set.", "No level yet."}}
 	return w
 }
 

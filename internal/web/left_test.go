@@ -48,7 +48,7 @@ func TestLeft(t *testing.T) {
 			`Last good: 17 kg, read <span data-age="1683">28 min ago</span>`, "A wire to its sender is broken or has come off. <b>Ask your fitter.</b>", "Since 09:02."}, []string{amountIs("17", "kg"), "61 %"}},
 		"stale, in doubt and nothing kept": {wrongs(t), []string{"2 of 3 tanks need a look.", "Nothing comes from its sender any more. <b>Look whether the power is on. If it is, ask your fitter.</b>", "Since 09:23.",
 			"Last good: 32 L", "7 min ago", `class="state is-doubtful"`, "Its sender has gone a little beyond where it was measured, so the level may be off. <b>Ask your fitter if it stays so.</b>", "Since 09:12.",
-			"Readings can't be kept since 09:12. The levels are shown all the same. Ask your fitter.", "database or disk is full", `<p class="watchnote">No level yet.</p>`, "<li>This machine's clock was set.</li>", amountIs("17", "L")}, []string{amountIs("32", "L")}},
+			"<b>Readings can't be kept: the disk is full. Ask your fitter.</b>", "<p>Since 09:12. The levels are shown all the same.</p>", `<p class="watchnote">No level yet.</p>`, "<li>This machine's clock was set.</li>", amountIs("17", "L")}, []string{amountIs("32", "L"), "/var/lib", "database or disk"}},
 		"nothing yet":      {early(t), []string{"No level yet. Wait a moment.", "No reading has come yet."}, []string{"Last good", `id="to-tank-1"`, `class="amount"`}},
 		"nothing for long": {late, []string{"Every tank needs a look.", "No reading has come yet. <b>Look whether the power is on. If it is, ask your fitter.</b>"}, []string{"Wait a moment"}},
 		"settling":         {settling, []string{"Nothing is wrong. 1 of 3 levels will come in a moment.", "The level has still to settle. <b>Wait a moment.</b>"}, []string{`id="to-tank-2"`}},
@@ -117,9 +117,13 @@ func TestLeftWrong(t *testing.T) {
 	}
 	for _, d := range []time.Duration{time.Minute, 30 * time.Hour, 400 * 24 * time.Hour} {
 		say("Since " + leftClock(sunday.Add(-d), sunday) + ".")
-		say(leftTroubleOf(Standing{Failing: "x", Since: sunday.Add(-d)}, sunday).Failing)
+		for disk := DiskFails; disk <= DiskReadOnly; disk++ {
+			trouble := leftTroubleOf(Standing{Failing: "x", Disk: disk, Since: sunday.Add(-d)}, sunday)
+			say(trouble.Failing)
+			say(trouble.Besides)
+		}
 	}
-	say(leftTroubleOf(Standing{Failing: "x"}, sunday).Failing)
+	say(leftTroubleOf(Standing{Failing: "x"}, sunday).Besides)
 	class := func(list ...string) []leftTank {
 		out := make([]leftTank, len(list))
 		for i, c := range list {
@@ -246,11 +250,13 @@ func TestLeftLasts(t *testing.T) {
 // What people and networks wrote doesn't become a part of the page.
 func TestLeftEscapes(t *testing.T) {
 	w := evilWatch(t)
-	w.standing = Standing{Failing: breaksOut, Notes: []string{breaksOut, runs, runs}}
-	_, text := open(t, w.options).get(leftPath)
+	w.standing = Standing{Failing: breaksOut, Lost: []FeedCount{{breaksOut, 2}}, Notes: []string{breaksOut, runs, runs}}
+	b := open(t, w.options)
+	_, text := b.get(leftPath)
+	_, detail := b.get(watchedPath)
 	for _, no := range []string{"<script>alert", "<b class=evil>", "<img class=evil"} {
-		if strings.Contains(text, no) {
-			t.Errorf("the page has %q", no)
+		if strings.Contains(text, no) || strings.Contains(detail, no) {
+			t.Errorf("a page has %q", no)
 		}
 	}
 	if n := strings.Count(text, "&lt;script&gt;alert(1)&lt;/script&gt;"); n < 5 {

@@ -96,11 +96,25 @@ func leftTroubleOf(s Standing, now time.Time) leftTrouble {
 	if s.Failing == "" {
 		return t
 	}
-	t.Failing, t.Why = "Readings can't be kept at present. The levels are shown all the same. "+askFitter, s.Failing
+	t.Failing, t.Besides = cannotKeep(s.Disk)+" "+askFitter, "The levels are shown all the same."
 	if !s.Since.IsZero() {
-		t.Failing = "Readings can't be kept since " + leftClock(s.Since, now) + ". The levels are shown all the same. " + askFitter
+		t.Besides = "Since " + leftClock(s.Since, now) + ". " + t.Besides
 	}
 	return t
+}
+
+// cannotKeep says in an owner's words why readings can't be kept.
+func cannotKeep(d Disk) string {
+	switch d {
+	case DiskFull:
+		return "Readings can't be kept: the disk is full."
+	case DiskFaulty:
+		return "Readings can't be kept: the disk reports a fault."
+	case DiskReadOnly:
+		return "Readings can't be kept: the disk may only be read."
+	case DiskFails:
+	}
+	return "Readings can't be kept at present."
 }
 
 // leftClock writes a moment to the minute, with its day where that isn't today.

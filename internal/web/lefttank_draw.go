@@ -58,6 +58,7 @@ func pastDrawn(p *tankPast, width float64) pastDrawing {
 	for i, l := range p.lines {
 		if n := len(h.Panels); i == 0 || p.lines[i-1].Signal != l.Signal || n == 0 {
 			h.Panels = append(h.Panels, chart.Panel{Title: orElse(signalTitles[l.Signal], "read")})
+			h.Panels[n].Least, h.Panels[n].Most = p.label.readable(l.Signal)
 		}
 		line := chart.PanelLine{Label: l.Source}
 		for _, r := range p.read[i] {
@@ -68,4 +69,19 @@ func pastDrawn(p *tankPast, width float64) pastDrawing {
 	}
 	d, g := chart.DrawHistory(h)
 	return pastDrawing{d, 100 * g.Left / d.Width, 100 * g.Right / d.Width, 100 * g.Top / d.Height, 100 * g.Bottom / d.Height}
+}
+
+// readable is between which values what was read is drawn to scale: a quarter of
+// the sender's span beyond it, where a wire that is broken begins (common practice,
+// no source). Both are 0 where no bounds are known.
+func (l Label) readable(signal watch.Signal) (least, most float64) {
+	least, most = l.Least, l.Most
+	switch {
+	case signal == watch.Percent:
+		least, most = 0, 100
+	case signal != l.Signal || !(least < most):
+		return 0, 0
+	}
+	margin := (most - least) / 4
+	return least - margin, most + margin
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"sync"
+	"testing"
 	"time"
 
 	"gaugewright/internal/history"
@@ -144,3 +145,19 @@ func years(to time.Time) *pastOf {
 
 // withPast gives a watch a past.
 func (w *watches) withPast(p history.Past) *watches { w.past = p; return w }
+
+// openWire is the stall with the same day, in whose hour without a level one source
+// said 99,999 Ω, as many do of an open wire.
+func openWire(t testing.TB, from time.Time) *watches {
+	past := keptDay(from)
+	read := past.ohm
+	past.ohm = func(l history.Line, at time.Time) (float64, bool) {
+		if h := at.Sub(from).Hours(); l.Source == "mqtt" && h >= 12 && h < 13 {
+			return 99999, true
+		}
+		return read(l, at)
+	}
+	w := stall(t).withPast(past)
+	w.labels[0].Least, w.labels[0].Most = 10, 90
+	return w
+}

@@ -11,6 +11,7 @@ func (g *gallery) past() {
 	g.t.Helper()
 	day := g.hangs(g.store, stall(g.t).withPast(keptDay(dayBefore)).options)
 	g.add(day, "", "lefttank-day", "/left/gas")
+	g.add(g.hangs(g.store, openWire(g.t, dayBefore).options), "", "lefttank-open", "/left/gas")
 	g.add(day, "", "lefttank-before", "/left/fresh?for=6h&until=2025-11-01T18:00:00Z")
 	g.refused(day, "", "lefttank-refused", 422, "/left/gas?for=fortnight")
 	g.refused(day, "", "lefttank-unknown", 404, "/left/rum")

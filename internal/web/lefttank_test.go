@@ -80,6 +80,32 @@ func TestLeftTank(t *testing.T) {
 	b.says("of water", text, "1 Nov, 11:30</th><td>42 %</td><td>39 to 45 %</td><td>37.9 L</td>")
 }
 
+// An open wire stands in the file as it was told, and at the edge of the drawing:
+// the axis stays with what the sender can give.
+func TestLeftTankOpenWire(t *testing.T) {
+	b := open(t, openWire(t, dayBefore).options)
+	_, text := b.get("/left/gas")
+	b.says("the page", text, ">read, beyond the scale</text>", ">60</text>")
+	b.saysNot("the page", text, "100000</text>", "50000</text>", "80000</text>")
+	if _, file := b.get("/left/gas/history.csv?of=readings"); !strings.Contains(file, ",99999,") {
+		t.Error("the file hasn't what was read")
+	}
+	_, text = open(t, stall(t).withPast(keptDay(dayBefore)).options).get("/left/gas")
+	b.saysNot("the page of a sound day", text, "beyond the scale")
+	for _, c := range []struct {
+		l           Label
+		signal      watch.Signal
+		least, most float64
+	}{
+		{Label{Signal: watch.Ohm, Least: 10, Most: 90}, watch.Ohm, -10, 110}, {Label{Signal: watch.Volt, Least: 0.5, Most: 4.5}, watch.Volt, -0.5, 5.5},
+		{Label{Signal: watch.Ohm, Least: 10, Most: 90}, watch.Volt, 0, 0}, {Label{}, watch.Ohm, 0, 0}, {Label{Least: 10, Most: 90}, watch.Percent, -25, 125},
+	} {
+		if least, most := c.l.readable(c.signal); least != c.least || most != c.most {
+			t.Errorf("%+v in %v: %g to %g; expected %g to %g", c.l, c.signal, least, most, c.least, c.most)
+		}
+	}
+}
+
 // What an owner and a guest see: never what was read, and of the watch itself no
 // more than why nothing is known.
 func TestLeftTankVisitors(t *testing.T) {

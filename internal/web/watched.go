@@ -40,8 +40,9 @@ type Standing struct {
 	Started time.Time
 	// Failing is why readings can't be kept at present, "" where they are, and Since
 	// is since when. They aren't acknowledged meanwhile, so that those who sent them
-	// keep them.
+	// keep them. Disk is what kind of failing that is.
 	Failing string
+	Disk    Disk
 	Since   time.Time
 	Waiting int // readings that wait to be kept
 	// Lost is what was lost for want of room, by its name.
@@ -50,6 +51,17 @@ type Standing struct {
 	// at the start, a clock that was set, a damaged file that was put aside.
 	Notes []string
 }
+
+// Disk is why a disk takes no readings.
+type Disk uint8
+
+// The kinds of failing. [DiskFails] is any other, and what isn't known.
+const (
+	DiskFails    Disk = iota
+	DiskFull          // there is no room on it
+	DiskFaulty        // it reports a fault
+	DiskReadOnly      // it may only be read, or the file may
+)
 
 // Label is what a page says of a tank that doesn't change with its level.
 type Label struct {
@@ -68,6 +80,10 @@ type Label struct {
 	// Permitted is where the permitted fill stands on the scale, 0..1; 0: it isn't
 	// drawn.
 	Permitted quantity.Share
+	// Signal is what the sender gives, and Least and Most are between which values it
+	// was calibrated; both 0: that isn't known.
+	Signal      watch.Signal
+	Least, Most float64
 	// Shares and Volumes say what a share of the scale comes to, straight between
 	// pairs; none: no litres stand beside the sight column.
 	Shares  []quantity.Share

@@ -21,6 +21,16 @@ type watchedBody struct {
 	First    []watchedTank // those whose levels aren't good, where there are others
 	Feeds    []watchedFeed
 	Cautions []watchedCautions
+	Watch    watchedTrouble // what is amiss with the watch itself
+}
+
+// watchedTrouble is what is amiss with the watch itself.
+type watchedTrouble struct {
+	Failing string // in a sentence; "" where readings are kept
+	Waiting string // what waits meanwhile
+	Why     string // as the machine says it
+	Lost    []watchedCount
+	Notes   []string // the latest first
 }
 
 // watchedTank is one tank on it.
@@ -75,7 +85,8 @@ type watchedCautions struct {
 func (s *Site) watchedBody(r *http.Request) watchedBody {
 	now := s.o.Now()
 	labels, levels, counts := s.o.Watch.Labels(), s.o.Watch.Levels(now), s.o.Watch.Counts()
-	b := watchedBody{AsOf: now.Format("2 Jan, ") + now.Format(time.TimeOnly)}
+	b := watchedBody{AsOf: now.Format("2 Jan, ") + now.Format(time.TimeOnly), Watch: watchedTroubleOf(s.o.Watch.Standing(), now)}
+	ownIn(r.Context(), b.Watch.Why)
 	for i, l := range labels {
 		name := orElse(l.Label, l.Tank)
 		var level watch.Level

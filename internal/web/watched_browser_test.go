@@ -156,7 +156,7 @@ func TestWatchedPlain(t *testing.T) {
 	if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
 		t.Fatal(err)
 	}
-	if err := chromedp.Do(ctx, chromedp.Navigate(url)); err != nil {
+	if err := chromedp.Do(ctx, chromedp.Navigate(url+watchedPath)); err != nil {
 		t.Fatal(err)
 	}
 	waitText(t, ctx, "#tank-1-now .level", "61 %")

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"html"
 	"math"
 	"net/http"
 	"net/http/httptest"
@@ -336,5 +337,32 @@ func BenchmarkWatchedNow(b *testing.B) {
 			b.Fatal(w.Code)
 		}
 		b.ReportMetric(float64(w.Body.Len()), "bytes")
+	}
+}
+
+// How the watch itself stands is said before any level: what can't be kept, why and
+// since when, what was lost, and what else people should know, the latest first.
+func TestWatchedTrouble(t *testing.T) {
+	w := wrongs(t)
+	b := open(t, w.options)
+	_, text := b.get(watchedPath)
+	top, _, _ := strings.Cut(text, `<ul class="watched">`)
+	top = html.UnescapeString(strings.ReplaceAll(top, "\u00a0", " "))
+	at := 0
+	for _, want := range []string{"<b>Readings can't be kept: the disk is full. Since 09:12:00.</b>", "1200 readings wait to be kept, and aren't acknowledged until they are.",
+		"the readings can't be written to the disk of /var/lib/x/watch.db: database or disk is full", "Lost for want of room:", "<dt>readings of modbus/bay that couldn't be kept on disk</dt><dd>35</dd>",
+		"No level yet.", "This machine's clock was set."} {
+		i := strings.Index(top[at:], want)
+		if i < 0 {
+			t.Fatalf("the page's head lacks %q, or has it elsewhere: %s", want, top)
+		}
+		at += i
+	}
+	if strings.Contains(top, "levels of minutes") {
+		t.Error("it says that something was lost of which nothing was")
+	}
+	w.stands(Standing{})
+	if _, text := b.get(watchedPath + "/now"); strings.Contains(text, "be kept") || strings.Contains(text, "Lost for") {
+		t.Errorf("all is well, and it still says %s", text)
 	}
 }

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
@@ -62,6 +63,33 @@ func watchedReading(v watch.Level) []string {
 		list = append(list, "Its time is when it came in: its source has no clock that can be believed.")
 	}
 	return list
+}
+
+// watchedTroubleOf says what is amiss with the watch itself.
+func watchedTroubleOf(s Standing, now time.Time) watchedTrouble {
+	t := watchedTrouble{Why: s.Failing, Notes: slices.Clone(s.Notes)}
+	slices.Reverse(t.Notes)
+	for _, c := range s.Lost {
+		if c.N > 0 {
+			t.Lost = append(t.Lost, watchedCount{strconv.FormatUint(c.N, 10), c.Why})
+		}
+	}
+	if s.Failing == "" {
+		return t
+	}
+	t.Failing = cannotKeep(s.Disk)
+	if !s.Since.IsZero() {
+		t.Failing += " Since " + clockWords(s.Since, now) + "."
+	}
+	switch s.Waiting {
+	case 0:
+		t.Waiting = "No reading waits to be kept."
+	case 1:
+		t.Waiting = "1 reading waits to be kept, and isn't acknowledged until it is."
+	default:
+		t.Waiting = fmt.Sprintf("%d readings wait to be kept, and aren't acknowledged until they are.", s.Waiting)
+	}
+	return t
 }
 
 // watchedSummary says in a sentence how many of the levels are good.

@@ -48,7 +48,7 @@ func (s *file) backup(ctx context.Context, path string) error {
 	defer db.Close()
 	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", temporary); err != nil {
 		if why, ok := refusals[code(err)]; ok {
-			err = &fullError{fmt.Sprintf("%s can't be written: %s; %s", path, why[0], why[1]), err}
+			err = &fullError{fmt.Sprintf("%s can't be written: %v; %s", path, why.kind, why.do), why.kind, err}
 		}
 		return fail(err)
 	}

@@ -36,25 +36,36 @@ func code(err error) int {
 
 // fullError is a [job.ErrFull] with a sentence of its own.
 type fullError struct {
-	text  string
-	cause error
+	text        string
+	kind, cause error
 }
 
 func (e *fullError) Error() string   { return e.text }
-func (e *fullError) Unwrap() []error { return []error{job.ErrFull, e.cause} }
+func (e *fullError) Unwrap() []error { return []error{job.ErrFull, e.kind, e.cause} }
+
+// Why a disk doesn't take something: kinds of [job.ErrFull].
+var (
+	ErrNoRoom   = errors.New("database or disk is full")
+	ErrReadOnly = errors.New("the file may only be read")
+	ErrFaulty   = errors.New("the disk reports a fault")
+	ErrNotOpen  = errors.New("the file can't be opened")
+)
 
 // refusals say why the disk didn't take something, and what to do.
-var refusals = map[int][2]string{
-	full:     {"database or disk is full", "make room and try again"},
-	readOnly: {"the file may only be read", "have its permissions and those of its folder set"},
-	ioError:  {"the disk reports a fault", "see that it is there and sound, and try again"},
-	cantOpen: {"the file can't be opened", "see that it is there, with permission to write in its folder"},
+var refusals = map[int]struct {
+	kind error
+	do   string
+}{
+	full:     {ErrNoRoom, "make room and try again"},
+	readOnly: {ErrReadOnly, "have its permissions and those of its folder set"},
+	ioError:  {ErrFaulty, "see that it is there and sound, and try again"},
+	cantOpen: {ErrNotOpen, "see that it is there, with permission to write in its folder"},
 }
 
 // writeError words an error of writing what is named: "the change".
 func (s *file) writeError(what string, err error) error {
 	if why, ok := refusals[code(err)]; ok {
-		return &fullError{fmt.Sprintf("%s can't be written to the disk of %s: %s; nothing kept before is lost; %s", what, s.path, why[0], why[1]), err}
+		return &fullError{fmt.Sprintf("%s can't be written to the disk of %s: %v; nothing kept before is lost; %s", what, s.path, why.kind, why.do), why.kind, err}
 	}
 	return s.otherError(what+" wasn't kept", err)
 }
@@ -62,7 +73,7 @@ func (s *file) writeError(what string, err error) error {
 // readError words an error of reading what is named: "the job".
 func (s *file) readError(what string, err error) error {
 	if why, ok := refusals[code(err)]; ok {
-		return fmt.Errorf("%s can't be read from the disk of %s: %s; %s: %w", what, s.path, why[0], why[1], err)
+		return fmt.Errorf("%s can't be read from the disk of %s: %v; %s: %w", what, s.path, why.kind, why.do, err)
 	}
 	return s.otherError(what+" wasn't read", err)
 }
@@ -70,7 +81,7 @@ func (s *file) readError(what string, err error) error {
 // openError words an error of opening the file.
 func (s *file) openError(err error) error {
 	if why, ok := refusals[code(err)]; ok {
-		return &fullError{fmt.Sprintf("the %s %s can't be opened for writing: %s; %s", s.kind, s.path, why[0], why[1]), err}
+		return &fullError{fmt.Sprintf("the %s %s can't be opened for writing: %v; %s", s.kind, s.path, why.kind, why.do), why.kind, err}
 	}
 	return s.otherError("the "+s.kind+" wasn't opened", err)
 }

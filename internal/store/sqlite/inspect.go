@@ -169,7 +169,7 @@ func Copy(ctx context.Context, from, to string) error {
 	defer db.Close()
 	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", to); err != nil {
 		if why, ok := refusals[code(err)]; ok {
-			return fmt.Errorf("no copy of %s: %s; %s: %w", from, why[0], why[1], err)
+			return fmt.Errorf("no copy of %s: %v; %s: %w", from, why.kind, why.do, err)
 		}
 		return fmt.Errorf("no copy of %s: %w", from, err)
 	}

@@ -38,7 +38,7 @@ func TestReadingsFull(t *testing.T) {
 	for _, room := range []int{0, 3, 10} { // in the first row, and in a later one
 		limitedReadings(t, s, room)
 		err := s.Keep(list)
-		if !errors.Is(err, job.ErrFull) || !strings.Contains(err.Error(), "make room and try again") {
+		if !errors.Is(err, job.ErrFull) || !errors.Is(err, ErrNoRoom) || errors.Is(err, ErrReadOnly) || !strings.Contains(err.Error(), "make room and try again") {
 			t.Fatalf("%v; want ErrFull", err)
 		}
 		if n, err := s.Count(ctx); err != nil || n != 1 {
