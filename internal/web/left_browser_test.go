@@ -54,6 +54,7 @@ func (l *leftLine) loses() {
 // something but its ages has changed, says at once that it is cut off, lets no level
 // look good that has become too old meanwhile, and comes back by itself.
 func TestLeftFollows(t *testing.T) {
+	t.Parallel()
 	w := stall(t)
 	for i := range w.levels {
 		w.sets(i, func(v *watch.Level) { v.Stale = 7 * time.Second })
@@ -123,6 +124,7 @@ func TestLeftFollows(t *testing.T) {
 // the watch isn't reached then, the page says since when and shows no level, and comes
 // back by itself.
 func TestLeftOnAPhone(t *testing.T) {
+	t.Parallel()
 	l := leftLineTo(t, stall(t))
 	ctx := browser.Open(t)
 	browser.View(t, ctx, 390, 844, false)
@@ -169,6 +171,7 @@ func TestLeftOnAPhone(t *testing.T) {
 // Without scripts the page has all that it has with them, and a link to look again;
 // the widest figures have room on every screen.
 func TestLeftPlain(t *testing.T) {
+	t.Parallel()
 	w := chalet(t)
 	url := onlyWatched(t, w)
 	ctx := browser.Open(t)

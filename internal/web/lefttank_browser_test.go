@@ -18,6 +18,7 @@ import (
 // A value is read off by keyboard and by pointer, the page follows what is left, and
 // asks for its drawing again when a part of it is over.
 func TestLeftTankInBrowser(t *testing.T) {
+	t.Parallel()
 	w := stall(t)
 	past := keptDay(dayBefore)
 	w.past = past
@@ -58,6 +59,7 @@ func TestLeftTankInBrowser(t *testing.T) {
 
 // The reading beside the form goes on while someone types, and Enter keeps the look.
 func TestProveLiveInBrowser(t *testing.T) {
+	t.Parallel()
 	j := sample(t)
 	for i := range j.Tanks {
 		j.Tanks[i].Checks = nil

@@ -111,6 +111,7 @@ func TestProveWithoutSetting(t *testing.T) {
 
 // The marks are walked with the keyboard alone, and the verdict comes at once.
 func TestProveInBrowser(t *testing.T) {
+	t.Parallel()
 	j := sample(t)
 	for i := range j.Tanks {
 		j.Tanks[i].Checks = nil

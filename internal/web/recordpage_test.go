@@ -94,6 +94,7 @@ func TestRecordPDF(t *testing.T) {
 }
 
 func TestRecordInBrowser(t *testing.T) {
+	t.Parallel()
 	b := open(t)
 	id := b.start(sample(t))
 	ctx := browser.Open(t)

@@ -25,6 +25,7 @@ func act(t *testing.T, ctx context.Context, list ...chromedp.Action[chromedp.Voi
 
 // The drawing follows what is typed, and what is kept is what was drawn.
 func TestTankInBrowser(t *testing.T) {
+	t.Parallel()
 	b := open(t)
 	id := b.start(sample(t))
 	ctx := browser.Open(t)
@@ -61,6 +62,7 @@ func TestTankInBrowser(t *testing.T) {
 
 // Without scripts the same forms do the same.
 func TestTankWithoutScripts(t *testing.T) {
+	t.Parallel()
 	b := open(t)
 	id := b.start(sample(t))
 	ctx := browser.Open(t)

@@ -55,6 +55,7 @@ func says(t *testing.T, ctx context.Context, script, want string) {
 // The page follows the watch, and takes neither the focus nor what was unfolded from
 // who reads it. Nobody looking at it, it asks nothing.
 func TestWatchedFollows(t *testing.T) {
+	t.Parallel()
 	ctx := browser.Open(t)
 	w := stall(t)
 	l := lineTo(t, w, func() time.Time { return sunday })
@@ -93,6 +94,7 @@ func TestWatchedFollows(t *testing.T) {
 // A page whose program is gone says so, grows older, and shows no level as good that
 // has become too old.
 func TestWatchedCutOff(t *testing.T) {
+	t.Parallel()
 	ctx := browser.Open(t)
 	w := stall(t)
 	for i := range w.levels {
@@ -149,6 +151,7 @@ func TestWatchedFigureFits(t *testing.T) {
 
 // Without scripts the page has all that it has with them, and a link to look again.
 func TestWatchedPlain(t *testing.T) {
+	t.Parallel()
 	ctx := browser.Open(t)
 	w := stall(t)
 	url := onlyWatched(t, w)
