@@ -103,6 +103,7 @@ const apart = 350 * time.Millisecond // between two takes that aren't a bounce
 // A reading is taken by the button, by keys and by a foot switch that was
 // learnt, and not by a key that is held, nor by one in a field.
 func TestBenchTakesByHand(t *testing.T) {
+	t.Parallel()
 	m := newBenchMeters()
 	m.stands(0.4, 1)
 	b := open(t, func(o *Options) { o.Meters = m })
@@ -172,6 +173,7 @@ func TestBenchTakesByHand(t *testing.T) {
 // Nothing is taken from a meter that gives no value: not by the button, not by a
 // key, not by itself. It can still be typed.
 func TestBenchTakesNoOverload(t *testing.T) {
+	t.Parallel()
 	m := newBenchMeters()
 	m.says(sitting.Overload, 0, 0, "The circuit is open: look at the leads and at the sender’s wires.")
 	b := open(t, func(o *Options) { o.Meters = m })
@@ -206,6 +208,7 @@ func TestBenchTakesNoOverload(t *testing.T) {
 // only once the value has moved away. A spell that stood there before isn't
 // taken, nor one that a hand has taken.
 func TestBenchTakesByItself(t *testing.T) {
+	t.Parallel()
 	m := newBenchMeters()
 	m.stands(3, 1)
 	b := open(t, func(o *Options) { o.Meters = m })
@@ -252,6 +255,7 @@ func TestBenchTakesByItself(t *testing.T) {
 // once it can, a new page of the same browser included, and is then taken with
 // the time that it was taken at.
 func TestBenchQueue(t *testing.T) {
+	t.Parallel()
 	store := newMemory()
 	m := newBenchMeters()
 	m.stands(1, 1)
@@ -323,6 +327,7 @@ func TestBenchQueue(t *testing.T) {
 
 // Two devices at one bench see each other's readings, and each its own mark.
 func TestBenchOnTwoDevices(t *testing.T) {
+	t.Parallel()
 	b := open(t)
 	id := b.start(fresh(t, "mark_pct"))
 	left, right := b.sits(id), b.sits(id)
@@ -372,6 +377,7 @@ func TestBenchOnTwoDevices(t *testing.T) {
 // A bench that is set up on one device appears on the other, and one whose units
 // are changed meanwhile is shown anew.
 func TestBenchSetUpElsewhere(t *testing.T) {
+	t.Parallel()
 	b := open(t)
 	id := b.start(fresh(t, ""))
 	left, right := b.sits(id), b.sits(id)
@@ -400,6 +406,7 @@ func TestBenchSetUpElsewhere(t *testing.T) {
 
 // Without scripts every form is sent and answered.
 func TestBenchWithoutScripts(t *testing.T) {
+	t.Parallel()
 	m := newBenchMeters()
 	m.stands(17.5, 1)
 	b := open(t, func(o *Options) { o.Meters = m })
@@ -436,6 +443,7 @@ func TestBenchWithoutScripts(t *testing.T) {
 // Take, the ohms and the mark are in sight without scrolling, and what is
 // pressed is large enough for a thumb (WCAG 2.2, 2.5.5: 44 px and more; ours 48).
 func TestBenchAtHand(t *testing.T) {
+	t.Parallel()
 	m := newBenchMeters()
 	m.stands(36.2, 3)
 	metered, typed := open(t, func(o *Options) { o.Meters = m }), open(t)
@@ -464,6 +472,7 @@ func TestBenchAtHand(t *testing.T) {
 // A page that was asked for before a form was answered, and comes after the answer,
 // is out of date and isn't shown.
 func TestLateRefreshIsNotShown(t *testing.T) {
+	t.Parallel()
 	b := open(t)
 	f := b.sits(b.start(sample(t)))
 	f.waits(`document.documentElement.matches(".scripted") && document.querySelector("#undo")`)

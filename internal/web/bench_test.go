@@ -213,6 +213,7 @@ func TestTakeOnce(t *testing.T) {
 
 // Pages that take at the same moment lose nothing and make nothing twice.
 func TestTakeAtOnce(t *testing.T) {
+	t.Parallel()
 	b := open(t)
 	id := b.start(fresh(t, "mark_pct"))
 	var all sync.WaitGroup

@@ -140,6 +140,7 @@ func TestSeveralFiles(t *testing.T) {
 
 // A file far too large is refused without being held.
 func TestTooLarge(t *testing.T) {
+	t.Parallel()
 	b := open(t)
 	send := func(sizes ...int64) (int, string, uint64) {
 		read, write := io.Pipe()

@@ -132,6 +132,7 @@ func TestKeyboard(t *testing.T) {
 // A form that can't be kept stays with what was typed, and says so where the
 // eye is.
 func TestRefusedOnScreen(t *testing.T) {
+	t.Parallel()
 	b := open(t)
 	id := b.start(sample(t))
 	ctx := browser.Open(t)
@@ -156,6 +157,7 @@ func TestRefusedOnScreen(t *testing.T) {
 // Without scripts everything is done by forms: find, start, facts, tank, copy,
 // take out, take in.
 func TestWithoutScripts(t *testing.T) {
+	t.Parallel()
 	b := open(t)
 	ctx := browser.Open(t)
 	if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {

@@ -12,6 +12,7 @@ import (
 // A language is chosen with one press, stays on the device, and is the scripts' own
 // as well.
 func TestLanguageInABrowser(t *testing.T) {
+	t.Parallel()
 	books, _ := german(t)
 	b := open(t, func(o *Options) { o.Languages = books })
 	id := b.start(sample(t))

@@ -14,6 +14,7 @@ import (
 // At a later check readings are taken as on the bench, by the bar of a keyboard or
 // by typing, and what they come to stands on the page at once.
 func TestLaterCheckTakesByHand(t *testing.T) {
+	t.Parallel()
 	m := newBenchMeters()
 	m.stands(6.8, 1)
 	b := open(t, inSpring, func(o *Options) { o.Meters = m })

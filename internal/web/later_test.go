@@ -84,6 +84,7 @@ func TestLaterCheckOfAnUnchangedSender(t *testing.T) {
 }
 
 func TestLaterCheckOfAChangedSenderBecomesTheBench(t *testing.T) {
+	t.Parallel()
 	b := open(t, inSpring)
 	id := b.start(sample(t))
 	path := b.laterOn(id, 3, "2027-05-02", func(v float64) float64 { return 1.07 * v })

@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"flag"
 	"fmt"
 	"io"
+	"maps"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
@@ -162,7 +164,41 @@ func everyLook(t *testing.T, change ...func(*Options)) *gallery {
 	g.add(typed, "", "jobs-found", "/?find=tidewater+gas")
 	g.add(typed, "", "jobs-not-found", "/?find=nobody")
 	g.answers(typed, "", "exchange", 200, "/jobs/import", "file", "a.json", "file", fileOf(t, sample(t)), "file", "b.json", "file", "{}", "file", "lonely.csv", "file", "height_mm,volume_l\n0,0\n")
+	if !*everyTwin {
+		g.twins()
+	}
 	return g
+}
+
+var everyTwin = flag.Bool("twins", false, "look at pages in a browser too that are made up as others are")
+
+// twins are looks made up of the same parts as others that are looked at: of
+// another tank, or with another sentence in the place of one. They are heard, and
+// looked at in a browser with -twins alone.
+func (g *gallery) twins() {
+	twins := map[string]bool{}
+	for _, name := range strings.Fields(`
+		known-few-1-bench known-few-1-contents known-few-1-tank known-few-1-prove known-few-1-set
+		known-1-contents known-1-tank known-1-prove contents-2 prove-2
+		tank-frustum tank-ring tank-sphere tank-upright-cylinder tank-extrusion tank-joined
+		hostile-2-bench hostile-2-curve hostile-2-prove hostile-2-set hostile-2-later hostile-2-later-1-check hostile-2-tank
+		hostile-3-bench hostile-3-contents hostile-3-later-1-check latercheck-replace latercheck-series
+		curve-type-not card-type-not bench-type-not set-type-not tank-type-not
+		lefttank-before jobs-found levels-cut-off owner-turned-away`) {
+		twins[name] = true
+	}
+	var seen []look
+	for _, l := range g.looks {
+		if twins[l.name] {
+			delete(twins, l.name)
+			g.heard = append(g.heard, l)
+		} else {
+			seen = append(seen, l)
+		}
+	}
+	if g.looks = seen; len(twins) > 0 {
+		g.t.Errorf("there are no looks %v", slices.Sorted(maps.Keys(twins)))
+	}
 }
 
 // sample adds the pages of the sample, and of it with less done.

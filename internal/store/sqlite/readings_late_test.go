@@ -322,7 +322,7 @@ func TestReadingsTwoWriters(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer two.Close()
-	list := someReadings(10_000)
+	list := someReadings(5_000)
 	var m shelf
 	for i := 0; i < len(list); i += 500 {
 		writer, other := one, two
