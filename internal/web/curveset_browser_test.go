@@ -81,7 +81,8 @@ func TestSliderIsQuick(t *testing.T) {
 		return both[0], both[1]
 	}
 	at := func(list []float64, pct int) float64 { return list[len(list)*pct/100] }
-	measure(20) // the first ones compile the scripts
+	measure(20)      // the first ones compile the scripts
+	allowed := false // in one of the rounds, with what the machine needed then
 	for round := 1; ; round++ {
 		least, took := measure(60)
 		p50, p95 := at(took, 50), at(took, 95)
@@ -89,9 +90,9 @@ func TestSliderIsQuick(t *testing.T) {
 		if p95 <= 50 {
 			return
 		}
+		allowed = allowed || p50 <= 50+at(least, 50) && p95 <= 50+at(least, 95)
 		if round == 3 {
-			if p50 > 50+at(least, 50) { // the slowest tell of the machine
-
+			if !allowed {
 				t.Errorf("a step takes %.1f ms (p50) and %.1f ms (p95); expected 50 ms", p50, p95)
 			}
 			return
