@@ -56,6 +56,11 @@ var house = []room{
 	{name: "sitting", may: rooms("quantity", "finding", "wording", "scale", "curve", "span", "gauge", "tank", "tankfile", "kin", "job")},
 	{name: "watch", may: rooms("quantity", "finding", "wording", "scale", "doubt", "curve", "tank", "contents", "circuit", "span", "gauge"), outside: rooms(gonum)},
 	{name: "history", may: rooms("quantity", "wording", "series", "watch")},
+	{name: "outlook", may: rooms("quantity", "wording", "doubt"), outside: rooms(gonum)},
+	{name: "flow", may: rooms("quantity", "wording", "doubt", "gauge", "watch", "outlook"), outside: rooms(gonum)},
+	{name: "docket", may: rooms("quantity", "finding", "wording", "scale", "doubt", "contents", "gauge", "watch", "flow"), outside: rooms(gonum)},
+	{name: "alarm", may: rooms("quantity", "wording", "doubt", "watch", "outlook", "flow")},
+	{name: "notice", may: rooms("wording")},
 	{name: "fitted", may: rooms("quantity", "finding", "wording", "scale", "doubt", "curve", "tank", "contents", "circuit", "span", "gauge", "job", "watch")},
 	{name: "recording", may: rooms("quantity", "finding", "wording", "keep", "readings", "watch")},
 	{name: "vehicle", may: rooms("quantity", "wording", "tank", "watch"), outside: rooms(gonum)},
@@ -77,9 +82,12 @@ var house = []room{
 	{name: "feed/post", may: rooms("quantity", "wording", "watch", "feed"), kind: edge},
 	{name: "feed/file", may: rooms("quantity", "wording", "recording", "watch", "feed"), kind: edge},
 	{name: "certificate", may: rooms("keep"), kind: edge},
-	{name: "store/sqlite", may: rooms("quantity", "job", "strict", "keep", "watch", "series", "history", "doors"), outside: rooms(sqlite), kind: edge},
-	{name: "web", may: rooms("language", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling", "watch", "history", "doors"), outside: rooms(scs), kind: edge},
-	{name: "api", may: rooms("quantity", "gauge", "wording", "job", "watch", "history", "doors"), outside: rooms(huma, prometheus), kind: edge},
+	{name: "notice/mail", may: rooms("wording", "notice"), outside: rooms(gomail), kind: edge},
+	{name: "notice/hook", may: rooms("wording", "notice"), kind: edge},
+	{name: "notice/push", may: rooms("wording", "notice"), kind: edge},
+	{name: "store/sqlite", may: rooms("quantity", "job", "strict", "keep", "watch", "series", "history", "doors", "flow", "outlook", "docket", "alarm", "notice"), outside: rooms(sqlite), kind: edge},
+	{name: "web", may: rooms("language", "drift", "kin", "tag", "quantity", "contents", "circuit", "finding", "wording", "scale", "doubt", "curve", "readings", "tank", "tankfile", "strict", "span", "gauge", "lookup", "job", "sitting", "chart", "record", "telling", "watch", "history", "doors", "outlook", "flow", "docket", "alarm", "notice"), outside: rooms(scs), kind: edge},
+	{name: "api", may: rooms("quantity", "gauge", "wording", "job", "watch", "history", "doors", "outlook", "flow", "docket", "alarm", "notice"), outside: rooms(huma, prometheus), kind: edge},
 	// beside the house
 	{name: "store/storetest", may: rooms("job", "curve", "quantity"), outside: rooms(cmp), kind: support},
 	{name: "feed/feedtest", may: rooms("watch", "feed"), outside: rooms(toml), kind: support},
@@ -90,12 +98,12 @@ var house = []room{
 	{name: "tools/elfstatic", kind: program},
 	{name: "tools/testlog", kind: program},
 	// wiring
-	{name: "station", may: rooms("history", "doors", "certificate", "api", "doubt", "language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml, systemd), kind: edge},
+	{name: "station", may: rooms("outlook", "flow", "docket", "alarm", "notice", "notice/mail", "notice/hook", "notice/push", "contents", "history", "doors", "certificate", "api", "doubt", "language", "quantity", "wording", "keep", "job", "watch", "fitted", "recording", "feed", "feed/mqtt", "feed/modbus", "feed/can", "feed/xdr", "feed/lines", "feed/post", "feed/file", "store/sqlite", "web"), outside: rooms(toml, systemd), kind: edge},
 	{name: "tools/mqttload", may: rooms("watch", "feed/mqtt", "store/sqlite", "station"), outside: rooms(mochi), kind: program},
 	{name: "tools/powercut", may: rooms("watch", "history", "store/sqlite"), kind: program},
 	{name: "tools/month", may: rooms("watch", "history", "vehicle", "store/sqlite"), kind: program},
-	{name: "app", may: rooms("keep", "history", "doors", "certificate", "api", "wording", "station", "watch", "fitted", "recording", "vehicle", "feed", "feed/mqtt/simulated", "language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs, systemd), kind: edge},
-	{name: "cmd/gaugewright", may: rooms("history", "doors", "app", "station", "watch", "fitted", "recording", "vehicle", "language", "drift", "kin", "tag", "strict", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
+	{name: "app", may: rooms("outlook", "flow", "docket", "alarm", "notice", "keep", "history", "doors", "certificate", "api", "wording", "station", "watch", "fitted", "recording", "vehicle", "feed", "feed/mqtt/simulated", "language", "kin", "quantity", "curve", "strict", "job", "sitting", "chart", "record", "telling", "feed/meter", "feed/meter/simulated", "store/sqlite", "web"), outside: rooms(scs, systemd), kind: edge},
+	{name: "cmd/gaugewright", may: rooms("outlook", "flow", "docket", "alarm", "notice", "history", "doors", "app", "station", "watch", "fitted", "recording", "vehicle", "language", "drift", "kin", "tag", "strict", "telling", "sitting", "quantity", "finding", "wording", "keep", "scale", "doubt", "curve", "readings", "span", "gauge", "job", "chart", "record", "tank", "tankfile", "contents", "circuit", "lookup"),
 		outside: rooms(kong, jsonschema, term), kind: program},
 }
 
@@ -130,6 +138,7 @@ const (
 	prometheus = "github.com/prometheus/client_golang"
 	promformat = "github.com/prometheus/common"
 	xcrypto    = "golang.org/x/crypto"
+	gomail     = "github.com/wneessen/go-mail"
 	systemd    = "github.com/coreos/go-systemd/v22"
 )
 
@@ -177,6 +186,7 @@ var binaryModules = rooms(
 	"google.golang.org/protobuf",
 	xcrypto,
 	systemd,
+	gomail,
 )
 
 // noNames say nothing about what is inside, so everything ends up in them.

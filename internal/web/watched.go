@@ -1,14 +1,20 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"log/slog"
 	"net/http"
 	"time"
 
+	"gaugewright/internal/alarm"
+	"gaugewright/internal/docket"
+	"gaugewright/internal/flow"
 	"gaugewright/internal/history"
 	"gaugewright/internal/job"
 	"gaugewright/internal/language"
+	"gaugewright/internal/notice"
+	"gaugewright/internal/outlook"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
 )
@@ -33,6 +39,35 @@ type Watched interface {
 	Past() history.Past
 	// Standing says how the watch itself stands.
 	Standing() Standing
+	// Flows says what came in and went out, and how it goes on; nil where that isn't
+	// followed.
+	Flows() Flows
+	// Dockets, Alarms and Notices are nil where there are none.
+	Dockets() docket.Book
+	Alarms() alarm.Board
+	Notices() notice.Post
+}
+
+// Flows is what pages need of what came in and went out of the tanks.
+type Flows interface {
+	// Outlooks says of each tank how it goes on, in the order of Labels.
+	Outlooks(now time.Time) []outlook.Outlook
+	// Uses says what is known of the use, in the order of Labels: by the day, by the
+	// hour, by the weekday.
+	Uses() []Use
+	// Flows gives what happened to a tank between two times, the latest first.
+	Flows(ctx context.Context, tank string, from, to time.Time, most int) ([]flow.Event, error)
+}
+
+// Use is what is known of the use of a tank, in parts of what its full scale holds.
+type Use struct {
+	Rate      outlook.Rate
+	Days      []outlook.Day
+	ByHour    [24]float64
+	ByWeekday [7]float64
+	// Full is what the full scale holds, m³ and kg; 0 where that isn't known.
+	Full     quantity.CubicMetre
+	FullMass float64
 }
 
 // Standing is how a watch itself stands, apart from any tank.

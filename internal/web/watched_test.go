@@ -14,9 +14,12 @@ import (
 
 	"pgregory.net/rapid"
 
+	"gaugewright/internal/alarm"
+	"gaugewright/internal/docket"
 	"gaugewright/internal/gauge"
 	"gaugewright/internal/history"
 	"gaugewright/internal/job"
+	"gaugewright/internal/notice"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
 )
@@ -366,3 +369,8 @@ func TestWatchedTrouble(t *testing.T) {
 		t.Errorf("all is well, and it still says %s", text)
 	}
 }
+
+func (w *watches) Flows() Flows         { return nil }
+func (w *watches) Dockets() docket.Book { return nil }
+func (w *watches) Alarms() alarm.Board  { return nil }
+func (w *watches) Notices() notice.Post    { return nil }

@@ -1,0 +1,101 @@
+package docket
+
+import (
+	"context"
+	"time"
+
+	"gaugewright/internal/quantity"
+)
+
+// Kind is what is known.
+type Kind string
+
+// The kinds.
+const (
+	Receipt Kind = "receipt" // so much was filled in
+	Stopped Kind = "stopped" // the pump stopped by itself: it stood at the permitted fill
+	RanOut  Kind = "ran-out" // nothing came any more: it was empty, or down to its heel
+	Weighed Kind = "weighed" // so much was in it by a scale
+)
+
+// Docket is one piece of evidence, as a person gave it.
+type Docket struct {
+	ID   string // unique in the watch; made by whoever enters it
+	Tank string
+	Kind Kind
+	Time time.Time // when it was so
+	// Litres or Kilograms of a Receipt or a Weighed one; one of them is above 0.
+	Litres    float64
+	Kilograms float64
+	Typed     string // as it was typed, with its unit: "7.4 gal"
+	// Stopped says of a receipt that the pump stopped by itself as well.
+	Stopped bool
+	Note    string
+	Photo   string // the name of a picture that is kept with it; "": none
+	Entered time.Time
+	Struck  bool // it was struck out, and doesn't count
+}
+
+// Seen is what the watch saw about a docket.
+type Seen struct {
+	Docket Docket
+	// Before and After are the levels on the scale as the sender has them without
+	// anything learned, with their standard uncertainties; -1 where there is none.
+	Before, After   float64
+	UBefore, UAfter float64
+	Used            float64 // what was drawn meanwhile, in parts of the full scale
+	Refill          bool    // a refill was found that belongs to it
+}
+
+// Verdict is how a docket agrees with what was seen.
+type Verdict struct {
+	Seen     Seen
+	Counts   bool    // it is taken into account
+	Rise     float64 // litres by the sender, NaN where that isn't known
+	Low      float64 // 90 % interval of it
+	High     float64
+	Sentence string // what is to be said of it: that it agrees, how far it is off, that its unit may be another
+}
+
+// Learned is what the dockets of a tank say.
+type Learned struct {
+	N        int       // dockets that count
+	Verdicts []Verdict // of each, the latest first
+	// Applied says that levels are corrected by it.
+	Applied bool
+	// Off is by how much the sender shows too much (above 0) or too little at empty, a
+	// quarter, half, three quarters and full, in parts of the scale, with U and what
+	// was believed before.
+	At, Off, UOff [5]float64
+	// Capacity is what the full scale holds as learned, with its standard uncertainty; 0
+	// where it isn't.
+	Capacity, UCapacity quantity.CubicMetre
+	// Lower and Upper are the end values to key in instead, in the sender's unit;
+	// Propose says that the evidence is strong enough, and Reason why or why not.
+	Propose      bool
+	Lower, Upper float64
+	Reason       string
+}
+
+// Book keeps the dockets of a watch. It may be asked by many at once.
+type Book interface {
+	// Enter keeps a docket. One with the ID of another that is the same is kept once;
+	// the error says where it can't be used.
+	Enter(ctx context.Context, d Docket, photo []byte) error
+	// Strike strikes one out, or takes it back in.
+	Strike(ctx context.Context, tank, id string, struck bool) error
+	// Learned gives what the dockets of a tank say.
+	Learned(ctx context.Context, tank string) (Learned, error)
+	// Photo gives a picture that was kept.
+	Photo(ctx context.Context, tank, id string) (data []byte, kind string, err error)
+	// Refills gives the latest refills of a tank for which there is no docket yet.
+	Refills(ctx context.Context, tank string) ([]Refill, error)
+}
+
+// Refill is a refill that was seen.
+type Refill struct {
+	Start, End time.Time
+	Litres     float64 // NaN where it isn't known
+	Low, High  float64
+	Share      float64 // the same in parts of the full scale
+}

@@ -1,0 +1,2 @@
+// Package hook posts notices to an address, signed.
+package hook

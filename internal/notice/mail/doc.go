@@ -1,0 +1,2 @@
+// Package mail sends notices by e-mail (SMTP).
+package mail
