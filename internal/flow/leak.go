@@ -364,4 +364,3 @@ func (t *Tracker) leakGoesOn(b *block) {
 		*l = leaking{Event: -1}
 	}
 }
-
