@@ -140,5 +140,5 @@ func (h *half) bin(s *state) bin {
 			falls[h.Third[i]] += mid * h.Hours[i]
 		}
 	}
-	return bin{Quiet: sum / hours, Falls: falls, Step: max(1.4*s.Noise, 1.7*(h.U-0.03), 0.4*s.Grain.points()), U: 1.5 * s.Noise / hours, Net: net, Known: true}
+	return bin{Quiet: sum / hours, Falls: falls, Step: max(1.4*s.Noise, 1.1*h.U, 0.4*s.Grain.points()), U: max(s.Noise, h.U), Net: net, Known: true}
 }

@@ -97,18 +97,10 @@ func (t *Tracker) look(k int32) (f found) {
 	case usualN < 48:
 		usual = max(usual, 0) // it may have been a swing that rose
 	}
-	scatter := 0.0
-	for i := k; i < min(bs.Has, k+48*3); i++ {
-		if v := bs.back(i); v.Known {
-			scatter += math.Abs(v.Quiet - usual)
-		}
-	}
-	if usualN > 0 {
-		scatter *= 1.25 / usualN
-	}
+	scatter := bs.scatter(k)
 	n, compared, vars := 0.0, 0.0, 0.0
 	way := &course{}
-	nights := 0.0
+	nights, doubt := 0.0, 0.0
 	var extra [256]float64
 	for i := range k {
 		v := bs.back(i)
@@ -130,7 +122,8 @@ func (t *Tracker) look(k int32) (f found) {
 		if h := bs.hourOf(i, t.config.Zone); h >= 22 || h < 6 {
 			nights++
 		}
-		vars += 0.25 * (v.U*v.U + scatter*scatter) * (1 + 1/max(m, 1))
+		vars += 0.25 * scatter * (1 + 1/max(m, 1))
+		doubt = max(doubt, v.U)
 	}
 	if n < 3 || n < 0.5*float64(k) {
 		return f
@@ -141,7 +134,7 @@ func (t *Tracker) look(k int32) (f found) {
 		lost += 0.5 * v
 	}
 	f.rate, f.usual, f.lost, f.gain = lost/(0.5*n), usual, lost, lost*lost/n
-	f.z = lost / math.Sqrt(vars+0.02)
+	f.z = lost / math.Sqrt(vars+4*doubt*doubt+0.02)
 	if f.rate <= 0 || f.lost < 1.5 || f.z < 5 {
 		return f
 	}
@@ -271,6 +264,24 @@ func (b *bins) same(i, k int32) (mean, n float64) {
 		mean /= n
 	}
 	return mean, n
+}
+
+// scatter gives the variance of the quiet rate from one half hour to the next before the
+// newest k, (points/h)², beyond what the doubt of the levels makes of it.
+func (b *bins) scatter(k int32) float64 {
+	sum, n := 0.0, 0.0
+	for i := k; i+1 < min(b.Has, k+48*3); i++ {
+		if v, w := b.back(i), b.back(i+1); v.Known && w.Known {
+			d := v.Quiet - w.Quiet
+			// A difference of two differences of levels half an hour apart.
+			sum += max(0, d*d/2-12*v.U*v.U)
+			n++
+		}
+	}
+	if n < 4 {
+		return 0
+	}
+	return sum / n
 }
 
 // hourOf gives the hour of the day of the bin so many before the newest.
