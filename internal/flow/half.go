@@ -127,7 +127,7 @@ func (h *half) bin(s *state) bin {
 	mid := order[(n-1)/3]
 	// Of a sender that is read in steps, one step more or less is no spell of use: the
 	// doubt of a level is 0.24 of a step.
-	tol := max(max(3*s.Noise, 4.5*h.U, 1.2*s.Grain.points())/max(h.Hours[0], 0.05), 0.25, 0.5*math.Abs(mid))
+	tol := max(max(4.5*s.Noise, 4.5*h.U, 1.2*s.Grain.points())/max(h.Hours[0], 0.05), 0.25, 0.5*math.Abs(mid))
 	sum, hours, net := 0.0, 0.0, 0.0
 	var falls [3]float64
 	for i := range n {
@@ -140,5 +140,5 @@ func (h *half) bin(s *state) bin {
 			falls[h.Third[i]] += mid * h.Hours[i]
 		}
 	}
-	return bin{Quiet: sum / hours, Falls: falls, Step: max(1.4*s.Noise, 1.1*h.U, 0.4*s.Grain.points()), U: max(s.Noise, h.U), Net: net, Known: true}
+	return bin{Quiet: sum / hours, Falls: falls, Step: max(1.4*s.Noise, 1.1*h.U, 0.4*s.Grain.points()), U: max(s.Noise, h.U, 0.3*s.Grain.points()), Net: net, Known: true}
 }

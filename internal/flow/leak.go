@@ -14,6 +14,7 @@ type leaking struct {
 	Calm   float64 // how much less was lost of late than it would take, points
 	Lost   float64
 	LastAt int64
+	Ended  int64 // when the leak before ended: none begins before that
 }
 
 // spans are the lengths, in half hours, over which a fall is looked at.
@@ -78,6 +79,9 @@ func (t *Tracker) look(k int32) (f found) {
 	s := &t.s
 	bs := &s.Bins
 	f.span = k
+	if (bs.Cell+1-int64(k))*halfHour < s.Leaking.Ended {
+		return f
+	}
 	strict, allowed := t.config.Steady < 0, t.config.Steady > 0
 	usual, usualN := 0.0, 0.0
 	for i := k; i < min(bs.Has, k+48*3); i++ {
@@ -135,16 +139,27 @@ func (t *Tracker) look(k int32) (f found) {
 	}
 	f.rate, f.usual, f.lost, f.gain = lost/(0.5*n), usual, lost, lost*lost/n
 	f.z = lost / math.Sqrt(vars+4*doubt*doubt+0.02)
+	if dbgLook != nil && f.lost > 2 && f.z < 5 {
+		dbgLook(k, map[string]float64{"rate": f.rate, "lost": f.lost, "z": f.z, "sc": scatter, "usual": usual})
+	} //DBG
 	if f.rate <= 0 || f.lost < 1.5 || f.z < 5 {
 		return f
 	}
 	part, w := way.pauses(f.rate)
+	if dbgLook != nil && f.lost > 2 && (part > 0.22 || way.crooked() > 0.2) {
+		dbgLook(k, map[string]float64{"rate": f.rate, "lost": f.lost, "z": f.z, "PART": part, "w": float64(w), "CROOKED": way.crooked(), "step": way.step, "comp": compared / n, "usual": usual})
+	} //DBG
 	if part > 0.22 || way.crooked() > 0.2 {
 		return f // it pauses
 	}
 	if compared < 0.8*n && w > 2 && usual*0.5*usualN > 1 && !strict {
 		return f // it may be use, as far as can be seen
 	}
+	if dbgLook != nil {
+		part, w := way.pauses(f.rate)
+		sw, hh := bs.sway(k, usual)
+		dbgLook(k, map[string]float64{"rate": f.rate, "lost": f.lost, "z": f.z, "part": part, "w": float64(w), "crooked": way.crooked(), "comp": compared / n, "usual": usual, "usualN": usualN, "step": way.step, "sway": sw, "hours": hh, "above": bs.above(k, usual), "sc": scatter})
+	} //DBG
 	_, off := t.off(k)
 	f.guard = 2.6
 	switch {
@@ -337,7 +352,7 @@ func (t *Tracker) tellLeak(b *block, f found) {
 	if s.Known {
 		before = min(100, s.Last.Share+f.lost)
 	}
-	s.Leaking = leaking{Since: since, Rate: f.rate, Usual: f.usual, Lost: f.lost, LastAt: b.At}
+	s.Leaking = leaking{Since: since, Rate: f.rate, Usual: f.usual, Lost: f.lost, LastAt: b.At, Ended: s.Leaking.Ended}
 	s.Leaking.Event = t.open(record{What: aLeak, Why: reason, Start: since, Found: b.To, Before: before, After: -1,
 		Amount: f.lost, U: f.lost/f.z + 0.1*f.lost + 0.2, PerHour: f.rate, P: p})
 }
@@ -353,7 +368,13 @@ func (t *Tracker) leakGoesOn(b *block) {
 	if !v.Known {
 		l.Lost += hours * l.Rate
 	} else {
-		extra := v.Quiet - l.Usual
+		base := l.Usual
+		if k := s.Bins.Cell + 1 - l.Since/halfHour; t.config.Steady == 0 && k < int64(s.Bins.Has) {
+			if mean, m := s.Bins.same(0, int32(k)); m > 0 {
+				base = mean
+			}
+		}
+		extra := v.Quiet - base
 		if extra < 0.4*l.Rate {
 			l.Calm += hours * (l.Rate - extra)
 		} else {
@@ -372,6 +393,8 @@ func (t *Tracker) leakGoesOn(b *block) {
 	if l.Calm > max(1, 1.5*l.Rate) {
 		e.End = b.At - int64(l.Calm/l.Rate*float64(hour))
 		e.After = s.Last.Share
-		*l = leaking{Event: -1}
+		*l = leaking{Event: -1, Ended: b.At}
 	}
 }
+
+var dbgLook func(k int32, m map[string]float64) //DBG

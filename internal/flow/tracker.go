@@ -135,23 +135,27 @@ func (t *Tracker) take(l *watch.Level) {
 		u = 1
 	}
 	g := &s.Sum
-	if cell := at / minute; cell != g.Cell {
+	moving := l.Motion == watch.Moving && l.Slosh > sloshes
+	if cell := at / minute; cell != g.Cell || moving != g.Moving {
 		if g.N > 0 {
 			t.block(g.block(&t.config))
 		}
-		*g = gather{Cell: cell, From: at, First: at}
+		*g = gather{Cell: cell, From: at, First: at, Moving: moving}
+	}
+	if l.Raw == l.Raw {
+		s.Grain.see(l.Raw)
 	}
 	g.N++
 	g.X += x
 	g.T += float64(at - g.First)
-	g.U = max(g.U, u)
-	g.To = at
-	g.LastX = x
-	if l.Raw == l.Raw {
-		s.Grain.see(l.Raw)
-	}
-	if l.Motion == watch.Moving && l.Slosh > sloshes {
-		g.Moving++
+	g.U = u
+	g.To, g.Last = at, x
+	if at-g.SubAt >= 9*second || g.N == 1 {
+		if g.N > 1 {
+			g.Way += math.Abs(x - g.Sub)
+			g.Net += x - g.Sub
+		}
+		g.SubAt, g.Sub = at, x
 	}
 }
 
@@ -183,12 +187,30 @@ func (t *Tracker) setBack(at int64) {
 func (t *Tracker) Events() []Event {
 	out := make([]Event, 0, len(t.events))
 	for i := range t.events {
-		if r := &t.events[i]; r.P > 0.5 {
+		r := t.events[i]
+		if int32(i) == t.s.Rise.Event && t.s.Sum.N > 0 {
+			t.upToNow(&r)
+		}
+		if r.P > 0.5 {
 			out = append(out, r.event(t.config.Fills))
 		}
 	}
 	byStart(out)
 	return out
+}
+
+// upToNow adds to a refill that goes on what came in since the last whole minute.
+func (t *Tracker) upToNow(r *record) {
+	g := t.s.Sum
+	if g.Moving {
+		return
+	}
+	n := float64(g.N)
+	g.X, g.T = g.Last*n, 0
+	if b := g.block(&t.config); b.X > t.s.Rise.CrestAt.X {
+		r.Amount += b.X - t.s.Rise.CrestAt.X
+		r.After = b.Share
+	}
 }
 
 // Model gives what is known of the use.
