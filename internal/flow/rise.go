@@ -137,12 +137,32 @@ func (s *state) foot(m mark) mark {
 	return m
 }
 
+// top gives the first block of a rise that is about as high as its highest.
+func (s *state) top(from, crest mark) mark {
+	least := crest.X - max(0.2, 2.5*s.Noise, 0.012*(crest.X-from.X))
+	for i := min(s.Blocks.Has, ringSize) - 1; i >= 0; i-- {
+		b := s.Blocks.back(i)
+		if b.At > from.At && b.At < crest.At && b.X >= least {
+			m := b.mark()
+			if m.X < crest.X-s.Noise && i > 0 {
+				// It may have been filled for a part of that block only.
+				if n := s.Blocks.back(i - 1); n.At <= crest.At {
+					m = n.mark()
+				}
+			}
+			return m
+		}
+	}
+	return crest
+}
+
 // endRise ends a refill; the levels of the next while still count.
 func (t *Tracker) endRise(b *block) {
 	s := &t.s
 	r := &s.Rise
-	r.After = after{Event: r.Event, Start: r.Start, End: r.CrestAt, Before: r.Before, Gaps: r.Gaps, Used: r.Used, Left: 60}
-	t.events[r.Event].End = r.CrestAt.To
+	end := s.top(r.Start, r.CrestAt)
+	r.After = after{Event: r.Event, Start: r.Start, End: end, Before: r.Before, Gaps: r.Gaps, Used: r.Used, Left: 60}
+	t.events[r.Event].End = end.To
 	t.amount(&r.After, false)
 	r.restart(b)
 }
@@ -205,6 +225,7 @@ func (s *state) following(m mark) quietBy {
 	n, x, at, near := 0.0, 0.0, 0.0, 0
 	var taps fastest
 	var first, last *block
+	crest := block{At: m.At, X: m.X}
 	for i := min(s.Blocks.Has, 90) - 1; i >= 0; i-- {
 		b := s.Blocks.back(i)
 		if b.At <= m.At {
@@ -225,7 +246,9 @@ func (s *state) following(m mark) quietBy {
 			r := (first.X - b.X) / (float64(since) / float64(hour))
 			q.Long = r
 		}
-		if last != nil && near < 3 && b.At-m.At <= max(6*minute, int64(2*s.Cadence)+minute) {
+		if last == nil {
+			taps.add(s.tap(&crest, b))
+		} else if near < 2 && b.At-m.At <= max(6*minute, int64(2*s.Cadence)+minute) {
 			near++
 			taps.add(s.tap(last, b))
 		}
@@ -335,7 +358,7 @@ func (s *state) meanwhile(a *after, f quietBy, hours float64, open bool) (drawn,
 		part := min(max((last-whole)/q, 0), 1)
 		return part * hours * q, 0.2 * hours * q
 	case change > -0.45*q:
-		return 0.65 * hours * q, 0.4 * hours * q // it began with the filling, or when that was done
+		return 0.85 * hours * q, 0.35 * hours * q // it began with the filling, or when that was done
 	}
 	part := min(max((first-whole)/q, 0), 1)
 	return part * hours * q, 0.2 * hours * q
@@ -352,6 +375,8 @@ func (t *Tracker) amount(a *after, open bool) {
 	}
 	hours := max(0, float64(f.At-a.Before.At)/float64(hour)-a.Gaps)
 	drawn, uDrawn := s.meanwhile(a, f, hours, open)
+	if dbgA {
+		println("amount", int(100*f.X), int(100*a.Before.X), int(100*drawn), int(100*a.Used), int(100*a.Before.Tap), int(100*f.Tap), int(1000*hours), int(100*a.Before.Long), int(100*f.Long), open)
 	rose := f.X - a.Before.X + drawn + a.Used
 	g := s.Grain.points()
 	swing := 0.6 * math.Sin(math.Pi*min(hours+a.Gaps, 12)/24) * s.Bins.swing()
@@ -370,3 +395,4 @@ func (t *Tracker) amount(a *after, open bool) {
 		e.P = 0
 	}
 }
+
