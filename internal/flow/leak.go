@@ -139,24 +139,16 @@ func (t *Tracker) look(k int32) (f found) {
 	}
 	f.rate, f.usual, f.lost, f.gain = lost/(0.5*n), usual, lost, lost*lost/n
 	f.z = lost / math.Sqrt(vars+4*doubt*doubt+0.02)
-	if dbgLook != nil && f.lost > 2 && f.z < 5 {
-		dbgLook(k, map[string]float64{"rate": f.rate, "lost": f.lost, "z": f.z, "sc": scatter, "usual": usual})
 	if f.rate <= 0 || f.lost < 1.5 || f.z < 5 {
 		return f
 	}
 	part, w := way.pauses(f.rate)
-	if dbgLook != nil && f.lost > 2 && (part > 0.22 || way.crooked() > 0.2) {
-		dbgLook(k, map[string]float64{"rate": f.rate, "lost": f.lost, "z": f.z, "PART": part, "w": float64(w), "CROOKED": way.crooked(), "step": way.step, "comp": compared / n, "usual": usual})
 	if part > 0.22 || way.crooked() > 0.2 {
 		return f // it pauses
 	}
 	if compared < 0.8*n && w > 2 && usual*0.5*usualN > 1 && !strict {
 		return f // it may be use, as far as can be seen
 	}
-	if dbgLook != nil {
-		part, w := way.pauses(f.rate)
-		sw, hh := bs.sway(k, usual)
-		dbgLook(k, map[string]float64{"rate": f.rate, "lost": f.lost, "z": f.z, "part": part, "w": float64(w), "crooked": way.crooked(), "comp": compared / n, "usual": usual, "usualN": usualN, "step": way.step, "sway": sw, "hours": hh, "above": bs.above(k, usual), "sc": scatter})
 	_, off := t.off(k)
 	f.guard = 2.6
 	switch {
@@ -393,4 +385,3 @@ func (t *Tracker) leakGoesOn(b *block) {
 		*l = leaking{Event: -1, Ended: b.At}
 	}
 }
-

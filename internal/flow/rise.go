@@ -375,8 +375,6 @@ func (t *Tracker) amount(a *after, open bool) {
 	}
 	hours := max(0, float64(f.At-a.Before.At)/float64(hour)-a.Gaps)
 	drawn, uDrawn := s.meanwhile(a, f, hours, open)
-	if dbgA {
-		println("amount", int(100*f.X), int(100*a.Before.X), int(100*drawn), int(100*a.Used), int(100*a.Before.Tap), int(100*f.Tap), int(1000*hours), int(100*a.Before.Long), int(100*f.Long), open)
 	rose := f.X - a.Before.X + drawn + a.Used
 	g := s.Grain.points()
 	swing := 0.6 * math.Sin(math.Pi*min(hours+a.Gaps, 12)/24) * s.Bins.swing()
@@ -395,4 +393,3 @@ func (t *Tracker) amount(a *after, open bool) {
 		e.P = 0
 	}
 }
-
