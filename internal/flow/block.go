@@ -80,14 +80,20 @@ func (t *Tracker) block(b block) {
 	seen := s.Seen
 	s.Seen = b.To
 	if b.Moving || b.Sway > 1.2+8*s.Noise {
-		s.Break.Drive = true
-		s.Stood = 0
+		if s.MovedFrom == 0 {
+			s.MovedFrom = b.From
+		}
+		if b.To-s.MovedFrom >= 45*second {
+			s.Break.Drive = true
+			s.Stood = 0
+		}
 		return
 	}
 	if s.Known && b.From-seen > max(5*minute, int64(3*s.Cadence)) {
 		s.Break.Gap = true
 		s.Break.Wait = max(s.Break.Wait, 1)
 	}
+	s.MovedFrom = 0
 	s.Stood = min(s.Stood+1, 100)
 	switch {
 	case b.U > 3:

@@ -376,7 +376,7 @@ func (t *Tracker) amount(a *after, open bool) {
 	hours := max(0, float64(f.At-a.Before.At)/float64(hour)-a.Gaps)
 	drawn, uDrawn := s.meanwhile(a, f, hours, open)
 	rose := f.X - a.Before.X + drawn + a.Used
-	g := s.Grain.points()
+	g := max(s.Grain.points(), s.Fall.stair())
 	swing := 0.6 * math.Sin(math.Pi*min(hours+a.Gaps, 12)/24) * s.Bins.swing()
 	u := math.Sqrt(f.U*f.U + a.Before.U*a.Before.U + uDrawn*uDrawn + 0.25*a.Used*a.Used + swing*swing + 0.17*g*g + 0.02)
 	e.Amount, e.U = max(rose, 0), u

@@ -56,27 +56,28 @@ func New(c Config) *Tracker {
 // state is all that is known but for events and the use. It has a fixed size and
 // holds no pointers, so that it can be kept as it is.
 type state struct {
-	Newest  int64 // of the newest level taken, ns since 1970; 0: none yet
-	Cadence float64
-	Sum     gather
-	Blocks  ring
-	Last    block // the standing block before
-	Known   bool  // Last is one
-	Seen    int64 // of the last level of any block
-	Break   lapse
-	Noise   float64 // standard deviation of a block about its neighbours, points
-	Rough   float64 // by how much blocks of late turned back, points
-	Stood   int32   // standing blocks since a drive
-	Grain   grain
-	Noises  float64 // how many blocks that rests on
-	Rise    rise
-	Fall    fall
-	Rest    rest
-	Half    half
-	Bins    bins
-	Spell   spell
-	Ledger  ledger
-	Leaking leaking
+	Newest    int64 // of the newest level taken, ns since 1970; 0: none yet
+	Cadence   float64
+	Sum       gather
+	Blocks    ring
+	Last      block // the standing block before
+	Known     bool  // Last is one
+	Seen      int64 // of the last level of any block
+	Break     lapse
+	Noise     float64 // standard deviation of a block about its neighbours, points
+	Rough     float64 // by how much blocks of late turned back, points
+	MovedFrom int64   // since when it moves; 0: it stands
+	Stood     int32   // standing blocks since a drive
+	Grain     grain
+	Noises    float64 // how many blocks that rests on
+	Rise      rise
+	Fall      fall
+	Rest      rest
+	Half      half
+	Bins      bins
+	Spell     spell
+	Ledger    ledger
+	Leaking   leaking
 }
 
 func (s *state) begin() {
@@ -174,7 +175,7 @@ func (t *Tracker) setBack(at int64) {
 	s.Fall = fall{Event: -1}
 	s.Rest = rest{}
 	s.Sum = gather{}
-	s.Seen = at
+	s.Seen, s.MovedFrom = at, 0
 	s.Break.Gap = true
 	s.Ledger.From = 0
 	s.Newest = at
