@@ -306,6 +306,27 @@ func (b *bins) above(k int32, rate float64) float64 {
 	return high
 }
 
+// began gives the half hours since when the quiet rate has been what it is, near to
+// a given number of them.
+func (b *bins) began(span int32) int32 {
+	var x [2*150 + 8]float64
+	n := 0
+	for i := min(b.Has, 2*span+8) - 1; i >= 0; i-- {
+		if v := b.back(i); v.Known {
+			x[n] = v.Quiet
+			n++
+		} else if n > 0 {
+			x[n] = x[n-1]
+			n++
+		}
+	}
+	k, _, _ := shift(x[:n], 3)
+	if int32(k) < span*2/3 || int32(k) > span*3/2+2 {
+		return span
+	}
+	return int32(k)
+}
+
 // off says whether the last k half hours lie mostly in hours in which all is off.
 func (t *Tracker) off(k int32) (part float64, off bool) {
 	if len(t.config.Off) == 0 {
@@ -328,7 +349,11 @@ func (t *Tracker) off(k int32) (part float64, off bool) {
 // tellLeak tells a leak.
 func (t *Tracker) tellLeak(b *block, f found) {
 	s := &t.s
-	since := (s.Bins.Cell + 1 - int64(f.span)) * halfHour
+	span := f.span
+	if sway, _ := s.Bins.sway(span, f.usual); sway < 0.8 && !f.steady {
+		span = s.Bins.began(span)
+	}
+	since := (s.Bins.Cell + 1 - int64(span)) * halfHour
 	reason := whyBegan
 	switch {
 	case f.steady:
