@@ -26,7 +26,7 @@ func (m *Model) Ahead(s Standing) Outlook {
 	case len(m.days) > 0 && m.total <= 0 && m.c.Prior <= 0:
 		o.Why = whyUnused
 		return o
-	case m.c.Prior <= 0 && m.total < 1.5*math.Sqrt(m.slips+m.lu2):
+	case m.c.Prior <= 0 && m.total < 2.5*math.Sqrt(m.slips+m.lu2):
 		o.Why = whyFaint
 		return o
 	}
@@ -84,6 +84,17 @@ type walked struct {
 // rateDays is over how many days ahead the present rate is taken.
 const rateDays = 14
 
+const (
+	// reverts is what part of a change of the mean is still there on the day after:
+	// half of it goes in three weeks (common practice, no source).
+	reverts = 0.968
+	// fewOdds and fewUse are how little is known of a weekday that was never seen:
+	// the standard deviation of the logarithm of the odds that the tank is used, and
+	// of its use over that of other days, in scatters of days.
+	fewOdds = 1.2
+	fewUse  = 1.0
+)
+
 // walk goes along all paths.
 func (m *Model) walk(r *reckoning, s Standing) walked {
 	t, l := draws(), lattice()
@@ -123,15 +134,24 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 		if full {
 			there = s.To - level
 		}
+		// Of a weekday that was seen a few times only, little is known.
+		var odd, more [7]float64
+		for wd := range 7 {
+			few := 1 / math.Sqrt(1+h.counted[wd])
+			x := mix(p, -1000-wd)
+			odd[wd] = math.Exp(fewOdds * few * few * t.normal[x&(fineness-1)])
+			more[wd] = h.weekday[wd] * math.Exp(fewUse*few*kind.scatter*t.normal[x>>20&(fineness-1)])
+		}
 		var chance [contexts][7]float64
 		for c := range contexts {
 			shift := math.Exp(h.shaky[c] * l[axisAfterUse+c][p].z)
 			for wd := range 7 {
-				o := shift * h.chance[c][wd] / (1 - h.chance[c][wd])
+				o := shift * odd[wd] * h.chance[c][wd] / (1 - h.chance[c][wd])
 				chance[c][wd] = o / (1 + o)
 			}
 		}
-		dayTable, driftTable := &t.day[kind.scatterI], &t.drift[k%len(drifts)]
+		dayTable := &t.day[kind.scatterI]
+		mean0, walked := mean, 0.0
 		run := start.run
 		// Days since the last that was seen, of which nothing is known.
 		for n := start.n; n < now.n; n++ {
@@ -154,7 +174,7 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 			}
 			expect := h.base
 			if on {
-				expect = mean * h.weekday[wd]
+				expect = mean * more[wd]
 				amount = expect * dayTable[x>>20&(fineness-1)]
 			}
 			from := 0.0
@@ -179,7 +199,10 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 				found = true
 			}
 			drawn += amount
-			mean *= driftTable[x>>30&(fineness-1)]
+			if kind.drift > 0 {
+				walked = reverts*walked + kind.drift*t.normal[x>>30&(fineness-1)]
+				mean = mean0 * math.Exp(walked)
+			}
 			if found && d >= rateDays-1 {
 				break
 			}
@@ -210,7 +233,8 @@ func step(run int, chance float64, x uint64) int {
 }
 
 // positive is a draw of a rate that has a mean and a standard deviation and isn't
-// below 0: of the log-normal with the same two.
+// below 0: of the log-normal whose
+// median is the mean.
 func positive(mean, u, z, floor float64) float64 {
 	mean = max(mean, floor)
 	if mean <= 0 {
@@ -218,7 +242,7 @@ func positive(mean, u, z, floor float64) float64 {
 	}
 	v := math.Log1p(u * u / (mean * mean))
 	v = min(v, 4)
-	return mean * math.Exp(math.Sqrt(v)*z-v/2)
+	return mean * math.Exp(math.Sqrt(v)*z)
 }
 
 // shapeOf is the shape of the day for a path: between flat and what was seen, the

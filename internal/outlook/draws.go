@@ -18,7 +18,6 @@ const fineness = 1024
 type tables struct {
 	normal [fineness]float64
 	day    [len(scatters)][fineness]float64 // a day's use over the mean
-	drift  [len(drifts)][fineness]float64   // the mean over that of the day before
 }
 
 var draws = sync.OnceValue(func() *tables {
@@ -30,15 +29,9 @@ var draws = sync.OnceValue(func() *tables {
 			v := math.Log1p(cv * cv)
 			t.day[s][i] = math.Exp(math.Sqrt(v)*z - v/2)
 		}
-		for d, q := range drifts {
-			t.drift[d][i] = math.Exp(q*z - q*q/2)
-		}
 	}
 	for s := range t.day { // the tables' own mean is 1 exactly
 		level(t.day[s][:])
-	}
-	for d := range t.drift {
-		level(t.drift[d][:])
 	}
 	return t
 })
@@ -64,9 +57,9 @@ func mix(path, day int) uint64 {
 
 // spread gives path p of all a place in 0..1 along one of several axes, so that the
 // paths are spread evenly over all axes together (a Kronecker lattice with the powers
-// of the root of x^8 = x+1).
+// of the root of x^9 = x+1).
 func spread(p, axis int) float64 {
-	const root = 1.0969815577985598
+	const root = 1.0850702454914509
 	a := math.Pow(root, -float64(axis+1))
 	x := 0.5 + a*float64(p+1)
 	return x - math.Floor(x)
@@ -80,6 +73,7 @@ const (
 	axisShape
 	axisAfterUse
 	axisAfterIdle
+	axisLongIdle
 	axisLaidUp
 	axisNoise
 	axes

@@ -14,7 +14,8 @@ const (
 // Contexts of a day: what the days before it were like.
 const (
 	afterUse  = iota // the tank was used the day before
-	afterIdle        // it wasn't for up to idleLong days
+	afterIdle        // it wasn't for a day or two
+	longIdle         // it wasn't for up to idleLong days
 	laidUp           // nor for longer
 	contexts
 )
@@ -41,18 +42,18 @@ type habit struct {
 	weekday [7]float64 // of a day on which it is used, over usual
 	clear   int        // days of which is known whether the tank was used
 	part    float64    // of days on which it is used
-	// first is what is known of the chance of use before anything was seen; see
-	// opening.
+	counted [7]float64 // days of each weekday that are clear
+	even    float64    // how evenly it is used through the day, 0..1
 }
 
 // opening is what is expected of the contexts before anything was seen: the chance
 // that the tank is used, and how many days that is worth (common practice, no
 // source: people who use a tank mostly do so again on the next day).
-var opening = [contexts][2]float64{{0.85, 2}, {0.40, 2}, {0.07, 0.7}}
+var opening = [contexts][2]float64{{0.87, 2}, {0.42, 2}, {0.25, 1.5}, {0.10, 4}}
 
 // habits tells used days from others, and from that the habit.
 func (m *Model) habits(p *shape) habit {
-	var h habit
+	h := habit{even: m.even()}
 	days := m.days
 	// What is usual is weighed by use itself, so that days without any don't pull it
 	// down, and by how new a day is.
@@ -119,6 +120,7 @@ func (h *habit) chances(days []day) {
 			continue
 		}
 		h.clear++
+		h.counted[weekdayOf(days[i].n)]++
 		// Newer days weigh more, but weekdays need weeks.
 		w := math.Exp2(-float64(days[len(days)-1].n-days[i].n) / 90)
 		all += w
@@ -144,7 +146,12 @@ func (h *habit) chances(days []day) {
 		h.part = on / all
 	}
 	for c := range contexts {
-		y, n := opening[c][0]*opening[c][1], (1-opening[c][0])*opening[c][1]
+		o := opening[c]
+		if c == afterUse {
+			// What draws by day and by night is an appliance: it goes on.
+			o[0] += (0.99 - o[0]) * h.even
+		}
+		y, n := o[0]*o[1], (1-o[0])*o[1]
 		a, b := y, n
 		for wd := range 7 {
 			a += yes[c][wd]
@@ -173,8 +180,10 @@ func contextOf(run int) int {
 	switch {
 	case run == 0:
 		return afterUse
-	case run <= idleLong:
+	case run <= 2:
 		return afterIdle
+	case run <= idleLong:
+		return longIdle
 	}
 	return laidUp
 }

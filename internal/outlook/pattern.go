@@ -1,6 +1,9 @@
 package outlook
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // hour is what was drawn in an hour of the day: the older, the less it weighs.
 type hour struct {
@@ -160,6 +163,34 @@ func (m *Model) byHour() *shape {
 		days += t.days / 24
 	}
 	return s.shrunk(clear * days / (days + 1.5))
+}
+
+// even is how evenly the use goes on through the day: 1 where the quarter of a day with
+// the least has at least 0.6 of the mean, beyond its doubt; 0 where one has nothing,
+// or wasn't seen.
+func (m *Model) even() float64 {
+	var rate, noise [4]float64
+	mean := 0.0
+	for h, t := range m.hours {
+		if t.days < 0.5 {
+			return 0
+		}
+		q := h / 6
+		rate[q] += t.drawn / t.days / 6
+		// The levels within a quarter cancel, so its noise is that of one of its hours.
+		noise[q] += t.noise / (t.days * t.days) / 6 / 36
+	}
+	for _, r := range rate {
+		mean += r / 4
+	}
+	if mean <= 0 {
+		return 0
+	}
+	least := 1.0
+	for q, r := range rate {
+		least = min(least, (r-math.Sqrt(noise[q]))/mean/0.6)
+	}
+	return max(0, least)
 }
 
 // shrunk mixes a shape with a flat one.
