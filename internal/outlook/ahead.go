@@ -86,13 +86,17 @@ const rateDays = 14
 
 const (
 	// reverts is what part of a change of the mean is still there on the day after:
-	// half of it goes in three weeks (common practice, no source).
-	reverts = 0.968
+	// half of it goes in five weeks (common practice, no source).
+	reverts = 0.98
+	daily   = 45
+	// The same over a week: reverts^7, and the root of the sum of reverts^(2i).
+	revertsWeek = 0.86813
+	driftWeek   = 2.49423
 	// fewOdds and fewUse are how little is known of a weekday that was never seen:
 	// the standard deviation of the logarithm of the odds that the tank is used, and
 	// of its use over that of other days, in scatters of days.
 	fewOdds = 1.2
-	fewUse  = 1.0
+	fewUse  = 1.2
 )
 
 // walk goes along all paths.
@@ -118,6 +122,11 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 	full := m.fills(s)
 	floor := 0.02 * h.usual
 
+	var shapes [32]shape
+	for i := range shapes {
+		shapes[i] = *m.shapeOf(r, (float64(i)+0.5)/float64(len(shapes)))
+	}
+
 	for p := range paths {
 		k := 0
 		for k < kinds-1 && upTo[k] < l[axisKind][p].u*sum {
@@ -125,7 +134,7 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 		}
 		kind := &r.kinds[k]
 		mean := positive(kind.rate, kind.u, l[axisRate][p].z, floor)
-		shape := m.shapeOf(r, l[axisShape][p].u)
+		shape := &shapes[int(l[axisShape][p].u*float64(len(shapes)))]
 		if r.days < 6 {
 			mean *= m.unseen(r, shape)
 		}
@@ -199,8 +208,12 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 				found = true
 			}
 			drawn += amount
-			if kind.drift > 0 {
+			// Far ahead a change a week is as good as one a day.
+			if kind.drift > 0 && d < daily {
 				walked = reverts*walked + kind.drift*t.normal[x>>30&(fineness-1)]
+				mean = mean0 * math.Exp(walked)
+			} else if kind.drift > 0 && d%7 == 0 {
+				walked = revertsWeek*walked + driftWeek*kind.drift*t.normal[x>>30&(fineness-1)]
 				mean = mean0 * math.Exp(walked)
 			}
 			if found && d >= rateDays-1 {
