@@ -26,7 +26,7 @@ func (m *Model) Ahead(s Standing) Outlook {
 	case len(m.days) > 0 && m.total <= 0 && m.c.Prior <= 0:
 		o.Why = whyUnused
 		return o
-	case m.c.Prior <= 0 && m.total < 2.5*math.Sqrt(m.slips+m.lu2):
+	case m.c.Prior <= 0 && m.total < 3*math.Sqrt(m.slips+m.lu2):
 		o.Why = whyFaint
 		return o
 	}
