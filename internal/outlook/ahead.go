@@ -89,6 +89,8 @@ const (
 	// half of it goes in five weeks (common practice, no source).
 	reverts = 0.98
 	daily   = 45
+	// silent is how many days of which nothing is known are gone through at most.
+	silent = 60
 	// The same over a week: reverts^7, and the root of the sum of reverts^(2i).
 	revertsWeek = 0.86813
 	driftWeek   = 2.49423
@@ -107,7 +109,6 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 	gone := m.wall(s.Now, now)
 	begins := make([]int64, 1, 32)
 	begins[0] = now.begin
-	reach := s.Now.Add(Farthest)
 
 	// Kinds by their probability.
 	var upTo [kinds]float64
@@ -163,7 +164,7 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 		mean0, walked := mean, 0.0
 		run := start.run
 		// Days since the last that was seen, of which nothing is known.
-		for n := start.n; n < now.n; n++ {
+		for n := max(start.n, now.n-silent); n < now.n; n++ {
 			run = step(run, chance[contextOf(run)][weekdayOf(n)], mix(p, int(n-now.n)))
 		}
 		drawn, rate, found := 0.0, 0.0, there <= 0
@@ -226,7 +227,6 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 		}
 		rates[p] = rate / rateDays
 	}
-	_ = reach
 	for i := range w.times {
 		w.times[i] = min(w.times[i], Farthest)
 	}
