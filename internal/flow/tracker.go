@@ -27,8 +27,16 @@ type Config struct {
 	// Fills says that what comes in is use and what goes out is a drain: a tank of
 	// waste water.
 	Fills bool
+	// Prior and PriorSpread are what use is expected before any was seen, as
+	// [outlook.Config] has them.
+	Prior, PriorSpread float64
 	// Zone is the people's time zone; nil: UTC.
 	Zone *time.Location
+}
+
+// ahead is what the model of the use is made with.
+func (c Config) ahead() outlook.Config {
+	return outlook.Config{Zone: c.Zone, Prior: c.Prior, PriorSpread: c.PriorSpread}
 }
 
 // Hours are hours of the day in the zone, from one to another; To may be the smaller
@@ -48,7 +56,7 @@ func New(c Config) *Tracker {
 	if c.Zone == nil {
 		c.Zone = time.UTC
 	}
-	t := &Tracker{config: c, model: outlook.New(outlook.Config{Zone: c.Zone})}
+	t := &Tracker{config: c, model: outlook.New(c.ahead())}
 	t.s.begin()
 	return t
 }
