@@ -193,3 +193,20 @@ func (p *Point) Pass(now time.Time) (Move, bool) {
 	}
 	return p.Do(Event{Act: Unshelve, Time: p.Until})
 }
+
+// Sound says whether a point can be: its state is the one that its facts give.
+func (p *Point) Sound() bool {
+	switch p.State {
+	case OutOfService:
+		return p.Out
+	case Shelved:
+		return !p.Out && !p.Until.IsZero()
+	case Suppressed:
+		return !p.Out && p.Until.IsZero() && p.Silent
+	case Unacknowledged, Acknowledged:
+		return !p.Out && p.Until.IsZero() && !p.Silent && p.Active
+	case Normal, Returned:
+		return !p.Out && p.Until.IsZero() && !p.Silent && !p.Active
+	}
+	return false
+}

@@ -46,9 +46,9 @@ var diagram = map[State]map[Act]State{
 
 // form is what of a point its next state may depend on.
 type form struct {
-	state                State
+	state               State
 	active, silent, out bool
-	shelf                bool
+	shelf               bool
 }
 
 func formOf(p Point) form {
@@ -87,6 +87,9 @@ func TestStatesAreTheStandards(t *testing.T) {
 			continue
 		}
 		seen[formOf(p)], states[p.State] = true, true
+		if !p.Sound() {
+			t.Errorf("%+v is called unsound", formOf(p))
+		}
 		for _, a := range Acts {
 			q := p
 			want := expected(p, a)
