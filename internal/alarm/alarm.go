@@ -17,7 +17,7 @@ const (
 	Leak  Kind = "leak"  // it leaks, or fell at once
 	Fault Kind = "fault" // the sender can't be believed
 	Stale Kind = "stale" // nothing comes in
-	Rate  Kind = "rate"  // it falls faster than the setpoint, in parts of the scale an hour
+	Rate  Kind = "rate"  // it falls faster than the setpoint, in parts of the full scale an hour
 )
 
 // Kinds are all of them, in the order in which they are looked at: what makes another
@@ -61,7 +61,7 @@ type Rule struct {
 	Tank     string
 	Kind     Kind
 	Priority Priority
-	Setpoint float64       // of Low and High on the scale 0..1; of Rate in parts of it an hour
+	Setpoint float64       // of Low and High on the scale 0..1; of Rate in parts of what the full scale holds, an hour
 	Left     time.Duration // above 0: a Low that is about the time left, and not about the level
 	Deadband float64       // by how much it has to come back, as Setpoint; of Left in parts of it
 	On, Off  time.Duration // the delays
@@ -72,6 +72,7 @@ type Rule struct {
 // Standing is an alarm as it stands.
 type Standing struct {
 	Rule  Rule
+	Label string // of the tank, for people
 	State State
 	Since time.Time // in this state
 	// Raised is when what it is about began, of the last time it was raised; zero:

@@ -26,6 +26,8 @@ type Call struct {
 	Again    int    // it is told for the so manieth time; 0: the first
 	Times    int    // how often it was raised since it was last told, where that is above 1
 	Sum      []Call // of CallSum: all of them; Standing is that of the most urgent
+
+	before Point // as it was before this was taken as told
 }
 
 // Quiet are the quiet hours, in which nobody is called but for what is critical. They
@@ -171,7 +173,7 @@ func urgent(p Priority) int {
 // call takes an alarm as told.
 func (t *Tank) call(o *one, now time.Time) Call {
 	p := &o.point
-	c := Call{Standing: StandingOf(o.rule, *p, t.c.Zone), Again: p.Sent, Times: p.Times}
+	c := Call{before: *p, Standing: StandingOf(t.c.Label, o.rule, *p, t.c.Zone), Again: p.Sent, Times: p.Times}
 	switch {
 	case p.Owes == OwesOver:
 		c.Why = CallOver
@@ -193,4 +195,17 @@ func (t *Tank) call(o *one, now time.Time) Call {
 	p.Next = now.Add(pause(p.Sent))
 	o.dirty = true
 	return c
+}
+
+// Untold says that what Due gave couldn't be handed on: it is owed again.
+func (t *Tank) Untold(c Call) {
+	for _, each := range c.Sum {
+		t.Untold(each)
+	}
+	for _, o := range t.alarms {
+		if p, b := &o.point, c.before; o.rule.ID == b.ID && p.Owes == OwesNothing && p.State == b.State {
+			p.Owes, p.Times, p.Sent, p.Next, p.Called = b.Owes, b.Times, b.Sent, b.Next, b.Called
+			o.dirty = true
+		}
+	}
 }

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"gaugewright/internal/watch"
 )
 
 // ErrNone says that there is no such alarm.
@@ -90,4 +92,16 @@ func Leftover(rules []Rule, kept []Point, now time.Time) (gone []string, moves [
 		}
 	}
 	return gone, moves
+}
+
+// Anew forgets what it knows of how long things have been so, as the clock was set: the
+// levels that come next may be older than those that came. now is the clock's as it is.
+func (t *Tank) Anew(now time.Time) {
+	t.level, t.trail = watch.Level{}, trail{}
+	for _, o := range t.alarms {
+		o.judge = judge{}
+		if o.point.At.After(now) {
+			o.point.At, o.dirty = now, true
+		}
+	}
 }

@@ -15,8 +15,11 @@ type Config struct {
 	Label string         // what people call it
 	Rules []Rule         // at most one of each ID
 	Zone  *time.Location // of times in sentences; nil: UTC
-	// Amount words a part of the scale ("12 %", "18 L"), and Speed one an hour ("0.2 kg
-	// an hour"); nil: in percent.
+	// Content turns a level on the scale into what there is, in parts of what the full
+	// scale holds; nil: they are the same.
+	Content func(share float64) float64
+	// Amount words a part of what the full scale holds ("18 L"), and Speed one an hour
+	// ("0.2 L an hour"); nil: in percent.
 	Amount, Speed func(float64) string
 }
 
@@ -71,7 +74,7 @@ func (t *Tank) take(l watch.Level, warm bool) (moves []Move) {
 		return nil
 	}
 	t.level = l
-	t.trail.add(l)
+	t.trail.add(l, t.c.Content)
 	for _, o := range t.alarms {
 		if warm && o.fresh {
 			o.point.At = l.Time // an alarm that is new doesn't tell what was

@@ -14,7 +14,7 @@ type trail struct {
 
 type step struct {
 	at    time.Time
-	share float64
+	share float64 // of what the full scale holds
 	u     float64
 }
 
@@ -32,11 +32,14 @@ const (
 )
 
 // add adds a level; one that tells nothing is left out. The newest is always the last.
-func (t *trail) add(l watch.Level) {
+func (t *trail) add(l watch.Level, content func(float64) float64) {
 	if !believed(l) {
 		return
 	}
 	s := step{l.Time, float64(l.Share), float64(l.U)}
+	if content != nil {
+		s.share, s.u = content(s.share), (content(min(1, s.share+s.u))-content(max(0, s.share-s.u)))/2
+	}
 	if n := len(t.list); n >= 2 && s.at.Sub(t.list[n-2].at) < stepEvery {
 		t.list[n-1] = s
 		return
@@ -47,7 +50,7 @@ func (t *trail) add(l watch.Level) {
 	t.list = append(t.list, s)
 }
 
-// fall gives the rate at which it fell over a while, in parts of the scale an hour, with
+// fall gives the rate at which it fell over a while, in parts of the full scale an hour, with
 // its standard uncertainty: that of a difference of two levels whose doubts have nothing
 // to do with each other, which is more than there is. Not ok: too little is known.
 func (t *trail) fall(while time.Duration) (rate, u float64, ok bool) {

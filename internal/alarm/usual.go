@@ -18,6 +18,9 @@ const (
 	usualDeadband = 0.03
 )
 
+// PermittedFill is the setting of an alarm about more than the permitted fill.
+const PermittedFill = "the permitted fill"
+
 // Usual gives the alarms of a tank for which none is set up (our choice, no source).
 func Usual(a About) []Rule {
 	list := []Rule{Default(a.Tank, Leak), Default(a.Tank, Fault), Default(a.Tank, Stale)}
@@ -29,7 +32,7 @@ func Usual(a About) []Rule {
 	}
 	if !a.Fills && a.Permitted > 0 && a.Permitted < 1 {
 		r := Default(a.Tank, High)
-		r.Setpoint, r.Setting, r.Priority = a.Permitted, "the permitted fill", PriorityHigh
+		r.Setpoint, r.Setting, r.Priority = a.Permitted, PermittedFill, PriorityHigh
 		r.Says = "Don't put in any more. Have someone who is licensed let it down to the permitted fill, in open air."
 		list = append(list, r)
 	}

@@ -31,12 +31,12 @@ func (t *Tank) speed(part float64) string {
 func (t *Tank) levelWords(r Rule, l watch.Level) string {
 	switch r.Kind {
 	case High:
-		return fmt.Sprintf("%s is at %s, above %s.", t.c.Label, t.amount(float64(l.Share)), r.Setting)
+		return fmt.Sprintf("%s is at %s, above %s.", t.c.Label, Percent(float64(l.Share)), r.Setting)
 	case Rate:
 		rate, _, _ := t.trail.fall(r.On)
 		return fmt.Sprintf("%s falls by %s, faster than %s.", t.c.Label, t.speed(rate), r.Setting)
 	}
-	return fmt.Sprintf("%s is at %s, below %s.", t.c.Label, t.amount(float64(l.Share)), r.Setting)
+	return fmt.Sprintf("%s is at %s, below %s.", t.c.Label, Percent(float64(l.Share)), r.Setting)
 }
 
 func (t *Tank) leftWords(r Rule) string {
@@ -76,14 +76,14 @@ func Moment(at time.Time, zone *time.Location) string {
 func (t *Tank) Standings() []Standing {
 	list := make([]Standing, 0, len(t.alarms))
 	for _, o := range t.alarms {
-		list = append(list, StandingOf(o.rule, o.point, t.c.Zone))
+		list = append(list, StandingOf(t.c.Label, o.rule, o.point, t.c.Zone))
 	}
 	return list
 }
 
 // StandingOf is an alarm as people see it.
-func StandingOf(r Rule, p Point, zone *time.Location) Standing {
-	s := Standing{Rule: r, State: p.State, Since: p.Since, Raised: p.Raised, Cleared: p.Cleared, Active: p.Active, Until: p.Until, By: p.By, What: p.What, Sent: p.Sent}
+func StandingOf(label string, r Rule, p Point, zone *time.Location) Standing {
+	s := Standing{Rule: r, Label: label, State: p.State, Since: p.Since, Raised: p.Raised, Cleared: p.Cleared, Active: p.Active, Until: p.Until, By: p.By, What: p.What, Sent: p.Sent}
 	s.Sentence = s.sentence(zone)
 	return s
 }
