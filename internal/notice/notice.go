@@ -81,8 +81,10 @@ func (n Notice) Check() error {
 // Message is a notice as it goes out by one way, in the words of those who get it.
 type Message struct {
 	Notice
-	Subject    string   // in a line
-	Paragraphs []string // what it says; what it tells comes first
+	Subject    string    // in a line
+	Paragraphs []string  // what it says; what it tells comes first
+	Late       string    // that it comes late and why, in a sentence; ""
+	Sent       time.Time // when it goes out
 }
 
 // Body is the paragraphs as a plain text.

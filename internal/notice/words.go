@@ -14,7 +14,7 @@ const late = 10 * time.Minute
 // cautions. Times of day are those of zone.
 func Words(w Waiting, now time.Time, zone *time.Location) Message {
 	n := w.Notice
-	m := Message{Notice: n, Subject: line(n.Title)}
+	m := Message{Notice: n, Subject: line(n.Title), Late: Lateness(w, now), Sent: now}
 	if n.Again > 0 {
 		m.Subject = "Again: " + m.Subject
 	}
@@ -28,8 +28,8 @@ func Words(w Waiting, now time.Time, zone *time.Location) Message {
 	if n.Kind == KindTest {
 		when = fmt.Sprintf("It was asked for on %s.", Moment(n.Time, zone))
 	}
-	if l := Lateness(w, now); l != "" {
-		when += " " + l
+	if m.Late != "" {
+		when += " " + m.Late
 	}
 	add(when)
 	if n.Again > 0 {
