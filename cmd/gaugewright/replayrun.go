@@ -5,10 +5,8 @@ import (
 	"context"
 	"errors"
 	"io"
-	"math"
 	"time"
 
-	"gaugewright/internal/quantity"
 	"gaugewright/internal/recording"
 	"gaugewright/internal/watch"
 )
@@ -22,6 +20,7 @@ type replay struct {
 	about   aboutTank
 	zone    *time.Location
 	out     *bufio.Writer
+	follow  *follower // nil: the levels themselves are told
 
 	taken int64
 	line  int64 // of the row taken last
@@ -65,10 +64,8 @@ func (r *replay) run(ctx context.Context) error {
 // that was so.
 func (r *replay) row(row recording.Row) {
 	if r.taken > 0 && row.Time-r.at > int64(r.stale) {
-		old := time.Unix(0, r.at).Add(r.stale)
-		l := r.watch.At(old.Add(time.Nanosecond))
-		l.Ohm, l.Raw = quantity.Ohm(math.NaN()), math.NaN() // there is none
-		r.level(l, old.UnixNano(), r.stamp, false)
+		l, at := r.gap()
+		r.level(l, at, r.stamp, false)
 	}
 	reading := r.history.Reading(row, r.about.name)
 	l := r.watch.Take(reading)
@@ -83,6 +80,10 @@ func (r *replay) row(row recording.Row) {
 // level writes a level, at once or when its tick has come.
 func (r *replay) level(l watch.Level, at int64, like recording.Stamp, reading bool) {
 	r.summary.add(l, at, reading)
+	if r.follow != nil {
+		r.follow.tracker.Take(l)
+		return
+	}
 	every := int64(r.v.Every)
 	switch {
 	case every == 0:

@@ -26,6 +26,12 @@ type Config struct {
 	// Fills says that what comes in is use and what goes out is a drain: a tank of
 	// waste water.
 	Fills bool
+	// To is to what level it can be drawn, in parts of what the full scale holds: the
+	// heel; for a tank that fills up, 1.
+	To float64
+	// Prior and PriorSpread are what use is expected before any was seen, as
+	// [outlook.Config] has them.
+	Prior, PriorSpread float64
 	// Zone is the people's time zone; nil: UTC.
 	Zone *time.Location
 }
@@ -40,7 +46,7 @@ type Tracker struct {
 }
 
 // New begins to follow a tank.
-func New(c Config) *Tracker { return &Tracker{model: outlook.New(outlook.Config{Zone: c.Zone})} }
+func New(c Config) *Tracker { return &Tracker{model: outlook.New(outlook.Config{Zone: c.Zone, Prior: c.Prior, PriorSpread: c.PriorSpread})} }
 
 // Take takes the level after a reading, or at a moment at which nothing came (its
 // age tells). Levels that aren't newer than the one before change nothing.
