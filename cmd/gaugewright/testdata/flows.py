@@ -298,6 +298,8 @@ class Story:
         self.always = None  # a sway that never ends: (how, size)
         self.trips, self.sticks, self.gaps, self.faults, self.jumps = [], [], [], [], []
         self.heat = None  # (how, amplitude)
+        self.calm = float(rng.choice([0, 1]))
+        self.summer = None  # when the clocks went an hour forward, and said so
         self.trend = 0.0  # of the reading, parts a day
         self.top = 0.97
         self.low = {"weeks": 0.2, "holiday": 0.2, "leak-daily": 0.15, "theft": 0.04, "drain": 0.02}.get(kind, 0.12)
@@ -365,8 +367,8 @@ class Story:
                 return
             after = r["end"]
 
-    def leak(self, begin, per_hour):
-        end = self.seconds
+    def leak(self, begin, per_hour, end=None):
+        end = end or self.seconds
         self.leaks.append({"start": begin, "end": end, "per_hour_pct": 100 * per_hour, "litres_per_h": per_hour * self.capacity,
                            "lost5": begin + 0.05 / per_hour * HOUR})
         self.flows.add(begin, end - begin, -per_hour * self.capacity * (end - begin) / HOUR)
@@ -405,14 +407,16 @@ class Story:
             i = (t >= a) & (t < b)
             if i.any():
                 seen[i] += sway(rng, t[i], how, size, every)
+        still = np.ones(len(t))  # how much of the noise is left: none where a stuck float is read by a calm meter
         for a, b in self.sticks:
             i = np.nonzero((t >= a) & (t < b))[0]
             if len(i):
                 seen[i] = seen[i[0]]
+                still[i] = self.calm
         if self.full_scale_step:
             seen = np.round(seen / self.full_scale_step) * self.full_scale_step
         seen = np.clip(seen, 0, 1)
-        ohm = self.lower + seen * (self.upper - self.lower) + rng.normal(0, self.noise * abs(self.upper - self.lower), len(t))
+        ohm = self.lower + seen * (self.upper - self.lower) + still * rng.normal(0, self.noise * abs(self.upper - self.lower), len(t))
         ohm = np.round(ohm / self.digit) * self.digit
         ohm = np.maximum(ohm, 0)
         text = None
@@ -439,7 +443,8 @@ class Story:
     def stamp(self, at):
         if self.write_as == "unix":
             return "%d" % at if at == int(at) else "%.3f" % at
-        zone = timezone.utc if self.write_as == "utc" else timezone(timedelta(hours=self.offset))
+        east = self.offset + (1 if self.summer is not None and at >= self.begin + self.summer else 0)
+        zone = timezone.utc if self.write_as == "utc" else timezone(timedelta(hours=east))
         s = datetime.fromtimestamp(at, zone).strftime("%Y-%m-%dT%H:%M:%S%z")
         return s.replace("+0000", "Z") if s.endswith("+0000") else s[:-2] + ":" + s[-2:]
 
@@ -447,7 +452,7 @@ class Story:
         """For each of many futures, in how many hours it is empty."""
         start = float(self.flows.litres_at(self.seconds))
         shift = self.local(0)
-        leak = sum(l["litres_per_h"] for l in self.leaks)
+        leak = sum(l["litres_per_h"] for l in self.leaks if l["end"] >= self.seconds)
         out = []
         if self.kind == "pump":  # what it uses depends on how it is driven
             return []
@@ -660,12 +665,17 @@ def make(kind, seed, least=0):
             begins = rng.uniform(36, 72) * HOUR
         elif kind == "leak-first":
             begins = 0.0
+        elif kind == "leak-mended":
+            s.habit = Taps(share(0.04, 0.1), rng) if rng.random() < 0.5 else Nothing()
         s.seconds = math.ceil((begins + 0.08 / rate * HOUR) / HOUR) * HOUR
+        mended = None
+        if kind == "leak-mended":
+            mended, s.seconds = s.seconds, s.seconds + 2 * DAY
         if s.seconds / s.every > 60000:
             s.every = 60.0 if s.seconds < 40 * DAY else 300.0
         s.prepare()
-        s.leak(begins, rate)
-        if kind == "leak-daily":
+        s.leak(begins, rate, mended)
+        if kind in ("leak-daily", "leak-mended"):
             s.guard()
 
     elif kind.startswith("still-"):  # nothing happens, and the day warms it
@@ -832,6 +842,52 @@ def make(kind, seed, least=0):
                 s.fill(daytime(s, d), rng.uniform(2, 10) * MINUTE, rng.uniform(0.2, 0.6))
         s.guard()
 
+    elif kind == "sloshfill":  # filled by day under a surface that never rests
+        days_for(s, 1, 4)
+        few_rows(s, [1, 5, 10, 60])
+        s.habit = Constant(share(0.1, 0.3))
+        s.level = rng.uniform(0.4, 0.7)
+        s.always = (str(rng.choice(["white", "sine", "ar"])), rng.uniform(0.005, 0.03))
+        s.prepare()
+        for d in each_day(s):
+            t = daytime(s, d)
+            if t > HOUR and rng.random() < 0.8:
+                s.fill(t, rng.uniform(2, 15) * MINUTE, rng.uniform(0.08, 0.6))
+        s.guard()
+
+    elif kind == "summer":  # the clocks go forward by an hour, and the times say so
+        days_for(s, 3, 6)
+        few_rows(s, [10, 60])
+        s.write_as, s.offset = "local", int(rng.choice([1, 2]))
+        s.habit = Taps(share(0.1, 0.25), rng)
+        s.prepare()
+        s.summer = rng.uniform(0.3, 0.7) * s.seconds
+        for d in each_day(s):
+            t = daytime(s, d)
+            if t > HOUR and rng.random() < 0.6:
+                s.fill(t, rng.uniform(2, 10) * MINUTE, rng.uniform(0.2, 0.6))
+        s.guard()
+
+    elif kind == "all":  # a bit of everything
+        days_for(s, 4, 10)
+        few_rows(s, [10, 30, 60])
+        s.habit = Both(Taps(share(0.06, 0.15), rng), Constant(share(0.0, 0.02)))
+        s.heat = (str(rng.choice(["sine", "lag", "sun", "cloud"])), rng.uniform(0, 0.012))
+        s.full_scale_step = float(rng.choice([0, 0, 0.01]))
+        how, size = str(rng.choice(["white", "sine", "ar"])), rng.uniform(0.01, 0.05)
+        s.prepare()
+        for d in each_day(s):
+            t = daytime(s, d, 9, 11)
+            if t > HOUR and t < s.seconds - 3 * HOUR and rng.random() < 0.7:
+                long = rng.uniform(20, 90) * MINUTE
+                s.trips.append((t, t + long, how, size))
+                if rng.random() < 0.5:
+                    s.fill(t + long + rng.uniform(2, 20) * MINUTE, rng.uniform(2, 10) * MINUTE, rng.uniform(0.1, 0.6))
+            t = daytime(s, d, 14, 22)
+            if 0 < t < s.seconds - 6 * HOUR and rng.random() < 0.4:
+                s.gap(t, t + rng.uniform(0.2, 5) * HOUR) if rng.random() < 0.5 else s.faults.append((t, t + rng.uniform(3, 90) * MINUTE, str(rng.choice(["open", "flicker", "none"]))))
+        s.guard()
+
     elif kind == "cut":  # begins while it is filled, and ends while it is filled
         days_for(s, 1, 2)
         few_rows(s, [5, 10, 60])
@@ -853,9 +909,9 @@ def make(kind, seed, least=0):
     return s
 
 
-KINDS = ["steady", "slosh-white", "slosh-sine", "slosh-ar", "taps", "cook", "fridge", "dayfill", "gapfill", "tapfill", "hose", "quick", "partial", "topup", "twopours",
-         "leak-still", "leak-daily", "leak-constant", "leak-first", "still-sine", "still-lag", "still-sun", "still-cloud", "gaps", "broken", "brokenfill", "stuck",
-         "stuckfill", "drive", "pump", "coarse", "clockback", "clockleap", "theft", "drain", "lpg", "weeks", "holiday", "warmuse", "cut"]
+KINDS = ["steady", "slosh-white", "slosh-sine", "slosh-ar", "taps", "cook", "fridge", "dayfill", "sloshfill", "gapfill", "tapfill", "hose", "quick", "partial", "topup", "twopours",
+         "leak-still", "leak-daily", "leak-constant", "leak-mended", "leak-first", "still-sine", "still-lag", "still-sun", "still-cloud", "gaps", "broken", "brokenfill", "stuck",
+         "stuckfill", "drive", "pump", "coarse", "clockback", "clockleap", "summer", "theft", "drain", "lpg", "weeks", "holiday", "warmuse", "all", "cut"]
 
 
 def main():
