@@ -77,7 +77,7 @@ func (v *replayVerb) Run(s streams) error {
 	}
 	out := bufio.NewWriterSize(s.out, 256<<10)
 	r := replay{v: v, history: h, watch: w, stale: v.stale(), about: about, zone: zone, out: out, follow: follow}
-	err = r.run(ctx)
+	err = r.run()
 	interrupted := ctx.Err() != nil
 	if err != nil && !interrupted {
 		return errors.Join(out.Flush(), err)
