@@ -82,7 +82,7 @@ func makeFlows(t *testing.T, folder string, seeds []int, kinds []string, least f
 	}
 }
 
-const flowHead = "%-14s %4s %9s %4s %4s %5s | %6s %6s %6s %6s | %7s %7s | %7s %7s %6s %4s | %5s %4s | %6s %6s %6s %6s %4s | %6s %4s | %5s\n"
+const flowHead = "%-14s %4s %9s %4s %4s %5s | %6s %6s %6s %6s | %6s %7s | %7s %7s %6s %4s | %5s %4s | %6s %6s %6s %6s %6s %4s | %6s %6s %6s %4s | %5s\n"
 
 func (v *flowVerdict) row(name string) string {
 	figure := func(x float64) string {
@@ -94,7 +94,7 @@ func (v *flowVerdict) row(name string) string {
 	return fmt.Sprintf(flowHead, name, strconv.Itoa(v.histories), v.refills.String(), strconv.Itoa(v.invented), strconv.Itoa(v.guessed), strconv.Itoa(v.split),
 		figure(part(v.amounts, 0.5)), figure(part(v.amounts, 0.95)), figure(part(v.amounts, 1)), figure(part(v.rises, 1)), v.held.percent(), v.heldRise.percent(),
 		v.leaks.String(), v.leaksLate.String(), figure(part(v.leakRates, 0.5)), strconv.Itoa(v.falseLeaks), v.drains.String(), strconv.Itoa(v.falseDrops),
-		figure(part(v.use, 0.5)), figure(part(v.use, 0.9)), v.useHeld.percent(), v.habitIn.percent(), strconv.Itoa(v.unknown), v.left.percent(), strconv.Itoa(v.leftUnknown),
+		figure(part(v.use, 0.5)), figure(part(v.use, 0.9)), figure(part(v.useWidth, 0.5)), v.useHeld.percent(), v.habitIn.percent(), strconv.Itoa(v.unknown), figure(part(v.leftErrors, 0.5)), figure(part(v.leftWidth, 0.5)), v.left.percent(), strconv.Itoa(v.leftUnknown),
 		fmt.Sprintf("%.0f", 1e6*v.took.Seconds()/float64(max(1, v.rows))))
 }
 
@@ -130,7 +130,7 @@ func TestReplayTellsFlows(t *testing.T) {
 	})
 	var table strings.Builder
 	fmt.Fprintf(&table, flowHead, "kind", "n", "refills", "inv", "p<½", "split", "median", "95 %", "max", "rise", "held", "by rise", "leak 5%", "leak", "rate", "inv", "drain", "inv",
-		"use", "90 %", "held", "habit", "none", "left", "none", "µs")
+		"use", "90 %", "width", "held", "habit", "none", "left", "width", "held", "none", "µs")
 	for _, k := range order {
 		table.WriteString(verdicts[k].row(k))
 	}

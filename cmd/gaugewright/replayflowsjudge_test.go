@@ -73,10 +73,10 @@ type flowEvent struct {
 
 // flowSummary is the line of replay --summary --json.
 type flowSummary struct {
-	Use  *float64 `json:"use_l_per_day"`
-	Low  *float64 `json:"low"`
-	High *float64 `json:"high"`
-	Left struct{ Low, Mid, High *float64 }
+	Use  *float64                          `json:"use_l_per_day"`
+	Low  *float64                          `json:"low"`
+	High *float64                          `json:"high"`
+	Left struct{ Low, Mid, High *float64 } `json:"time_left_h"`
 }
 
 // share counts in how many of some cases something holds.
@@ -123,6 +123,9 @@ type flowVerdict struct {
 	drains            share // told as a drain or a drop
 	falseDrops        int   // drains and drops that weren't
 	use, useHabit     []float64
+	useWidth          []float64 // half the interval, percent of the use
+	leftWidth         []float64 // half the interval, percent of its middle
+	leftErrors        []float64 // of the middle against that of the futures, percent
 	useHeld, habitIn  share
 	unknown           int // no use told
 	left              share
@@ -147,7 +150,7 @@ func (v *flowVerdict) join(o flowVerdict) {
 	for _, p := range []struct {
 		to   *[]float64
 		from []float64
-	}{{&v.amounts, o.amounts}, {&v.rises, o.rises}, {&v.leakRates, o.leakRates}, {&v.use, o.use}, {&v.useHabit, o.useHabit}} {
+	}{{&v.amounts, o.amounts}, {&v.rises, o.rises}, {&v.leakRates, o.leakRates}, {&v.use, o.use}, {&v.useHabit, o.useHabit}, {&v.useWidth, o.useWidth}, {&v.leftWidth, o.leftWidth}, {&v.leftErrors, o.leftErrors}} {
 		*p.to = append(*p.to, p.from...)
 	}
 	v.words = append(v.words, o.words...)

@@ -187,6 +187,7 @@ func (v *flowVerdict) judgeUse(truth flowTruth, s flowSummary) {
 	if s.High != nil {
 		high = *s.High
 	}
+	v.useWidth = append(v.useWidth, 50*(high-low) / *s.Use)
 	v.useHeld.add(truth.Use.Made >= low && truth.Use.Made <= high)
 	v.say("use %.2f (%.2f to %.2f), made %.2f, habit %.2f L/day", *s.Use, low, high, truth.Use.Made, truth.Use.Habit)
 	if truth.Use.Habit > 0 {
@@ -214,8 +215,13 @@ func (v *flowVerdict) judgeLeft(truth flowTruth, s flowSummary) {
 		}
 	}
 	v.left.of++
+	if s.Left.Mid != nil && truth.Left[0] < never {
+		mid := median(truth.Left)
+		v.leftErrors = append(v.leftErrors, 100*(*s.Left.Mid/mid-1))
+		v.leftWidth = append(v.leftWidth, 50*(high-low) / *s.Left.Mid)
+	}
 	v.left.yes += in / float64(len(truth.Left))
-	v.say("left %.1f h (%.1f to %.1f), true median %.1f: %.0f %% of futures", value(s.Left.Mid), low, high, part(truth.Left, 0.5), 100*in/float64(len(truth.Left)))
+	v.say("left %.1f h (%.1f to %.1f), true median %.1f: %.0f %% of futures", value(s.Left.Mid), low, high, median(truth.Left), 100*in/float64(len(truth.Left)))
 }
 
 func value(p *float64) float64 {
@@ -224,3 +230,8 @@ func value(p *float64) float64 {
 	}
 	return *p
 }
+
+// never is a time left, h, of which nobody waits for the end.
+const never = 5e5
+
+func median(x []float64) float64 { return part(x, 0.5) }
