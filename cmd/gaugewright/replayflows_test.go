@@ -82,7 +82,7 @@ func makeFlows(t *testing.T, folder string, seeds []int, kinds []string, least f
 	}
 }
 
-const flowHead = "%-14s %4s %9s %4s %4s %5s | %6s %6s %6s %6s | %6s %7s | %7s %7s %6s %4s | %5s %4s | %6s %6s %6s %6s %6s %4s | %6s %6s %6s %4s | %5s\n"
+const flowHead = "%-14s %4s %9s %4s %4s %5s | %6s %6s %6s %6s | %6s %6s | %6s %7s | %7s %7s %6s %4s | %5s %4s | %6s %6s %6s %6s %6s %4s | %6s %6s %6s %4s | %5s\n"
 
 func (v *flowVerdict) row(name string) string {
 	figure := func(x float64) string {
@@ -92,7 +92,7 @@ func (v *flowVerdict) row(name string) string {
 		return fmt.Sprintf("%.1f", x)
 	}
 	return fmt.Sprintf(flowHead, name, strconv.Itoa(v.histories), v.refills.String(), strconv.Itoa(v.invented), strconv.Itoa(v.guessed), strconv.Itoa(v.split),
-		figure(part(v.amounts, 0.5)), figure(part(v.amounts, 0.95)), figure(part(v.amounts, 1)), figure(part(v.rises, 1)), v.held.percent(), v.heldRise.percent(),
+		figure(part(v.amounts, 0.5)), figure(part(v.amounts, 0.95)), figure(part(v.amounts, 1)), figure(part(v.rises, 1)), figure(part(v.starts, 0.9)), figure(part(v.ends, 0.9)), v.held.percent(), v.heldRise.percent(),
 		v.leaks.String(), v.leaksLate.String(), figure(part(v.leakRates, 0.5)), strconv.Itoa(v.falseLeaks), v.drains.String(), strconv.Itoa(v.falseDrops),
 		figure(part(v.use, 0.5)), figure(part(v.use, 0.9)), figure(part(v.useWidth, 0.5)), v.useHeld.percent(), v.habitIn.percent(), strconv.Itoa(v.unknown), figure(part(v.leftErrors, 0.5)), figure(part(v.leftWidth, 0.5)), v.left.percent(), strconv.Itoa(v.leftUnknown),
 		fmt.Sprintf("%.0f", 1e6*v.took.Seconds()/float64(max(1, v.rows))))
@@ -129,13 +129,13 @@ func TestReplayTellsFlows(t *testing.T) {
 		all.join(v)
 	})
 	var table strings.Builder
-	fmt.Fprintf(&table, flowHead, "kind", "n", "refills", "inv", "p<½", "split", "median", "95 %", "max", "rise", "held", "by rise", "leak 5%", "leak", "rate", "inv", "drain", "inv",
+	fmt.Fprintf(&table, flowHead, "kind", "n", "refills", "inv", "p<½", "split", "median", "95 %", "max", "rise", "start", "end", "held", "by rise", "leak 5%", "leak", "rate", "inv", "drain", "inv",
 		"use", "90 %", "width", "held", "habit", "none", "left", "width", "held", "none", "µs")
 	for _, k := range order {
 		table.WriteString(verdicts[k].row(k))
 	}
 	table.WriteString(all.row("all"))
-	t.Logf("refills over 5 %% found, invented, told though unlikely, told as several | errors of amounts in points against what was filled, and against the rise | held by the 90 %% intervals | leaks told before 5 %% was lost, told at the end, error of the rate in %%, invented | drains and drops told, invented | error of use in %%, held by the interval (in this history; of the habit), not told | futures held by the interval of time left, not told | µs a reading\n%s%s", table.String(), words.String())
+	t.Logf("refills over 5 %% found, invented, told though unlikely, told as several | errors of amounts in points against what was filled, and against the rise | nine tenths of the errors of their start and end in minutes, where nothing hid them | held by the 90 %% intervals | leaks told before 5 %% was lost, told at the end, error of the rate in %%, invented | drains and drops told, invented | error of use in %%, held by the interval (in this history; of the habit), not told | futures held by the interval of time left, not told | µs a reading\n%s%s", table.String(), words.String())
 	assertFlows(t, verdicts, all)
 }
 

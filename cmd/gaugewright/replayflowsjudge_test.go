@@ -115,6 +115,7 @@ type flowVerdict struct {
 	split             int       // told as several
 	amounts           []float64 // errors, points, against what was filled
 	rises             []float64 // against the rise that could be seen
+	starts, ends      []float64 // errors, minutes, of refills that nothing hid
 	held, heldRise    share     // by the intervals of amounts
 	leaks             share     // told before 5 % was lost
 	leaksLate         share     // told at the end
@@ -150,7 +151,7 @@ func (v *flowVerdict) join(o flowVerdict) {
 	for _, p := range []struct {
 		to   *[]float64
 		from []float64
-	}{{&v.amounts, o.amounts}, {&v.rises, o.rises}, {&v.leakRates, o.leakRates}, {&v.use, o.use}, {&v.useHabit, o.useHabit}, {&v.useWidth, o.useWidth}, {&v.leftWidth, o.leftWidth}, {&v.leftErrors, o.leftErrors}} {
+	}{{&v.amounts, o.amounts}, {&v.rises, o.rises}, {&v.starts, o.starts}, {&v.ends, o.ends}, {&v.leakRates, o.leakRates}, {&v.use, o.use}, {&v.useHabit, o.useHabit}, {&v.useWidth, o.useWidth}, {&v.leftWidth, o.leftWidth}, {&v.leftErrors, o.leftErrors}} {
 		*p.to = append(*p.to, p.from...)
 	}
 	v.words = append(v.words, o.words...)

@@ -95,16 +95,22 @@ func (v *flowVerdict) matchRefills(truth flowTruth, events []flowEvent, near flo
 	for g := range group {
 		var filled, rise, sum, low, high float64
 		count, trueOnes := 0, 0
+		var is, was [2]float64
 		for i := range group {
 			switch {
 			case root(i) != g:
 			case i < n:
 				trueOnes++
 				filled += truth.Refills[i].Amount
-				rise += truth.Refills[i].RiseAll
+				r := truth.Refills[i]
+				rise += r.RiseAll
+				if was = [2]float64{r.Start, r.End}; r.From != r.Start || r.To != r.End {
+					was[0] = math.NaN()
+				}
 			default:
 				count++
 				e := told[i-n]
+				is = [2]float64{e.from, e.to}
 				sum, low, high = sum+value(e.Amount), low+value(e.Low), high+value(e.High)
 			}
 		}
@@ -118,6 +124,12 @@ func (v *flowVerdict) matchRefills(truth flowTruth, events []flowEvent, near flo
 		v.rises = append(v.rises, sum-rise)
 		if math.Abs(sum-filled) > 2 {
 			v.say("amount %.1f instead of %.1f %% (rise seen %.1f) at %s", sum, filled, rise, hours(truth, told0(group, told, n, root, g).from))
+		}
+		if count == 1 && trueOnes == 1 && !math.IsNaN(was[0]) {
+			v.starts = append(v.starts, (is[0]-was[0])/60)
+			if !math.IsInf(is[1], 1) {
+				v.ends = append(v.ends, (is[1]-was[1])/60)
+			}
 		}
 		if count == 1 {
 			v.held.add(filled >= low && filled <= high)
