@@ -902,6 +902,7 @@ def make(kind, seed, least=0):
         late = rng.uniform(0.15, 0.3)
         if s.at(s.seconds) + late < 0.97:
             s.flows.add(s.seconds - 10 * MINUTE, 10 * MINUTE, late * s.capacity)
+            late *= 1 - max(s.every, s.least) / (10 * MINUTE)  # until the last reading
             s.refills.append({"start": s.seconds - 10 * MINUTE, "end": s.seconds, "litres": late * s.capacity, "pct": 100 * late, "why": "goes on at the end"})
 
     else:
