@@ -27,6 +27,9 @@ type Config struct {
 	// Fills says that what comes in is use and what goes out is a drain: a tank of
 	// waste water.
 	Fills bool
+	// To is to what level it can be drawn, in parts of what the full scale holds: the
+	// heel; for a tank that fills up, 1.
+	To float64
 	// Prior and PriorSpread are what use is expected before any was seen, as
 	// [outlook.Config] has them.
 	Prior, PriorSpread float64
@@ -195,7 +198,7 @@ func (t *Tracker) Model() *outlook.Model { return t.model }
 // Ahead gives how it goes on from the newest level.
 func (t *Tracker) Ahead() outlook.Outlook {
 	s := &t.s
-	st := outlook.Standing{}
+	st := outlook.Standing{To: t.config.To}
 	if s.Newest != 0 {
 		st.Now = time.Unix(0, s.Newest).In(t.config.Zone)
 	}
