@@ -33,9 +33,10 @@ type follows struct {
 	saved time.Time              // up to which reading the store has it
 	anew  time.Time              // from where on all was followed anew; zero: it wasn't
 
-	sent       time.Duration   // of Passed, when an outlook was published last; 0: never
-	sentAhead  outlook.Outlook // what
-	sentEvents map[flowKey]flow.Event
+	sent      time.Duration // of Passed, when that was published last
+	sentOnce  bool
+	sentAhead outlook.Outlook // what
+	sentEvent flow.Event      // the latest
 }
 
 // flowKey tells an event from others of its tank: it keeps both once it was told.
