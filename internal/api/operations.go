@@ -17,6 +17,7 @@ import (
 func (a *API) operations() {
 	a.tankOperations()
 	a.pastOperations()
+	a.flowOperations()
 	a.watchOperations()
 	a.postOperation()
 	a.streamOperation()

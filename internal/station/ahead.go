@@ -4,11 +4,12 @@ import (
 	"gaugewright/internal/alarm"
 	"gaugewright/internal/docket"
 	"gaugewright/internal/notice"
-	"gaugewright/internal/web"
+	"gaugewright/internal/watch"
 )
 
-// Flows says what came in and went out.
-func (s *Station) Flows() web.Flows { return nil }
+// judge is told each level of a tank, and the one at which it becomes stale, after it
+// was followed. The tank's lock is held.
+func (s *Station) judge(t *tank, l watch.Level) {}
 
 // Dockets keeps the dockets of the tanks.
 func (s *Station) Dockets() docket.Book { return nil }

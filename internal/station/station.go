@@ -132,6 +132,7 @@ type tank struct {
 	until   time.Time          // levels of readings before are, or are counted
 	told    told
 	recent  recently
+	follows follows
 	sealing sync.RWMutex // held while levels are written; before mu
 	kept    time.Time    // until when the store has them
 }
@@ -150,7 +151,7 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 			faults = append(faults, err)
 			continue
 		}
-		s.tanks[n] = &tank{watch: w, about: a}
+		s.tanks[n] = &tank{watch: w, about: a, follows: newFollows(a.Follows, o.Zone)}
 		s.names = append(s.names, n)
 	}
 	if len(faults) > 0 {
@@ -202,6 +203,9 @@ func (s *Station) warm(ctx context.Context) error {
 			from = back
 		}
 		t.until, t.kept = until, until
+		if from, err = s.recallFlows(ctx, t, from); err != nil {
+			return err
+		}
 		if err := s.store.Each(ctx, from, time.Time{}, n, func(r watch.Reading) error {
 			s.follow(t, r)
 			return nil
@@ -236,12 +240,17 @@ func (s *Station) follow(t *tank, r watch.Reading) {
 			}
 		}
 	}()
-	before := t.level.Time
+	before, gap := t.level.Time, t.gap(r.Time)
 	t.level, t.any = t.watch.Take(r), true
-	if t.level.Time.After(before) && !t.level.Time.Before(t.until) {
-		t.rolls.Add(t.level)
+	if t.level.Time.After(before) {
+		if !t.level.Time.Before(t.until) {
+			t.rolls.Add(t.level)
+		}
+		s.followed(t, gap)
+		s.followed(t, t.level)
 	}
 	s.watches(t, t.level)
+	s.judge(t, t.level)
 }
 
 // repaired tells what was put right at the start.
@@ -386,7 +395,7 @@ func (s *Station) finish() error {
 	defer cancel()
 	var faults []error
 	for _, n := range s.names {
-		faults = append(faults, s.sealLevels(ctx, s.tanks[n]))
+		faults = append(faults, s.sealLevels(ctx, s.tanks[n]), s.sealFlows(ctx, s.tanks[n], true))
 	}
 	return errors.Join(append(faults, s.store.Seal(ctx), s.writeEvents(ctx))...)
 }
