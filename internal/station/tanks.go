@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"gaugewright/internal/docket"
 	"gaugewright/internal/doubt"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/fitted"
@@ -40,6 +41,8 @@ type Tank struct {
 	// DoubtPct is how far off the sender may be besides what its job knows, in
 	// points either way.
 	DoubtPct float64 `toml:"doubt_pct"`
+	// Learn is what is done with dockets: "apply", "tell" or "off"; "": "apply".
+	Learn Learning `toml:"learn"`
 }
 
 // Quantity is a number or a quantity with its unit: 10, "10ohm", "200L".
@@ -82,6 +85,8 @@ type about struct {
 	Label  web.Label    // what stands on pages
 	Signal watch.Signal // what a bare number means
 	Watch  watch.Config // what the watch was made of
+	Docket docket.Tank  // what dockets are held against
+	Learn  Learning
 }
 
 // built makes of a tank's configuration what watches it.
@@ -103,6 +108,8 @@ func (c *Config) built(n string, t Tank) (*watch.Watch, about, error) {
 	if !t.Signal.Stated {
 		a.Signal = instrument.Signal()
 	}
+	a.Learn = t.Learn
+	c.docketTank(t, &a)
 	a.Watch = watch.Config{
 		Tank: n, Instrument: instrument,
 		Stale: time.Duration(t.Stale), Damping: time.Duration(t.Damping), Late: time.Duration(t.Late),
