@@ -2,7 +2,6 @@ package station
 
 import (
 	"gaugewright/internal/alarm"
-	"gaugewright/internal/docket"
 	"gaugewright/internal/notice"
 	"gaugewright/internal/watch"
 )
@@ -10,9 +9,6 @@ import (
 // judge is told each level of a tank, and the one at which it becomes stale, after it
 // was followed. The tank's lock is held.
 func (s *Station) judge(t *tank, l watch.Level) {}
-
-// Dockets keeps the dockets of the tanks.
-func (s *Station) Dockets() docket.Book { return nil }
 
 // Alarms holds the alarms.
 func (s *Station) Alarms() alarm.Board { return nil }

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"gaugewright/internal/certificate"
+	"gaugewright/internal/docket"
 	"gaugewright/internal/doors"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/mqtt"
@@ -113,16 +114,20 @@ type Station struct {
 	ended  chan struct{} // closed where the watch ended by itself
 	why    error
 	passes *doors.Register   // links and tokens
+	book   *book             // of dockets
 	pair   *certificate.Pair // of the broker; nil: it has none
 }
 
 // tank is one that is watched.
 type tank struct {
 	about about
+	plain watch.Config // what its watch is made of where nothing is learned
 	mu    sync.Mutex
 	watch *watch.Watch
 	level watch.Level // after the last reading
-	any   bool        // there was one
+	// corrected is how its levels are corrected by dockets; nil: they aren't.
+	corrected *docket.Correction
+	any       bool // there was one
 
 	published watch.Level // the last that went out
 	sent      time.Time   // when
@@ -151,7 +156,7 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 			faults = append(faults, err)
 			continue
 		}
-		s.tanks[n] = &tank{watch: w, about: a, follows: newFollows(a.Follows, o.Zone)}
+		s.tanks[n] = &tank{watch: w, about: a, plain: a.Watch, follows: newFollows(a.Follows, o.Zone)}
 		s.names = append(s.names, n)
 	}
 	if len(faults) > 0 {
@@ -166,6 +171,8 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 			return nil, errors.Join(err, s.store.Close())
 		}
 	}
+	s.book = newBook(s)
+	s.book.begin(ctx)
 	s.repaired()
 	s.passes = doors.NewRegister(s.store)
 	s.timed = &timedKeeper{Keeper: s.store}
@@ -348,6 +355,7 @@ func (s *Station) Start(ctx context.Context) error {
 	s.clock = newClock(s.o.Now, s.o.Passed)
 	s.keepGoing(ctx, "The publishing of levels", s.publishing)
 	s.keepGoing(ctx, "The housekeeping", s.housekeeping)
+	s.keepGoing(ctx, "The learning from dockets", s.book.follow)
 	if s.config.Backup.Folder != "" {
 		s.keepGoing(ctx, "The making of backups", s.backups)
 	}
