@@ -40,6 +40,8 @@ type Tank struct {
 	// DoubtPct is how far off the sender may be besides what its job knows, in
 	// points either way.
 	DoubtPct float64 `toml:"doubt_pct"`
+	// Alarms says whether the tank has the usual alarms: "usual", or "none".
+	Alarms string `toml:"alarms"`
 }
 
 // Quantity is a number or a quantity with its unit: 10, "10ohm", "200L".

@@ -20,10 +20,14 @@ const (
 	WatchTopic   = "watch"
 	readingLevel = "/reading"
 	levelLevel   = "/level"
+	alarmLevel   = "alarm/"
 )
 
 // LevelTopic is where a tank's level is published, below the root.
 func LevelTopic(tank string) string { return tank + levelLevel }
+
+// AlarmTopic is where an alarm is published, below the root: of alarm.Rule.ID.
+func AlarmTopic(id string) string { return alarmLevel + id }
 
 // Publisher publishes what the watch has to tell. The broker inside is one, and
 // an outside broker's connection is another; each has a root of its own, so the
