@@ -1,11 +1,13 @@
 package api
 
 import (
+	"context"
 	"regexp"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 
+	"gaugewright/internal/alarm"
 	"gaugewright/internal/watch"
 )
 
@@ -42,7 +44,9 @@ var (
 	highDesc     = desc("level_high_ratio", "Upper end of the 95 % interval of the level.", "tank")
 	ageDesc      = desc("level_age_seconds", "Age of the reading that a level rests on.", "tank")
 	statusDesc   = desc("level_status", "1 for the status that a level has, by NAMUR NE 107, and 0 for the others.", "tank", "status")
-	allFigures   = []*prometheus.Desc{takenDesc, refusedDesc, keptDesc, failedDesc, outcomeDesc, waitingDesc, commitDesc, failingDesc, lostDesc, bytesDesc, startedDesc, feedDesc, levelDesc, lowDesc, highDesc, ageDesc, statusDesc}
+	alarmsDesc   = desc("alarms_active", "Alarms whose cause is there, by their priority, whatever was done about them.", "priority")
+	unheardDesc  = desc("alarms_unacknowledged", "Alarms that nobody acknowledged, by their priority: what it is about may be over.", "priority")
+	allFigures   = []*prometheus.Desc{takenDesc, refusedDesc, keptDesc, failedDesc, outcomeDesc, waitingDesc, commitDesc, failingDesc, lostDesc, bytesDesc, startedDesc, feedDesc, levelDesc, lowDesc, highDesc, ageDesc, statusDesc, alarmsDesc, unheardDesc}
 	statusesTold = []watch.Status{watch.Good, watch.Maintenance, watch.OutOfSpec, watch.Check, watch.Failure}
 )
 
@@ -88,6 +92,7 @@ func (f figures) Collect(to chan<- prometheus.Metric) {
 		}
 	}
 	f.tanks(gauge, count)
+	f.alarms(gauge)
 }
 
 func (f figures) tanks(gauge func(*prometheus.Desc, float64, ...string), count func(*prometheus.Desc, uint64, ...string)) {
@@ -116,6 +121,30 @@ func (f figures) tanks(gauge func(*prometheus.Desc, float64, ...string), count f
 				count(outcomeDesc, c.N, name, c.Name)
 			}
 		}
+	}
+}
+
+func (f figures) alarms(gauge func(*prometheus.Desc, float64, ...string)) {
+	board := f.watch.Alarms()
+	if board == nil {
+		return
+	}
+	list, err := board.Alarms(context.Background())
+	if err != nil {
+		return // it isn't known
+	}
+	active, needs := map[alarm.Priority]int{}, map[alarm.Priority]int{}
+	for _, s := range list {
+		if s.Active {
+			active[s.Rule.Priority]++
+		}
+		if s.Needs() {
+			needs[s.Rule.Priority]++
+		}
+	}
+	for _, p := range alarm.Priorities {
+		gauge(alarmsDesc, float64(active[p]), string(p))
+		gauge(unheardDesc, float64(needs[p]), string(p))
 	}
 }
 

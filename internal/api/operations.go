@@ -18,6 +18,7 @@ func (a *API) operations() {
 	a.tankOperations()
 	a.pastOperations()
 	a.watchOperations()
+	a.alarmOperations()
 	a.postOperation()
 	a.streamOperation()
 }
