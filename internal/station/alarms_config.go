@@ -49,12 +49,15 @@ func (c *Config) rules(tank string, l web.Label) ([]alarm.Rule, error) {
 			if err != nil {
 				faults = append(faults, fmt.Errorf("[alarm.%s]: %w", n, err))
 			}
+			if r.Kind == alarm.Leak && l.Contents == job.LPG && r.Says == "" {
+				r.Says = alarm.GasLeaks
+			}
 			own = append(own, r)
 		}
 	}
 	switch c.Tank[tank].Alarms {
 	case "", usualAlarms:
-		for _, r := range alarm.Usual(alarm.About{Tank: tank, Fills: l.Contents == job.Waste, Permitted: permitted(l)}) {
+		for _, r := range alarm.Usual(alarm.About{Tank: tank, Fills: l.Contents == job.Waste, Gas: l.Contents == job.LPG, Permitted: permitted(l)}) {
 			if !slices.ContainsFunc(own, func(o alarm.Rule) bool { return o.Kind == r.Kind }) {
 				own = append(own, r)
 			}

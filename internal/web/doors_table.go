@@ -16,6 +16,7 @@ type group int
 const (
 	fitters  group = iota // and nobody else
 	lookers               // owners and guests too
+	owners                // and fitters; no guests
 	everyone              // those too who haven't signed in
 )
 
@@ -25,6 +26,8 @@ func (g group) has(role doors.Role) bool {
 		return true
 	case lookers:
 		return role == doors.Fitter || role == doors.Owner || role == doors.Guest
+	case owners:
+		return role == doors.Fitter || role == doors.Owner
 	}
 	return role == doors.Fitter
 }
@@ -46,6 +49,7 @@ var rooms = map[string]entry{
 	"see":      {everyone, fitters},
 	"SEE":      {everyone, fitters}, // as a QR code has it
 	"left":     {lookers, fitters},
+	"alarms":   {lookers, owners}, // guests look, owners acknowledge and shelve
 	"doors":    {fitters, fitters},
 	"watched":  {fitters, fitters},
 	"live":     {fitters, fitters},

@@ -32,6 +32,7 @@ type watches struct {
 	counts []watch.Counts
 	feeds  []FeedState
 	past   history.Past
+	board  *somebody // nil: there are no alarms
 
 	standing Standing
 	waiting  chan struct{}
@@ -372,5 +373,13 @@ func TestWatchedTrouble(t *testing.T) {
 
 func (w *watches) Flows() Flows         { return nil }
 func (w *watches) Dockets() docket.Book { return nil }
-func (w *watches) Alarms() alarm.Board  { return nil }
-func (w *watches) Notices() notice.Post    { return nil }
+
+// Alarms is the board where a test has one.
+func (w *watches) Alarms() alarm.Board {
+	if w.board == nil {
+		return nil
+	}
+	return w.board
+}
+
+func (w *watches) Notices() notice.Post { return nil }
