@@ -1,17 +1,21 @@
 package station
 
 import (
+	"context"
+
 	"gaugewright/internal/alarm"
 	"gaugewright/internal/notice"
-	"gaugewright/internal/watch"
 )
-
-// judge is told each level of a tank, and the one at which it becomes stale, after it
-// was followed. The tank's lock is held.
-func (s *Station) judge(t *tank, l watch.Level) {}
-
-// Alarms holds the alarms.
-func (s *Station) Alarms() alarm.Board { return nil }
 
 // Post sends what is to be told.
 func (s *Station) Notices() notice.Post { return nil }
+
+// tell hands on a notice, which is on the disk when there is no error. One of the same ID
+// counts once.
+func (s *Station) tell(_ context.Context, n notice.Notice) error {
+	s.o.Log.Warn("a notice can't be sent yet", "notice", n.ID, "title", n.Title)
+	return nil
+}
+
+// quietHours are those in which nobody is called but for what is critical.
+func (s *Station) quietHours() alarm.Quiet { return alarm.Quiet{Zone: s.o.Zone} }

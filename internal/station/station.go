@@ -15,6 +15,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"gaugewright/internal/alarm"
 	"gaugewright/internal/certificate"
 	"gaugewright/internal/docket"
 	"gaugewright/internal/doors"
@@ -98,10 +99,13 @@ type Station struct {
 	clock   clock // of the housekeeping
 	// doubted is when it was last doubted that the clock tells how old readings are,
 	// by the time that passes; nil: it isn't.
-	doubted *time.Duration
-	pace    pace
-	begun   time.Time    // for turned
-	turned  atomic.Int64 // when the publishing last went round, ns since it began
+	doubted      *time.Duration
+	pace         pace
+	begun        time.Time    // for turned
+	caller       alarm.Caller // of the goroutine that calls
+	alarmWriting sync.Mutex
+	goneAlarms   []string     // that aren't set up any more
+	turned       atomic.Int64 // when the publishing last went round, ns since it began
 
 	changed chan struct{} // something may have to be published
 	changes changes       // for those who wait for the next
@@ -140,6 +144,7 @@ type tank struct {
 	follows follows
 	sealing sync.RWMutex // held while levels are written; before mu
 	kept    time.Time    // until when the store has them
+	alarms  alarming
 }
 
 // New builds a station: it opens the file of readings, goes through the last of
@@ -166,7 +171,7 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 	if s.store, err = sqlite.OpenReadings(ctx, c.path(c.Data), sqlite.Options{Now: o.Now, Log: o.Log, Backups: c.path(c.Backup.Folder)}); err != nil {
 		return nil, err
 	}
-	for _, begin := range []func(context.Context) error{s.recall, s.warm} {
+	for _, begin := range []func(context.Context) error{s.recall, s.beginAlarms, s.warm, s.warmed} {
 		if err := begin(ctx); err != nil {
 			return nil, errors.Join(err, s.store.Close())
 		}
@@ -257,7 +262,7 @@ func (s *Station) follow(t *tank, r watch.Reading) {
 		s.followed(t, t.level)
 	}
 	s.watches(t, t.level)
-	s.judge(t, t.level)
+	t.alarmed(t.level)
 }
 
 // repaired tells what was put right at the start.
@@ -356,6 +361,7 @@ func (s *Station) Start(ctx context.Context) error {
 	s.keepGoing(ctx, "The publishing of levels", s.publishing)
 	s.keepGoing(ctx, "The housekeeping", s.housekeeping)
 	s.keepGoing(ctx, "The learning from dockets", s.book.follow)
+	s.keepGoing(ctx, "The calling of alarms", s.calling)
 	if s.config.Backup.Folder != "" {
 		s.keepGoing(ctx, "The making of backups", s.backups)
 	}
@@ -403,7 +409,7 @@ func (s *Station) finish() error {
 	defer cancel()
 	var faults []error
 	for _, n := range s.names {
-		faults = append(faults, s.sealLevels(ctx, s.tanks[n]), s.sealFlows(ctx, s.tanks[n], true))
+		faults = append(faults, s.sealLevels(ctx, s.tanks[n]), s.sealFlows(ctx, s.tanks[n], true), s.keepAlarms(ctx, s.tanks[n]))
 	}
 	return errors.Join(append(faults, s.store.Seal(ctx), s.writeEvents(ctx))...)
 }

@@ -51,6 +51,8 @@ type Tank struct {
 	Off Off `toml:"off"`
 	// Learn is what is done with dockets: "apply", "tell" or "off"; "": "apply".
 	Learn Learning `toml:"learn"`
+	// Alarms says whether the tank has the usual alarms: "usual", or "none".
+	Alarms string `toml:"alarms"`
 }
 
 // Quantity is a number or a quantity with its unit: 10, "10ohm", "200L".
@@ -96,8 +98,8 @@ type about struct {
 
 	Follows        flow.Config // how its levels are followed
 	Full, FullMass float64     // what the full scale holds, m³ and kg; 0: it isn't known
-	Docket docket.Tank  // what dockets are held against
-	Learn  Learning
+	Docket         docket.Tank // what dockets are held against
+	Learn          Learning
 }
 
 // built makes of a tank's configuration what watches it.
