@@ -15,6 +15,7 @@ type group int
 
 const (
 	fitters  group = iota // and nobody else
+	owners                // and owners
 	lookers               // owners and guests too
 	everyone              // those too who haven't signed in
 )
@@ -25,6 +26,8 @@ func (g group) has(role doors.Role) bool {
 		return true
 	case lookers:
 		return role == doors.Fitter || role == doors.Owner || role == doors.Guest
+	case owners:
+		return role == doors.Fitter || role == doors.Owner
 	}
 	return role == doors.Fitter
 }
@@ -60,6 +63,13 @@ var rooms = map[string]entry{
 var singles = map[string]group{
 	// Browsers ask for it without a cookie. Nothing of a tank stands in it.
 	"GET /left/manifest.webmanifest": everyone,
+	// At the pump stands who owns the tank, not who fitted it.
+	"GET /left/{tank}/docket":            owners,
+	"POST /left/{tank}/docket":           owners,
+	"POST /left/{tank}/docket/strike":    owners,
+	"POST /left/{tank}/docket/unit":      owners,
+	"GET /left/{tank}/docket/{id}":       owners,
+	"GET /left/{tank}/docket/{id}/photo": owners,
 }
 
 // roomOf is the first part of a path.
@@ -133,6 +143,11 @@ func (s *Site) turnedAway(w http.ResponseWriter, r *http.Request, v doors.Visito
 		http.Redirect(w, r, signInPath+"?"+url.Values{"next": {r.URL.RequestURI()}}.Encode(), http.StatusSeeOther)
 	case v.Role == doors.Nobody:
 		http.Error(w, "Sign in first.", http.StatusUnauthorized)
+	case r.PathValue("tank") != "" && v.Role == doors.Guest:
+		s.o.Log.Warn("turned away", "role", v.Role, "pass", v.Pass, "address", addressOf(r), "from", device(r))
+		s.page(func(http.ResponseWriter, *http.Request) error {
+			return &fault{http.StatusForbidden, "Receipts are entered by those who own the tanks or fit them. Give yours to one of them.", nil}
+		}).ServeHTTP(w, r)
 	default:
 		s.o.Log.Warn("turned away", "role", v.Role, "pass", v.Pass, "address", addressOf(r), "from", device(r))
 		s.page(func(http.ResponseWriter, *http.Request) error {

@@ -28,6 +28,8 @@ import (
 type watches struct {
 	mu     sync.Mutex
 	labels []Label
+	flows  Flows
+	book   docket.Book
 	levels []watch.Level
 	counts []watch.Counts
 	feeds  []FeedState
@@ -370,7 +372,7 @@ func TestWatchedTrouble(t *testing.T) {
 	}
 }
 
-func (w *watches) Flows() Flows         { return nil }
-func (w *watches) Dockets() docket.Book { return nil }
+func (w *watches) Flows() Flows         { return w.flows }
+func (w *watches) Dockets() docket.Book { return w.book }
 func (w *watches) Alarms() alarm.Board  { return nil }
-func (w *watches) Notices() notice.Post    { return nil }
+func (w *watches) Notices() notice.Post { return nil }
