@@ -3,7 +3,6 @@ package station
 import (
 	"gaugewright/internal/alarm"
 	"gaugewright/internal/docket"
-	"gaugewright/internal/notice"
 	"gaugewright/internal/web"
 )
 
@@ -15,6 +14,3 @@ func (s *Station) Dockets() docket.Book { return nil }
 
 // Alarms holds the alarms.
 func (s *Station) Alarms() alarm.Board { return nil }
-
-// Post sends what is to be told.
-func (s *Station) Notices() notice.Post { return nil }
