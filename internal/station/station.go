@@ -114,12 +114,13 @@ type Station struct {
 	once    sync.Once
 	err     error
 
-	ending sync.Once
-	ended  chan struct{} // closed where the watch ended by itself
-	why    error
-	passes *doors.Register   // links and tokens
-	book   *book             // of dockets
-	pair   *certificate.Pair // of the broker; nil: it has none
+	ending  sync.Once
+	ended   chan struct{} // closed where the watch ended by itself
+	why     error
+	passes  *doors.Register   // links and tokens
+	book    *book             // of dockets
+	pair    *certificate.Pair // of the broker; nil: it has none
+	posting *posting          // of notices
 }
 
 // tank is one that is watched.
@@ -186,7 +187,7 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 		keeper = o.through(keeper)
 	}
 	s.intake = NewIntake(IntakeConfig{Keep: keeper, Knows: s.knows, Show: s.take, Kept: s.count, Stands: s.disk, Log: o.Log, Every: time.Duration(c.CommitEvery)})
-	if err := s.build(); err != nil {
+	if err := errors.Join(s.build(), s.buildNotices(ctx)); err != nil {
 		s.intake.Close()
 		return nil, errors.Join(err, s.store.Close())
 	}
@@ -362,6 +363,7 @@ func (s *Station) Start(ctx context.Context) error {
 	s.keepGoing(ctx, "The housekeeping", s.housekeeping)
 	s.keepGoing(ctx, "The learning from dockets", s.book.follow)
 	s.keepGoing(ctx, "The calling of alarms", s.calling)
+	s.startNotices(ctx)
 	if s.config.Backup.Folder != "" {
 		s.keepGoing(ctx, "The making of backups", s.backups)
 	}

@@ -18,6 +18,7 @@ const (
 // Topics, below the root.
 const (
 	WatchTopic   = "watch"
+	NoticeTopic  = "notice" // what people are told, not retained
 	readingLevel = "/reading"
 	levelLevel   = "/level"
 	outlookLevel = "/outlook"
