@@ -80,7 +80,7 @@ func (t *Tracker) UnmarshalBinary(b []byte) error {
 	if err := s.check(events); err != nil {
 		return err
 	}
-	m := outlook.New(outlook.Config{Zone: t.config.Zone})
+	m := outlook.New(t.config.ahead())
 	if err := m.UnmarshalBinary(body[len(body)-int(n):]); err != nil {
 		return err
 	}

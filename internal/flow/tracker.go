@@ -27,8 +27,19 @@ type Config struct {
 	// Fills says that what comes in is use and what goes out is a drain: a tank of
 	// waste water.
 	Fills bool
+	// To is to what level it can be drawn, in parts of what the full scale holds: the
+	// heel; for a tank that fills up, 1.
+	To float64
+	// Prior and PriorSpread are what use is expected before any was seen, as
+	// [outlook.Config] has them.
+	Prior, PriorSpread float64
 	// Zone is the people's time zone; nil: UTC.
 	Zone *time.Location
+}
+
+// ahead is what the model of the use is made with.
+func (c Config) ahead() outlook.Config {
+	return outlook.Config{Zone: c.Zone, Prior: c.Prior, PriorSpread: c.PriorSpread}
 }
 
 // Hours are hours of the day in the zone, from one to another; To may be the smaller
@@ -48,7 +59,7 @@ func New(c Config) *Tracker {
 	if c.Zone == nil {
 		c.Zone = time.UTC
 	}
-	t := &Tracker{config: c, model: outlook.New(outlook.Config{Zone: c.Zone})}
+	t := &Tracker{config: c, model: outlook.New(c.ahead())}
 	t.s.begin()
 	return t
 }
@@ -220,7 +231,7 @@ func (t *Tracker) Model() *outlook.Model { return t.model }
 // Ahead gives how it goes on from the newest level.
 func (t *Tracker) Ahead() outlook.Outlook {
 	s := &t.s
-	st := outlook.Standing{}
+	st := outlook.Standing{To: t.config.To}
 	if s.Newest != 0 {
 		st.Now = time.Unix(0, s.Newest).In(t.config.Zone)
 	}
