@@ -60,12 +60,18 @@ func (t *Tracker) leaks(b *block) {
 	if most < 1.2 {
 		return
 	}
+	var w view
+	s.Bins.view(&w, t.config.Zone)
 	var best found
 	for _, k := range spans {
 		if k >= s.Bins.Has {
 			break
 		}
-		if f := t.look(k); f.ok && (!best.ok || f.gain > best.gain) {
+		// Most spans have too little of a fall, or hardly any at their end.
+		if fell := 0.5 * w.sum[k]; k <= 48 && fell < 1.2 || 0.5*w.sum[max(2, k/4)] < 0.1*fell {
+			continue
+		}
+		if f := t.look(&w, k); f.ok && (!best.ok || f.gain > best.gain) {
 			best = f
 		}
 	}
@@ -75,7 +81,7 @@ func (t *Tracker) leaks(b *block) {
 }
 
 // look weighs the fall over the last k half hours against what was before.
-func (t *Tracker) look(k int32) (f found) {
+func (t *Tracker) look(w *view, k int32) (f found) {
 	s := &t.s
 	bs := &s.Bins
 	f.span = k
@@ -83,13 +89,8 @@ func (t *Tracker) look(k int32) (f found) {
 		return f
 	}
 	strict, allowed := t.config.Steady < 0, t.config.Steady > 0
-	usual, usualN := 0.0, 0.0
-	for i := k; i < min(bs.Has, k+48*3); i++ {
-		if v := bs.back(i); v.Known {
-			usual += v.Quiet
-			usualN++
-		}
-	}
+	far := min(w.n, k+48*3)
+	usual, usualN := w.sum[far]-w.sum[k], w.count[far]-w.count[k]
 	if usualN > 0 {
 		usual /= usualN
 	}
@@ -101,7 +102,7 @@ func (t *Tracker) look(k int32) (f found) {
 	case usualN < 48:
 		usual = max(usual, 0) // it may have been a swing that rose
 	}
-	scatter := bs.scatter(k)
+	scatter := w.scatter(k, far)
 	n, compared, vars := 0.0, 0.0, 0.0
 	way := &course{}
 	nights, doubt := 0.0, 0.0
@@ -113,7 +114,7 @@ func (t *Tracker) look(k int32) (f found) {
 		}
 		base, m := 0.0, 0.0
 		if !strict && !allowed {
-			base, m = bs.same(i, k)
+			base, m = w.same(i, k)
 		}
 		if m > 0 {
 			compared++
@@ -123,7 +124,7 @@ func (t *Tracker) look(k int32) (f found) {
 		extra[int(n)] = v.Quiet - base
 		n++
 		way.add(v, base)
-		if h := bs.hourOf(i, t.config.Zone); h >= 22 || h < 6 {
+		if h := (w.hour + 48 - i/2%24) % 24; h >= 22 || h < 6 {
 			nights++
 		}
 		vars += 0.25 * scatter * (1 + 1/max(m, 1))
@@ -142,11 +143,11 @@ func (t *Tracker) look(k int32) (f found) {
 	if f.rate <= 0 || f.lost < 1.5 || f.z < 5 {
 		return f
 	}
-	part, w := way.pauses(f.rate)
+	part, long := way.pauses(f.rate)
 	if part > 0.22 || way.crooked() > 0.2 {
 		return f // it pauses
 	}
-	if compared < 0.8*n && w > 2 && usual*0.5*usualN > 1 && !strict {
+	if compared < 0.8*n && long > 2 && usual*0.5*usualN > 1 && !strict {
 		return f // it may be use, as far as can be seen
 	}
 	_, off := t.off(k)
@@ -250,49 +251,6 @@ func (c *course) crooked() float64 {
 	return (most - 2*c.step) / max(total, 1e-9)
 }
 
-// same gives the mean quiet rate of the same half hour, and those beside it, on the
-// days before the newest k half hours, and of how many there are.
-func (b *bins) same(i, k int32) (mean, n float64) {
-	for d := (k-1-i)/48*48 + 48; i+d < b.Has && n < 9; d += 48 {
-		for o := int32(-1); o <= 1; o++ {
-			if i+d+o < k {
-				continue
-			}
-			if w := b.back(i + d + o); w.Known {
-				mean += w.Quiet
-				n++
-			}
-		}
-	}
-	if n > 0 {
-		mean /= n
-	}
-	return mean, n
-}
-
-// scatter gives the variance of the quiet rate from one half hour to the next before the
-// newest k, (points/h)², beyond what the doubt of the levels makes of it.
-func (b *bins) scatter(k int32) float64 {
-	sum, n := 0.0, 0.0
-	for i := k; i+1 < min(b.Has, k+48*3); i++ {
-		if v, w := b.back(i), b.back(i+1); v.Known && w.Known {
-			d := v.Quiet - w.Quiet
-			// A difference of two differences of levels half an hour apart.
-			sum += max(0, d*d/2-12*v.U*v.U)
-			n++
-		}
-	}
-	if n < 4 {
-		return 0
-	}
-	return sum / n
-}
-
-// hourOf gives the hour of the day of the bin so many before the newest.
-func (b *bins) hourOf(i int32, zone *time.Location) int {
-	return moment((b.Cell - int64(i)) * halfHour).In(zone).Hour()
-}
-
 // above gives by how much the highest quiet level of the day before the newest k half
 // hours lies above that at their beginning, less a steady rate.
 func (b *bins) above(k int32, rate float64) float64 {
@@ -384,7 +342,9 @@ func (t *Tracker) leakGoesOn(b *block) {
 	} else {
 		base := l.Usual
 		if k := s.Bins.Cell + 1 - l.Since/halfHour; t.config.Steady == 0 && k < int64(s.Bins.Has) {
-			if mean, m := s.Bins.same(0, int32(k)); m > 0 {
+			var w view
+			s.Bins.view(&w, t.config.Zone)
+			if mean, m := w.same(0, int32(k)); m > 0 {
 				base = mean
 			}
 		}

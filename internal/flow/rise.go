@@ -65,7 +65,7 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 	allow := steepest * hours
 	if l.any() {
 		// What was drawn meanwhile isn't seen; and a day swings no farther than it does.
-		used := s.Ledger.Rate * min(hours, 24*20)
+		used := min(s.Ledger.Rate*min(hours, 36), t.holds(s.Last.X))
 		allow = min(allow, 3)
 		if l.Drive {
 			allow += driveRise - leastRise
@@ -98,6 +98,14 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 	if b.At-r.CrestAt.At >= s.pauseFor() || r.Crest-r.Sum > max(1.5, 0.25*r.Crest) {
 		t.endRise(b)
 	}
+}
+
+// holds gives what can be drawn of a level, points.
+func (t *Tracker) holds(x float64) float64 {
+	if t.config.Fills {
+		x += 100
+	}
+	return max(0, x)
 }
 
 // restart forgets what has risen so far.
@@ -379,7 +387,7 @@ func (t *Tracker) amount(a *after, open bool) {
 	g := max(s.Grain.points(), s.Fall.stair())
 	swing := 0.6 * math.Sin(math.Pi*min(hours+a.Gaps, 12)/24) * s.Bins.swing()
 	u := math.Sqrt(f.U*f.U + a.Before.U*a.Before.U + uDrawn*uDrawn + 0.25*a.Used*a.Used + swing*swing + 0.17*g*g + 0.02)
-	e.Amount, e.U = max(rose, 0), u
+	e.Amount, e.U = min(max(rose, 0), 100), u
 	e.After = a.End.Share
 	least := leastRise
 	if a.Gaps > 0 {
