@@ -80,6 +80,8 @@ type state struct {
 	MovedFrom int64   // since when it moves; 0: it stands
 	Stood     int32   // standing blocks since a drive
 	Grain     grain
+	Back      float64 // mean square of what the level rose by in a step in which nothing came in, points²
+	Backs     float64 // how many steps that rests on
 	Noises    float64 // how many blocks that rests on
 	Rise      rise
 	Fall      fall
