@@ -1,6 +1,9 @@
 package flow
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // view is the half hours from the newest back, prepared to be looked at over many
 // spans.
@@ -43,16 +46,29 @@ func (b *bins) view(w *view, zone *time.Location) {
 }
 
 // same gives the mean quiet rate of the same half hour, and those beside it, on the
-// days before the newest k half hours, and of how many there are.
-func (w *view) same(i, k int32) (mean, n float64) {
-	for d := (k-i)/48*48 + 48; i+d < w.n && n < 9; d += 48 {
-		mean += w.three[i+d]
-		n += w.threes[i+d]
+// days before the newest k half hours, of how many days, and how far one such day may
+// be from another, points/h.
+func (w *view) same(b *bins, i, k int32) (mean, days, apart float64) {
+	var x [9]float64
+	for d := (k-i+47)/48*48 + 0; i+d < w.n && days < 8; d += 48 {
+		if i+d < k || w.threes[i+d] == 0 {
+			continue
+		}
+		x[int(days)] = w.three[i+d] / w.threes[i+d]
+		mean += x[int(days)]
+		days++
 	}
-	if n > 0 {
-		mean /= n
+	if days == 0 {
+		return 0, 0, 0
 	}
-	return mean, n
+	mean /= days
+	v := 0.3 * mean * 0.3 * mean // common practice, no source
+	n := 1.0
+	for _, o := range x[:int(days)] {
+		v += (o - mean) * (o - mean)
+		n++
+	}
+	return mean, days, math.Sqrt(v / max(1, n-1) * (1 + 1/days))
 }
 
 // scatter gives the variance of the quiet rate from one half hour to the next between
