@@ -280,13 +280,31 @@ func positive(mean, u, z, floor float64) float64 {
 }
 
 // shapeOf is the shape of the day for a path: between flat and what was seen, the
-// nearer the latter the more days it rests on.
+// nearer the latter the more days it rests on. Hours that were never seen have between
+// nothing and as much as the others: either what was seen is all there is, or they are
+// like it, so the ends are likelier than the middle.
 func (m *Model) shapeOf(r *reckoning, u float64) *shape {
-	if r.keep == 0 {
-		return flat
+	keep := 0.0
+	if r.keep > 0 {
+		keep = r.keep * math.Pow(u, 1/(1+1.5*r.days))
 	}
-	keep := r.keep * math.Pow(u, 1/(1+1.5*r.days))
-	return r.shape.shrunk(keep)
+	s := r.shape.shrunk(keep)
+	if r.days >= 1.5 {
+		return s
+	}
+	x := math.Sin((1 - u) * math.Pi / 2)
+	sum := 0.0
+	for h := range s.part {
+		if m.hours[h].days < 0.01 {
+			s.part[h] *= x * x
+		}
+		sum += s.part[h]
+	}
+	for h := range s.part {
+		s.part[h] /= sum
+	}
+	s.add()
+	return s
 }
 
 // unseen is by how much the mean use of a day changes if the day's shape is this one

@@ -54,7 +54,7 @@ var opening = [contexts][2]float64{{0.93, 3}, {0.42, 2}, {0.25, 1.5}, {0.10, 4}}
 // shakiness is what part of the doubt of the odds is left once it is known that most
 // people's habits hold: that of the odds of a beta distribution is for people of whom
 // nothing is known (common practice, no source).
-const shakiness = 0.75
+const shakiness = 0.65
 
 // habits tells used days from others, and from that the habit.
 func (m *Model) habits(p *shape) habit {
