@@ -291,3 +291,11 @@ func TestLeakCounts(t *testing.T) {
 		t.Errorf("%+v, want 50 hours", o)
 	}
 }
+
+// weekender draws as much on a day of the weekend as on four others.
+func weekender(t time.Time) float64 {
+	if d := t.In(vienna).Weekday(); d == time.Saturday || d == time.Sunday {
+		return 0.15 / 24
+	}
+	return 0.04 / 24
+}
