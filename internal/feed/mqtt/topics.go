@@ -34,6 +34,16 @@ func OutlookTopic(tank string) string { return tank + outlookLevel }
 // FlowTopic: see OutlookTopic.
 func FlowTopic(tank string) string { return tank + flowLevel }
 
+// publishedTank gives the tank that a topic below the root tells of.
+func publishedTank(topic string) (tank string, ok bool) {
+	for _, last := range []string{levelLevel, outlookLevel, flowLevel} {
+		if tank, ok = strings.CutSuffix(topic, last); ok {
+			return tank, tank != "" && !strings.Contains(tank, "/")
+		}
+	}
+	return "", false
+}
+
 // Publisher publishes what the watch has to tell. The broker inside is one, and
 // an outside broker's connection is another; each has a root of its own, so the
 // topic is what comes below the root: "fresh/level", "watch".
