@@ -1,11 +1,13 @@
 package api
 
 import (
+	"context"
 	"regexp"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 
+	"gaugewright/internal/alarm"
 	"gaugewright/internal/watch"
 )
 
@@ -44,7 +46,9 @@ var (
 	statusDesc   = desc("level_status", "1 for the status that a level has, by NAMUR NE 107, and 0 for the others.", "tank", "status")
 	useDesc      = desc("use_ratio_per_day", "How much of a tank is used in a day, in parts of what its full scale holds; of waste, what comes in.", "tank")
 	leftDesc     = desc("time_left_seconds", "How long a tank lasts, or of waste until it is full: the middle and both ends of the 90 % interval.", "tank", "bound")
-	allFigures   = []*prometheus.Desc{takenDesc, refusedDesc, keptDesc, failedDesc, outcomeDesc, waitingDesc, commitDesc, failingDesc, lostDesc, bytesDesc, startedDesc, feedDesc, levelDesc, lowDesc, highDesc, ageDesc, statusDesc, useDesc, leftDesc}
+	alarmsDesc   = desc("alarms_active", "Alarms whose cause is there, by their priority, whatever was done about them.", "priority")
+	unheardDesc  = desc("alarms_unacknowledged", "Alarms that nobody acknowledged, by their priority: what it is about may be over.", "priority")
+	allFigures   = []*prometheus.Desc{takenDesc, refusedDesc, keptDesc, failedDesc, outcomeDesc, waitingDesc, commitDesc, failingDesc, lostDesc, bytesDesc, startedDesc, feedDesc, levelDesc, lowDesc, highDesc, ageDesc, statusDesc, useDesc, leftDesc, alarmsDesc, unheardDesc}
 	statusesTold = []watch.Status{watch.Good, watch.Maintenance, watch.OutOfSpec, watch.Check, watch.Failure}
 )
 
@@ -91,6 +95,7 @@ func (f figures) Collect(to chan<- prometheus.Metric) {
 	}
 	f.tanks(gauge, count)
 	f.flows(gauge)
+	f.alarms(gauge)
 }
 
 func (f figures) tanks(gauge func(*prometheus.Desc, float64, ...string), count func(*prometheus.Desc, uint64, ...string)) {
@@ -141,6 +146,30 @@ func (f figures) flows(gauge func(*prometheus.Desc, float64, ...string)) {
 			gauge(leftDesc, l.Mid.Seconds(), tanks[i].Name, "mid")
 			gauge(leftDesc, l.High.Seconds(), tanks[i].Name, "high")
 		}
+	}
+}
+
+func (f figures) alarms(gauge func(*prometheus.Desc, float64, ...string)) {
+	board := f.watch.Alarms()
+	if board == nil {
+		return
+	}
+	list, err := board.Alarms(context.Background())
+	if err != nil {
+		return // it isn't known
+	}
+	active, needs := map[alarm.Priority]int{}, map[alarm.Priority]int{}
+	for _, s := range list {
+		if s.Active {
+			active[s.Rule.Priority]++
+		}
+		if s.Needs() {
+			needs[s.Rule.Priority]++
+		}
+	}
+	for _, p := range alarm.Priorities {
+		gauge(alarmsDesc, float64(active[p]), string(p))
+		gauge(unheardDesc, float64(needs[p]), string(p))
 	}
 }
 

@@ -3,6 +3,7 @@ package api
 import (
 	"time"
 
+	"gaugewright/internal/alarm"
 	"gaugewright/internal/history"
 	"gaugewright/internal/watch"
 )
@@ -18,3 +19,4 @@ func (nothing) Changed() <-chan struct{}       { return nil }
 func (nothing) Past() history.Past             { return nil }
 func (nothing) Flows() Flows                   { return nil }
 func (nothing) Standing() WatchState           { return WatchState{Bytes: -1} }
+func (nothing) Alarms() alarm.Board            { return nil }

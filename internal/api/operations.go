@@ -19,6 +19,7 @@ func (a *API) operations() {
 	a.pastOperations()
 	a.flowOperations()
 	a.watchOperations()
+	a.alarmOperations()
 	a.postOperation()
 	a.streamOperation()
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"gaugewright/internal/alarm"
 	"gaugewright/internal/history"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
@@ -30,6 +31,8 @@ type Watch interface {
 	Flows() Flows
 	// Standing says how the watch itself stands.
 	Standing() WatchState
+	// Alarms holds the alarms; nil where there are none.
+	Alarms() alarm.Board
 }
 
 // Taker takes readings that a program posts.

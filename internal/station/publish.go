@@ -50,7 +50,6 @@ func (s *Station) due(t *tank, now time.Time) (watch.Level, bool) {
 	if level.Fault == watch.NoReading {
 		s.followed(t, t.gap(now))
 	}
-	s.judge(t, level)
 	changed := t.sent.IsZero() || level.Status != t.published.Status || level.Fault != t.published.Fault || level.Shown != t.published.Shown
 	ago := now.Sub(t.sent) // below 0 where the clock was set back
 	if !changed && (!t.dirty || ago >= 0 && ago < time.Duration(s.config.PublishEvery)) {

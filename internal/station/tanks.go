@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"gaugewright/internal/docket"
 	"gaugewright/internal/doubt"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/fitted"
@@ -48,6 +49,10 @@ type Tank struct {
 	LargestLoad string `toml:"largest_load"`
 	// Off are hours of the day in which everything is off ("22:00-06:00").
 	Off Off `toml:"off"`
+	// Learn is what is done with dockets: "apply", "tell" or "off"; "": "apply".
+	Learn Learning `toml:"learn"`
+	// Alarms says whether the tank has the usual alarms: "usual", or "none".
+	Alarms string `toml:"alarms"`
 }
 
 // Quantity is a number or a quantity with its unit: 10, "10ohm", "200L".
@@ -93,6 +98,8 @@ type about struct {
 
 	Follows        flow.Config // how its levels are followed
 	Full, FullMass float64     // what the full scale holds, m³ and kg; 0: it isn't known
+	Docket         docket.Tank // what dockets are held against
+	Learn          Learning
 }
 
 // built makes of a tank's configuration what watches it.
@@ -114,6 +121,8 @@ func (c *Config) built(n string, t Tank) (*watch.Watch, about, error) {
 	if !t.Signal.Stated {
 		a.Signal = instrument.Signal()
 	}
+	a.Learn = t.Learn
+	c.docketTank(t, &a)
 	a.Watch = watch.Config{
 		Tank: n, Instrument: instrument,
 		Stale: time.Duration(t.Stale), Damping: time.Duration(t.Damping), Late: time.Duration(t.Late),

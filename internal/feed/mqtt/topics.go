@@ -18,10 +18,12 @@ const (
 // Topics, below the root.
 const (
 	WatchTopic   = "watch"
+	NoticeTopic  = "notice" // what people are told, not retained
 	readingLevel = "/reading"
 	levelLevel   = "/level"
 	outlookLevel = "/outlook"
 	flowLevel    = "/flow"
+	alarmLevel   = "alarm/"
 )
 
 // LevelTopic is where a tank's level is published, below the root.
@@ -43,6 +45,9 @@ func publishedTank(topic string) (tank string, ok bool) {
 	}
 	return "", false
 }
+
+// AlarmTopic is where an alarm is published, below the root: of alarm.Rule.ID.
+func AlarmTopic(id string) string { return alarmLevel + id }
 
 // Publisher publishes what the watch has to tell. The broker inside is one, and
 // an outside broker's connection is another; each has a root of its own, so the
