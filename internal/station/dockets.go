@@ -220,11 +220,11 @@ func (b *book) learn(ctx context.Context, n string) error {
 	} else {
 		l = docket.Learn(t.about.Docket, list)
 	}
-	l.Applied = l.Helps && t.about.Learn != Tell && t.about.Learn != Off
 	var c *docket.Correction
-	if l.Applied {
-		c = l.Correction
+	if t.about.Learn != Tell {
+		c = l.Apply()
 	}
+	l.Applied = c != nil
 	if err := t.apply(c); err != nil {
 		return err
 	}

@@ -109,7 +109,6 @@ func (c *Config) built(n string, t Tank) (*watch.Watch, about, error) {
 		a.Signal = instrument.Signal()
 	}
 	a.Learn = t.Learn
-	c.docketTank(t, &a)
 	a.Watch = watch.Config{
 		Tank: n, Instrument: instrument,
 		Stale: time.Duration(t.Stale), Damping: time.Duration(t.Damping), Late: time.Duration(t.Late),
@@ -135,7 +134,8 @@ func (c *Config) instrument(t Tank, a *about) (*watch.Instrument, error) {
 		if t.Contents != "" && t.Contents != found.Contents {
 			return nil, fmt.Errorf("contents are %q here and %q in the job; leave them out here", t.Contents, found.Contents)
 		}
-		a.Label = jobLabel(j, found)
+		a.Label, a.Docket = jobLabel(j, found), fitted.Docketed(found)
+		a.Docket.Units = a.Label.Units
 		return fitted.Of(found)
 	case t.Lower == nil || t.Upper == nil:
 		return nil, errors.New(`nothing says what its ohms mean; expected job = "FILE", or lower and upper, the ohms at empty and at full`)
@@ -154,7 +154,7 @@ func (c *Config) instrument(t Tank, a *about) (*watch.Instrument, error) {
 			return nil, fmt.Errorf("capacity: %w", err)
 		}
 	}
-	a.Label = endsLabel(t.Contents, capacity)
+	a.Label, a.Docket = endsLabel(t.Contents, capacity), fitted.DocketedEnds(lower, upper, capacity, t.Contents)
 	return watch.Ends(lower, upper, capacity)
 }
 
