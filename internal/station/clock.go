@@ -150,6 +150,8 @@ func (s *Station) anew(ctx context.Context, t *tank, by time.Duration, before ti
 		level = w.Take(r)
 	}
 	t.watch, t.level, t.dirty, t.sent = w, level, true, time.Time{}
+	t.alarms.tank.Anew(s.clock.wall)
+	t.alarms.looked = time.Time{}
 	if by < 0 && s.clock.wall.Before(t.until) {
 		t.until = s.clock.wall.Truncate(time.Minute)
 	}

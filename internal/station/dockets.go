@@ -16,19 +16,19 @@ import (
 // Learning is what is done with what dockets say.
 type Learning string
 
-// The kinds of learning. Usual is Apply: whoever enters a docket wants a level that is
+// The kinds of learning. Usual is LearnApply: whoever enters a docket wants a level that is
 // right, a correction is applied where it is nearer to the truth beyond doubt and not
 // before, and to strike the docket out gives back what was.
 const (
-	Apply Learning = "apply" // levels are corrected
-	Tell  Learning = "tell"  // it is told, and levels stay
-	Off   Learning = "off"   // nothing is worked out
+	LearnApply   Learning = "apply" // levels are corrected
+	LearnTell    Learning = "tell"  // it is told, and levels stay
+	LearnNothing Learning = "off"   // nothing is worked out
 )
 
 // UnmarshalText reads a kind of learning.
 func (l *Learning) UnmarshalText(text []byte) error {
 	switch v := Learning(text); v {
-	case Apply, Tell, Off, "":
+	case LearnApply, LearnTell, LearnNothing, "":
 		*l = v
 		return nil
 	}
@@ -212,7 +212,7 @@ func (b *book) learn(ctx context.Context, n string) error {
 		return t.apply(nil)
 	}
 	var l docket.Learned
-	if t.about.Learn == Off {
+	if t.about.Learn == LearnNothing {
 		for i := len(list) - 1; i >= 0; i-- {
 			l.Verdicts = append(l.Verdicts, docket.Untold(list[i]))
 		}
@@ -221,7 +221,7 @@ func (b *book) learn(ctx context.Context, n string) error {
 		l = docket.Learn(t.about.Docket, list)
 	}
 	var c *docket.Correction
-	if t.about.Learn != Tell {
+	if t.about.Learn != LearnTell {
 		c = l.Apply()
 	}
 	l.Applied = c != nil
