@@ -14,6 +14,7 @@ import (
 
 	"gaugewright/internal/doubt"
 	"gaugewright/internal/fitted"
+	"gaugewright/internal/flow"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/recording"
 	"gaugewright/internal/watch"
@@ -33,8 +34,10 @@ type replayVerb struct {
 	Damping  time.Duration `placeholder:"TIME" help:"Smooth what is shown further, with so long a time constant."`
 	Doubt    number        `placeholder:"POINTS" help:"How far off the sender may be, in points either way, besides what its job knows."`
 	Unusable number        `default:"50" placeholder:"PERCENT" help:"How many of the lines may be no rows before the history is refused."`
-	Zone     string        `default:"UTC" placeholder:"ZONE" help:"The time zone of times in sentences, such as Europe/Paris."`
-	JSON     bool          `name:"json" help:"Write each level as a line of JSON."`
+	Zone     string        `default:"UTC" placeholder:"ZONE" help:"The time zone of times in sentences, and of the days and hours of use, such as Europe/Paris."`
+	JSON     bool          `name:"json" help:"Write each level as a line of JSON; with --events each event, with --summary one object."`
+
+	replayFollows
 }
 
 // Run plays a history through the watch.
@@ -54,6 +57,10 @@ func (v *replayVerb) Run(s streams) error {
 	if err != nil {
 		return err
 	}
+	follow, err := v.follows(in, about, zone)
+	if err != nil {
+		return err
+	}
 	from, name, closed, err := v.open(s)
 	if err != nil {
 		return err
@@ -69,13 +76,16 @@ func (v *replayVerb) Run(s streams) error {
 		return err
 	}
 	out := bufio.NewWriterSize(s.out, 256<<10)
-	r := replay{v: v, history: h, watch: w, stale: v.stale(), about: about, zone: zone, out: out}
-	err = r.run(ctx)
+	r := replay{v: v, history: h, watch: w, stale: v.stale(), about: about, zone: zone, out: out, follow: follow}
+	err = r.run()
 	interrupted := ctx.Err() != nil
 	if err != nil && !interrupted {
 		return errors.Join(out.Flush(), err)
 	}
-	if !v.JSON {
+	switch {
+	case follow != nil:
+		r.followed(out)
+	case !v.JSON:
 		r.tell(out)
 	}
 	if err := out.Flush(); err != nil {
@@ -118,6 +128,7 @@ func (v *replayVerb) durations() error {
 type aboutTank struct {
 	name     string
 	column   string // that the sender is read in; "" takes what the history has
+	follows  flow.Config
 	cautions []string
 	lacks    []string // what isn't told, and why
 }
@@ -161,7 +172,10 @@ func (v *replayVerb) instrument(s streams) (*watch.Instrument, aboutTank, error)
 		return nil, aboutTank{}, fmt.Errorf("what the sender is isn't said; give --job JOB.json, or its ohms at empty and at full such as --lower 10 --upper 180")
 	case v.Job == "":
 		in, err := v.ends()
-		return in, aboutTank{name: unnamed}, err
+		if err != nil {
+			return nil, aboutTank{}, err
+		}
+		return in, aboutTank{name: unnamed, follows: fitted.FollowingOf("", in)}, nil
 	case v.Job == "-" && v.History == "-":
 		return nil, aboutTank{}, fmt.Errorf("the history and the job can't both come from standard input")
 	}
@@ -177,6 +191,9 @@ func (v *replayVerb) instrument(s streams) (*watch.Instrument, aboutTank, error)
 	about := aboutTank{name: t.Name, cautions: t.Cautions(), lacks: fitted.Lacks(t)}
 	if column := t.Signal().Column(); column != "ohm" {
 		about.column = column
+	}
+	if err == nil {
+		about.follows = fitted.Following(t, in)
 	}
 	return in, about, err
 }
@@ -250,6 +267,9 @@ func (r *replay) warn(w io.Writer) {
 	aside, _ := r.history.Aside()
 	for _, c := range aside {
 		say("%s with %s set aside; the first is line %d", plural(c.N, "row"), c.Why, c.Line)
+	}
+	if r.history.Unset() {
+		say("its times are all before %d: they are taken as they stand, as of a clock that was never set", recording.Earliest.Year())
 	}
 	if r.history.Turned() {
 		say("the rows ran from the newest to the oldest and were turned round")

@@ -2,13 +2,10 @@ package main
 
 import (
 	"bufio"
-	"context"
 	"errors"
 	"io"
-	"math"
 	"time"
 
-	"gaugewright/internal/quantity"
 	"gaugewright/internal/recording"
 	"gaugewright/internal/watch"
 )
@@ -22,6 +19,7 @@ type replay struct {
 	about   aboutTank
 	zone    *time.Location
 	out     *bufio.Writer
+	follow  *follower // nil: the levels themselves are told
 
 	taken int64
 	line  int64 // of the row taken last
@@ -41,48 +39,54 @@ type replay struct {
 	summary summary
 }
 
-// run takes every row, or those that came until the context ended.
-func (r *replay) run(ctx context.Context) error {
+// run takes every row. Where the reading is interrupted, those are taken that came
+// until then.
+func (r *replay) run() error {
 	r.summary.begin()
-	for n := 0; ; n++ {
-		if n&1023 == 0 && ctx.Err() != nil {
+	if r.follow != nil {
+		r.follow.begin()
+		defer r.follow.end()
+	}
+	ahead := readAhead(r.history, r.about.name)
+	for {
+		b := <-ahead.full
+		for i := range b.rows {
+			r.row(&b.rows[i])
+		}
+		switch {
+		case errors.Is(b.err, io.EOF):
 			r.finish()
 			return nil
+		case b.err != nil:
+			return b.err
 		}
-		row, err := r.history.Next()
-		if errors.Is(err, io.EOF) {
-			r.finish()
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		r.row(row)
+		ahead.empty <- b
 	}
 }
 
 // row takes one row, and before it tells that nothing came for too long, where
 // that was so.
-func (r *replay) row(row recording.Row) {
-	if r.taken > 0 && row.Time-r.at > int64(r.stale) {
-		old := time.Unix(0, r.at).Add(r.stale)
-		l := r.watch.At(old.Add(time.Nanosecond))
-		l.Ohm, l.Raw = quantity.Ohm(math.NaN()), math.NaN() // there is none
-		r.level(l, old.UnixNano(), r.stamp, false)
+func (r *replay) row(row *aheadRow) {
+	if r.taken > 0 && row.time-r.at > int64(r.stale) {
+		l, at := r.gap()
+		r.level(l, at, r.stamp, false)
 	}
-	reading := r.history.Reading(row, r.about.name)
-	l := r.watch.Take(reading)
-	if !l.Time.Equal(reading.Time) {
+	l := r.watch.Take(row.reading)
+	if !l.Time.Equal(row.reading.Time) {
 		return // it doesn't count
 	}
 	r.taken++
-	r.line, r.last, r.at, r.stamp = row.Line, l, row.Time, row.Stamp
-	r.level(l, row.Time, row.Stamp, true)
+	r.line, r.last, r.at, r.stamp = row.line, l, row.time, row.stamp
+	r.level(l, row.time, row.stamp, true)
 }
 
 // level writes a level, at once or when its tick has come.
 func (r *replay) level(l watch.Level, at int64, like recording.Stamp, reading bool) {
 	r.summary.add(l, at, reading)
+	if r.follow != nil {
+		r.follow.take(&l)
+		return
+	}
 	every := int64(r.v.Every)
 	switch {
 	case every == 0:

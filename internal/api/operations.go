@@ -17,6 +17,7 @@ import (
 func (a *API) operations() {
 	a.tankOperations()
 	a.pastOperations()
+	a.flowOperations()
 	a.watchOperations()
 	a.alarmOperations()
 	a.postOperation()

@@ -27,6 +27,8 @@ type Watch interface {
 	Changed() <-chan struct{}
 	// Past answers for what was; nil where nothing is kept.
 	Past() history.Past
+	// Flows answers for what came in and went out; nil where that isn't followed.
+	Flows() Flows
 	// Standing says how the watch itself stands.
 	Standing() WatchState
 	// Alarms holds the alarms; nil where there are none.

@@ -113,12 +113,12 @@ func (s *Station) minds(ctx context.Context) {
 // those before, and be left out until time has caught up.
 func (s *Station) anew(ctx context.Context, t *tank, by time.Duration, before time.Time) error {
 	t.mu.Lock()
-	some := t.recent.list()
+	some, config := t.recent.list(), t.about.Watch
 	t.mu.Unlock()
 	if len(some) == 0 {
 		return nil // nothing has come yet, and what is known of before is right, or old
 	}
-	w, err := watch.New(t.about.Watch)
+	w, err := watch.New(config)
 	if err != nil {
 		return err
 	}

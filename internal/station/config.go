@@ -21,6 +21,8 @@ import (
 	"gaugewright/internal/feed/modbus"
 	"gaugewright/internal/feed/mqtt"
 	"gaugewright/internal/feed/xdr"
+	"gaugewright/internal/notice/hook"
+	"gaugewright/internal/notice/mail"
 	"gaugewright/internal/web"
 )
 
@@ -56,6 +58,12 @@ type Config struct {
 	XDR     map[string]xdr.Config         `toml:"xdr"`
 	Lines   map[string]lines.Config       `toml:"lines"`
 	File    map[string]file.Config        `toml:"file"`
+
+	// Mail and Hook are the ways by which people and programs are told of alarms, and
+	// Quiet when they aren't but for what is critical.
+	Mail  map[string]mail.Config `toml:"mail"`
+	Hook  map[string]hook.Config `toml:"hook"`
+	Quiet *QuietHours            `toml:"quiet"`
 
 	folder string // that paths in it are relative to
 }
@@ -229,6 +237,7 @@ func (c *Config) check() error {
 		{"modbus", slices.Sorted(maps.Keys(c.Modbus))}, {"can", slices.Sorted(maps.Keys(c.CAN))},
 		{"xdr", slices.Sorted(maps.Keys(c.XDR))}, {"lines", slices.Sorted(maps.Keys(c.Lines))},
 		{"file", slices.Sorted(maps.Keys(c.File))},
+		{"mail", slices.Sorted(maps.Keys(c.Mail))}, {"hook", slices.Sorted(maps.Keys(c.Hook))},
 	} {
 		for _, n := range kind.names {
 			if !name.MatchString(n) {
@@ -262,5 +271,5 @@ func (c Config) Try() error {
 		faults = append(faults, err)
 	}
 	s := &Station{config: c, o: Options{Log: slog.New(slog.DiscardHandler), Now: time.Now, Zone: time.Local}}
-	return errors.Join(append(faults, s.build())...)
+	return errors.Join(append(faults, s.build(), c.checkNotices())...)
 }

@@ -3,6 +3,9 @@ package watch
 import (
 	"fmt"
 	"math"
+
+	"gaugewright/internal/gauge"
+	"gaugewright/internal/quantity"
 )
 
 // Instrument turns a signal into what is in the tank. It may be used by many at
@@ -19,6 +22,7 @@ type Instrument struct {
 
 	low, high float64 // marks
 	share     table   // points to share
+	uShare    *table  // points to a standard uncertainty that a correction adds; nil: none
 	points    table   // share to points
 	volume    *amount // nil: not known
 	mass      *amount
@@ -87,3 +91,14 @@ func (in *Instrument) limits(p Parts) {
 
 // Span gives the own values between which the instrument was calibrated.
 func (in *Instrument) Span() (least, most float64) { return in.least, in.most }
+
+// VolumeAt and MassAt give what is in the tank at a level on the scale that is
+// exactly known, in m³ and kg; NaN where that isn't known.
+func (in *Instrument) VolumeAt(share quantity.Share) gauge.Figure {
+	return in.volume.at(float64(share), 0)
+}
+
+// MassAt: see VolumeAt.
+func (in *Instrument) MassAt(share quantity.Share) gauge.Figure {
+	return in.mass.at(float64(share), 0)
+}

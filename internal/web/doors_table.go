@@ -15,8 +15,8 @@ type group int
 
 const (
 	fitters  group = iota // and nobody else
+	owners                // and owners; no guests
 	lookers               // owners and guests too
-	owners                // and fitters; no guests
 	everyone              // those too who haven't signed in
 )
 
@@ -64,6 +64,13 @@ var rooms = map[string]entry{
 var singles = map[string]group{
 	// Browsers ask for it without a cookie. Nothing of a tank stands in it.
 	"GET /left/manifest.webmanifest": everyone,
+	// At the pump stands who owns the tank, not who fitted it.
+	"GET /left/{tank}/docket":            owners,
+	"POST /left/{tank}/docket":           owners,
+	"POST /left/{tank}/docket/strike":    owners,
+	"POST /left/{tank}/docket/unit":      owners,
+	"GET /left/{tank}/docket/{id}":       owners,
+	"GET /left/{tank}/docket/{id}/photo": owners,
 }
 
 // roomOf is the first part of a path.
@@ -114,7 +121,7 @@ func (m *crossing) Handle(pattern string, h http.Handler) {
 		switch {
 		case !g.has(v.Role):
 			m.s.turnedAway(w, r, v)
-		case r.PathValue("tank") != "" && g == lookers && !v.Sees(r.PathValue("tank")):
+		case r.PathValue("tank") != "" && g != fitters && !v.Sees(r.PathValue("tank")):
 			// As if it weren't there: a guest needn't know what else is.
 			m.s.page(func(http.ResponseWriter, *http.Request) error { return notFound("There is no such page.") }).ServeHTTP(w, r)
 		case r.URL.Path == "/" && (v.Role == doors.Owner || v.Role == doors.Guest):
@@ -137,6 +144,11 @@ func (s *Site) turnedAway(w http.ResponseWriter, r *http.Request, v doors.Visito
 		http.Redirect(w, r, signInPath+"?"+url.Values{"next": {r.URL.RequestURI()}}.Encode(), http.StatusSeeOther)
 	case v.Role == doors.Nobody:
 		http.Error(w, "Sign in first.", http.StatusUnauthorized)
+	case r.PathValue("tank") != "" && v.Role == doors.Guest:
+		s.o.Log.Warn("turned away", "role", v.Role, "pass", v.Pass, "address", addressOf(r), "from", device(r))
+		s.page(func(http.ResponseWriter, *http.Request) error {
+			return &fault{http.StatusForbidden, "Receipts are entered by those who own the tanks or fit them. Give yours to one of them.", nil}
+		}).ServeHTTP(w, r)
 	default:
 		s.o.Log.Warn("turned away", "role", v.Role, "pass", v.Pass, "address", addressOf(r), "from", device(r))
 		s.page(func(http.ResponseWriter, *http.Request) error {

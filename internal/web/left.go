@@ -63,7 +63,7 @@ func (s *Site) leftWords(r *http.Request) leftBody {
 	if who.Tanks != nil { // other tanks may be named there
 		b.Watch.Note, b.Watch.Earlier = "", nil
 	}
-	levels := s.o.Watch.Levels(now)
+	levels, a := s.o.Watch.Levels(now), aheadOf(s.o.Watch, now)
 	for i, l := range s.o.Watch.Labels() {
 		if i >= len(levels) || !who.Sees(l.Tank) {
 			continue
@@ -72,6 +72,7 @@ func (s *Site) leftWords(r *http.Request) leftBody {
 		if t.Age == "" && !standing.Started.IsZero() && now.Sub(standing.Started) > firstPatience {
 			t.Class, t.First = "none", "no level"
 		}
+		t.goesOn(r.Context(), a, i, now)
 		ownIn(r.Context(), t.Name)
 		b.Tanks = append(b.Tanks, t)
 		if t.First != "" {

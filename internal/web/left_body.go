@@ -53,6 +53,14 @@ type leftSaid struct {
 	Between string // "between 13 and 15 L"; ""
 	Level   string // "20 %", under the sight column
 	Lasts   string // how long it lasts, in a sentence; "" where that isn't known
+	// LastsDoubt says that this rests on a level in doubt, and LastsNot why it can't be
+	// told yet.
+	LastsDoubt bool
+	LastsNot   string
+
+	Leak      string // that it leaks, in a sentence; "" where nothing says so
+	LeakDo    string // what to do about it
+	LeakSince string // since when, and how fast
 
 	Wrong string // what is wrong, in a sentence; "" where nothing is
 	Since string // since when that is: "Since 09:02."

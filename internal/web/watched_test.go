@@ -28,6 +28,8 @@ import (
 type watches struct {
 	mu     sync.Mutex
 	labels []Label
+	flows  Flows
+	book   docket.Book
 	levels []watch.Level
 	counts []watch.Counts
 	feeds  []FeedState
@@ -371,8 +373,8 @@ func TestWatchedTrouble(t *testing.T) {
 	}
 }
 
-func (w *watches) Flows() Flows         { return nil }
-func (w *watches) Dockets() docket.Book { return nil }
+func (w *watches) Flows() Flows         { return w.flows }
+func (w *watches) Dockets() docket.Book { return w.book }
 
 // Alarms is the board where a test has one.
 func (w *watches) Alarms() alarm.Board {
