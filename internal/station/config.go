@@ -49,6 +49,8 @@ type Config struct {
 
 	Backup Backup `toml:"backup"`
 
+	Alarm map[string]Alarm `toml:"alarm"` // those of one's own
+
 	MQTT    *mqtt.Config                  `toml:"mqtt"`
 	Outside map[string]mqtt.OutsideConfig `toml:"outside"`
 	HTTP    *HTTP                         `toml:"http"`
@@ -225,6 +227,7 @@ func (c *Config) check() error {
 		faults = append(faults, errors.New("no tank is to be watched; expected at least one table like [tank.fresh]"))
 	}
 	faults = append(faults, c.keeping()...)
+	faults = append(faults, c.checkAlarms()...)
 	if d := time.Duration(c.CommitEvery); d > longestCommit {
 		faults = append(faults, fmt.Errorf(`commit_every is %v, for which senders wait for an acknowledgement; expected "1ms" to "5m"`, d))
 	}
@@ -263,7 +266,10 @@ func (c *Config) path(p string) string {
 func (c Config) Try() error {
 	var faults []error
 	for _, n := range slices.Sorted(maps.Keys(c.Tank)) {
-		_, _, err := c.built(n, c.Tank[n])
+		_, about, err := c.built(n, c.Tank[n])
+		if err == nil {
+			_, err = c.rules(n, about.Label)
+		}
 		faults = append(faults, err)
 	}
 	s := &Station{config: c, o: Options{Log: slog.New(slog.DiscardHandler), Now: time.Now, Zone: time.Local}}

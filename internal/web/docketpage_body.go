@@ -116,7 +116,7 @@ func sawWords(l Label, f docket.Refill, now time.Time) string {
 // cameWords is how much came in, in litres or gallons as a pump has it.
 func cameWords(l Label, f docket.Refill) string {
 	if !finite(f.Litres) || !(f.Litres > 0) {
-		return measure{100, "%"}.text(f.Share, 0)
+		return measure{100, "%"}.text(f.Share, 0.02)
 	}
 	full, unit := l.Units.VolumeIn(0.001)
 	return measure{full, unit}.around(f.Litres, f.Low, f.High)

@@ -46,8 +46,7 @@ var keyRule = regexp.MustCompile(`^[0-9A-Za-z-]{1,64}$`)
 // lost.
 func docketFormOf(r *http.Request) (*docketForm, error) {
 	f := &docketForm{}
-	parts, err := r.MultipartReader()
-	if err != nil {
+	if !strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/") {
 		form, err := formOf(r)
 		if err != nil {
 			return nil, err
@@ -55,7 +54,11 @@ func docketFormOf(r *http.Request) (*docketForm, error) {
 		f.typed = newTyped(form, nil)
 	} else {
 		f.typed = newTyped(url.Values{}, nil)
-		if err := f.read(parts); err != nil {
+		parts, err := r.MultipartReader()
+		if err == nil {
+			err = f.read(parts)
+		}
+		if err != nil {
 			return nil, &fault{http.StatusBadRequest, "What was sent can't be read to its end. Nothing was changed.", err}
 		}
 	}

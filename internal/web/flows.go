@@ -94,20 +94,20 @@ func (m measure) text(v, width float64) string {
 	return m.figure(v, m.decimals(width)) + " " + m.unit
 }
 
-// around writes an amount with its interval: "31 L (29.5 to 32.5)". The ends have a
-// decimal more where that tells them apart, and are rounded outwards.
+// around writes an amount with its interval: "31 L (29.5 to 32.5)". The ends of one in
+// whole units have a decimal, and are rounded outwards.
 func (m measure) around(v, low, high float64) string {
 	if !(low < high) {
 		return m.text(v, v/20)
 	}
 	n := m.decimals(high - low)
 	ends := n
-	if n < 2 && m.full*high < 100 && m.unit != "%" {
+	if n == 0 && m.full*high < 100 && m.unit != "%" {
 		ends++
 	}
 	step := math.Pow(10, float64(ends))
 	from, to := math.Floor(max(0, low)*m.full*step+1e-6)/step, math.Ceil(high*m.full*step-1e-6)/step
-	return m.text(v, high-low) + " (" + quantity.Short(from, ends) + " to " + quantity.Short(to, ends) + ")"
+	return m.text(v, high-low) + " (" + quantity.Digits(from, ends) + " to " + quantity.Digits(to, ends) + ")"
 }
 
 // pace writes how much it is in an hour or a day.
