@@ -39,18 +39,15 @@ func (a ahead) of(i int) (o outlook.Outlook, u Use) {
 	return o, u
 }
 
-// What goes on began within leakReach, and is among the mostFlows latest.
-const (
-	leakReach = 14 * 24 * time.Hour
-	mostFlows = 200
-)
+// mostFlows is among how many of what goes on a leak is looked for.
+const mostFlows = 200
 
 // leakOf gives the leak that goes on; false where none does, or none is known of.
 func (a ahead) leakOf(ctx context.Context, tank string, now time.Time) (flow.Event, bool) {
 	if a.flows == nil {
 		return flow.Event{}, false
 	}
-	list, err := a.flows.Flows(ctx, tank, now.Add(-leakReach), now.Add(time.Second), mostFlows)
+	list, err := a.flows.Flows(ctx, tank, now.Add(-time.Minute), now.Add(time.Second), mostFlows)
 	if err != nil {
 		return flow.Event{}, false // the page of the tank tells that what was kept can't be read
 	}
