@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -126,4 +127,10 @@ func Sort(list []Standing) {
 			cmp.Compare(slices.Index(Priorities, a.Rule.Priority), slices.Index(Priorities, b.Rule.Priority)),
 			b.Raised.Compare(a.Raised), cmp.Compare(a.Rule.ID, b.Rule.ID))
 	})
+}
+
+// TankOf gives the tank in an alarm's ID.
+func TankOf(id string) string {
+	tank, _, _ := strings.Cut(id, "/")
+	return tank
 }

@@ -38,20 +38,23 @@ type Docket struct {
 
 // Seen is what the watch saw about a docket.
 type Seen struct {
-	Docket Docket
+	Docket Docket `json:"-"`
 	// Before and After are the levels on the scale as the sender has them without
 	// anything learned, with their standard uncertainties of reading; -1 where there is
 	// none. What isn't a Receipt has its level in After alone.
-	Before, After   float64
-	UBefore, UAfter float64
-	Used            float64 // what was drawn meanwhile, in parts of the full scale
-	Refill          bool    // a refill was found that belongs to it
+	Before  float64 `json:"before"`
+	After   float64 `json:"after"`
+	UBefore float64 `json:"u_before"`
+	UAfter  float64 `json:"u_after"`
+	Used    float64 `json:"used"`   // what was drawn meanwhile, in parts of the full scale
+	Refill  bool    `json:"refill"` // a refill was found that belongs to it
 	// Start and End are of that refill; two dockets of one refill have the same Start.
-	Start, End time.Time
+	Start time.Time `json:"start"`
+	End   time.Time `json:"end"`
 	// Broken says that there is no level because the sender couldn't be believed then.
-	Broken bool
-	Looked time.Time // when it was last looked for; zero: it wasn't
-	Done   bool      // looking again won't find more
+	Broken bool      `json:"broken"`
+	Looked time.Time `json:"looked"` // when it was last looked for; zero: it wasn't
+	Done   bool      `json:"done"`   // looking again won't find more
 }
 
 // Verdict is how a docket agrees with what was seen.
@@ -116,4 +119,6 @@ type Refill struct {
 	Litres     float64 // NaN where it isn't known
 	Low, High  float64
 	Share      float64 // the same in parts of the full scale
+	// Before and After are the levels on the scale.
+	Before, After float64
 }

@@ -292,3 +292,8 @@ func kelvinOr15(k float64) float64 {
 	}
 	return k
 }
+
+// Untold is a docket that nothing is said of.
+func Untold(s Seen) Verdict {
+	return Verdict{Seen: s, Rise: math.NaN(), Low: math.NaN(), High: math.NaN()}
+}

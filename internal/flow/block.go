@@ -1,5 +1,7 @@
 package flow
 
+import "math"
+
 // gather is the levels of a minute as they come in.
 type gather struct {
 	Cell, First, From, To int64
@@ -96,8 +98,13 @@ func (t *Tracker) block(b block) {
 		t.first(&b)
 		return
 	}
+	s.Grain.place(b.X)
 	l := s.Break
 	s.Break = lapse{}
+	if l.Drive {
+		s.Stood = 0
+	}
+	s.Stood = min(s.Stood+1, 100)
 	b.New = l.any()
 	d := b.X - s.Last.X
 	if !b.New {
@@ -124,11 +131,25 @@ func (s *state) scatter(d float64, b *block) {
 	}
 	w := float64(q.At-p.At) / float64(b.At-p.At)
 	dev := q.X - p.X - w*(b.X-p.X)
+	// A surface that swings turns back at every other block; what fills or empties a
+	// tank doesn't.
+	back := 0.0
+	if e := q.X - p.X; e*d < 0 {
+		back = min(math.Abs(e), math.Abs(d))
+	}
+	s.Rough += (back - s.Rough) * 0.15
 	if dev < 0 {
 		dev = -dev
 	}
-	dev = min(dev, 4*s.Noise+0.01)
-	s.Noises = min(s.Noises+1, 240)
-	// The mean of |dev| is 0.8·√1.5 of the standard deviation.
-	s.Noise += (dev/0.98 - s.Noise) / (s.Noises + 3)
+	// The median of |dev|, by stochastic approximation (Robbins and Monro, Annals of
+	// Mathematical Statistics 22 (1951) 400-407): spells of use hardly move it. It is
+	// 0.674·√1.5 of the standard deviation of a block.
+	s.Noises = min(s.Noises+1, 200)
+	by := 1 + max(0.01, 0.5/s.Noises)
+	if dev > s.Noise*0.826 {
+		s.Noise *= by
+	} else {
+		s.Noise /= by
+	}
+	s.Noise = min(max(s.Noise, 0.01), 5)
 }

@@ -65,7 +65,7 @@ func (t *Tracker) fell(b *block) {
 	s := &t.s
 	f := &s.Fall
 	step := max(1, s.Cadence/float64(minute)) // minutes between blocks
-	minutes := step * max(0.75, float64(f.N-1))
+	minutes := step * (float64(f.N) - 0.5)
 	rate := f.Amount / minutes
 	known := f.Taps >= 5
 	usual := math.Exp(f.LogRate)
@@ -76,12 +76,16 @@ func (t *Tracker) fell(b *block) {
 	} else if step > 2 {
 		fastest, least = 8/step+1, 20
 	}
-	if s.Rest.Since == 0 || f.Amount < min(least, 3) || rate < fastest || f.Amount < 6*s.Noise {
+	fast := rate / fastest
+	if known {
+		fast = max(fast, f.Amount/max(10, 2.5*f.Largest))
+	}
+	if f.Amount < min(least, 3) || fast < 1 || f.Amount < 6*s.Noise {
 		t.tapped(rate)
 		return
 	}
 	expected := s.Ledger.Rate * f.Rest
-	if f.N <= 3 && f.Rest > 0.6 && f.Amount < 3*expected+1 && expected > 0.5 {
+	if f.N <= 3 && f.Rest > 0.6 && f.Amount < 1.8*expected+1 && f.Amount > 0.35*expected && expected > 0.5 {
 		// It stood still while it must have been used, and came down by what it owed.
 		odds := f.Rest * 2 * math.Exp(-math.Abs(math.Log(f.Amount/expected)))
 		t.open(record{What: aStuck, Why: whyConstant, Start: f.From.At - int64(f.Rest*float64(hour)), End: f.To.At, Found: b.To,
@@ -95,7 +99,7 @@ func (t *Tracker) fell(b *block) {
 	if t.config.Fills {
 		return
 	}
-	ratio := min(rate/fastest, f.Amount/least)
+	ratio := min(fast, f.Amount/least)
 	r := record{What: aDrop, Why: whyFaster, Start: f.From.To, End: f.To.At, Found: b.To, Before: f.From.Share, After: f.To.Share,
 		Amount: f.Amount, U: math.Sqrt(f.From.U*f.From.U + f.To.U*f.To.U + 2*s.Noise*s.Noise + 0.04), Told: rate,
 		P: 0.97 - 0.4*math.Exp(-2*(ratio-1))}

@@ -17,11 +17,15 @@ type leaking struct {
 }
 
 // spans are the lengths, in half hours, over which a fall is looked at.
-var spans = [...]int32{3, 4, 5, 6, 8, 10, 12, 14, 17, 20, 24, 28, 33, 38, 44, 52, 60, 70, 82, 96, 112, 130, 150}
+var spans = [...]int32{3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 14, 16, 18, 20, 22, 24, 27, 30, 33, 36, 40, 44, 48, 53, 58, 64, 70, 77, 84, 92, 101, 110, 120, 130, 140, 150}
 
 // swingMost is how far a reading may go down by the warmth of a day where nothing is
-// known of it, points: a swing of ±2, and a bit.
-const swingMost = 4.4
+// known of it, points: a swing of ±2, and a bit. swiftMost is how fast it may, over
+// some hours, points/h.
+const (
+	swingMost = 4.3
+	swiftMost = 1.1
+)
 
 // found is what a look at the half hours found of a leak.
 type found struct {
@@ -29,6 +33,7 @@ type found struct {
 	rate, usual  float64
 	lost, guard  float64
 	z            float64
+	gain         float64 // of the likelihood by a fall that began then, but for a factor
 	ok           bool
 	steady, offs bool
 }
@@ -59,7 +64,7 @@ func (t *Tracker) leaks(b *block) {
 		if k >= s.Bins.Has {
 			break
 		}
-		if f := t.look(k); f.ok && (!best.ok || f.lost/f.guard > best.lost/best.guard) {
+		if f := t.look(k); f.ok && (!best.ok || f.gain > best.gain) {
 			best = f
 		}
 	}
@@ -73,7 +78,7 @@ func (t *Tracker) look(k int32) (f found) {
 	s := &t.s
 	bs := &s.Bins
 	f.span = k
-	n, lost, vars, compared := 0.0, 0.0, 0.0, 0.0
+	strict, allowed := t.config.Steady < 0, t.config.Steady > 0
 	usual, usualN := 0.0, 0.0
 	for i := k; i < min(bs.Has, k+48*3); i++ {
 		if v := bs.back(i); v.Known {
@@ -84,81 +89,89 @@ func (t *Tracker) look(k int32) (f found) {
 	if usualN > 0 {
 		usual /= usualN
 	}
-	strict := t.config.Steady < 0
-	if t.config.Steady > 0 {
+	switch {
+	case strict:
+		usual = 0
+	case allowed:
 		usual = 100 * t.config.Steady
+	case usualN < 48:
+		usual = max(usual, 0) // it may have been a swing that rose
 	}
-	quiet := 0.0
+	scatter := bs.scatter(k)
+	n, compared, vars := 0.0, 0.0, 0.0
+	way := &course{}
+	nights, doubt := 0.0, 0.0
+	var extra [256]float64
 	for i := range k {
 		v := bs.back(i)
 		if !v.Known {
 			continue
 		}
 		base, m := 0.0, 0.0
-		if t.config.Steady == 0 {
-			// The same half hours of earlier days, before the fall began.
-			for d := (k-1-i)/48*48 + 48; i+d < bs.Has && m < 9; d += 48 {
-				for o := int32(-1); o <= 1; o++ {
-					if i+d+o < k {
-						continue
-					}
-					if w := bs.back(i + d + o); w.Known {
-						base += w.Quiet
-						m++
-					}
-				}
-			}
+		if !strict && !allowed {
+			base, m = bs.same(i, k)
 		}
 		if m > 0 {
-			base /= m
 			compared++
 		} else {
 			base = usual
-			if strict {
-				base = 0
-			}
 		}
-		e := v.Quiet - base
+		extra[int(n)] = v.Quiet - base
 		n++
-		lost += 0.5 * e
-		vars += 0.25 * v.U * v.U * (1 + 1/max(m, 1))
-		if v.Quiet < base+0.3*v.U {
-			quiet++
+		way.add(v, base)
+		if h := bs.hourOf(i, t.config.Zone); h >= 22 || h < 6 {
+			nights++
 		}
+		vars += 0.25 * scatter * (1 + 1/max(m, 1))
+		doubt = max(doubt, v.U)
 	}
 	if n < 3 || n < 0.5*float64(k) {
 		return f
 	}
-	f.rate, f.usual, f.lost = lost/(0.5*n), usual, lost
-	f.z = lost / math.Sqrt(vars+0.02)
-	known := compared >= 0.8*n
-	_, off := t.off(k)
-	switch {
-	case strict || t.config.Steady > 0:
-		f.steady = true
-		f.guard = 1.5
-	case off:
-		f.offs = true
-		f.guard = 1.5
-	default:
-		if usualN < 8 {
-			return f
-		}
-		f.guard = 2.6
+	e := extra[:int(n)]
+	lost := 0.0
+	for _, v := range e {
+		lost += 0.5 * v
 	}
-	if !known {
-		if f.rate < 1.1 {
-			f.guard = max(f.guard, swingMost)
-		} else {
-			f.guard = max(f.guard, 3.2)
-		}
-	} else if bs.Sways >= 1 {
-		f.guard = max(f.guard, min(0.5*bs.Sway+1, swingMost))
-	}
-	if f.lost < f.guard || f.z < 5 || quiet > 0.12*n {
+	f.rate, f.usual, f.lost, f.gain = lost/(0.5*n), usual, lost, lost*lost/n
+	f.z = lost / math.Sqrt(vars+4*doubt*doubt+0.02)
+	if f.rate <= 0 || f.lost < 1.5 || f.z < 5 {
 		return f
 	}
-	// It goes on as fast at its end as in its middle.
+	part, w := way.pauses(f.rate)
+	if part > 0.22 || way.crooked() > 0.2 {
+		return f // it pauses
+	}
+	if compared < 0.8*n && w > 2 && usual*0.5*usualN > 1 && !strict {
+		return f // it may be use, as far as can be seen
+	}
+	_, off := t.off(k)
+	f.guard = 2.6
+	switch {
+	case strict || allowed:
+		f.steady, f.guard = true, 1.5
+	case off:
+		f.offs, f.guard = true, 1.5
+	case usualN < 8, k < 7 && (k < 5 || nights < 0.8*n):
+		return f // people cook, wash and heat for as long as that
+	}
+	if f.lost < f.guard || !f.steady && !f.offs && f.rate*0.5*usualN < 1.5 {
+		return f // or it may have been there before
+	}
+	// What the warmth of the day can do besides.
+	sway, hours := bs.sway(k, usual)
+	most := swingMost
+	if hours >= 22 {
+		most = min(most, f.guard+2*max(0, sway-0.4))
+	}
+	if compared < 0.8*n && f.rate > swiftMost {
+		most = min(most, 3.2)
+	}
+	if f.lost+bs.above(k, usual) < most {
+		return f
+	}
+	f.guard = min(f.guard, most)
+	// It goes on at its end.
 	late, lateN := 0.0, 0.0
 	for i := range max(2, k/4) {
 		if v := bs.back(i); v.Known {
@@ -166,11 +179,127 @@ func (t *Tracker) look(k int32) (f found) {
 			lateN++
 		}
 	}
-	if lateN == 0 || late/lateN-usual < 0.5*f.rate {
-		return f
-	}
-	f.ok = true
+	f.ok = lateN > 0 && late/lateN-usual > 0.5*f.rate
 	return f
+}
+
+// course is the fall over ten minutes each, from the newest back.
+type course struct {
+	n    int
+	fall [3 * 160]float64
+	step float64
+}
+
+func (c *course) add(v *bin, base float64) {
+	for i := 2; i >= 0; i-- {
+		c.fall[c.n] = v.Falls[i] - base/6
+		c.n++
+	}
+	c.step = max(c.step, v.Step)
+}
+
+// pauses says in how many, in parts, of the stretches over which a steady fall could be
+// told from none it fell by less than a third of what it should, and how many of ten
+// minutes such a stretch has. Noise alone makes that one in ten.
+func (c *course) pauses(rate float64) (part float64, w int) {
+	w = max(1, int(math.Ceil(12*c.step/rate)))
+	if c.n < 3*w {
+		return 1, w
+	}
+	short, long := 0.0, 0.0
+	n, low := 0.0, 0.0
+	wide := max(2*w, 9)
+	for i := range c.n {
+		short += c.fall[i]
+		long += c.fall[i]
+		if i >= w {
+			short -= c.fall[i-w]
+		}
+		if i >= wide {
+			long -= c.fall[i-wide]
+		}
+		if i >= wide-1 && long < 0.4*rate*float64(wide)/6-c.step {
+			return 1, w
+		}
+		if i >= w-1 {
+			n++
+			if short < 0.35*rate*float64(w)/6 {
+				low++
+			}
+		}
+	}
+	return low / n, w
+}
+
+// crooked gives how far the level strays from the straight line between its ends, less
+// what the sender's steps and noise make of one, in parts of the fall.
+func (c *course) crooked() float64 {
+	total := 0.0
+	for _, v := range c.fall[:c.n] {
+		total += v
+	}
+	sum, most := 0.0, 0.0
+	for i, v := range c.fall[:c.n] {
+		sum += v
+		most = max(most, math.Abs(sum-total*float64(i+1)/float64(c.n)))
+	}
+	return (most - 2*c.step) / max(total, 1e-9)
+}
+
+// same gives the mean quiet rate of the same half hour, and those beside it, on the
+// days before the newest k half hours, and of how many there are.
+func (b *bins) same(i, k int32) (mean, n float64) {
+	for d := (k-1-i)/48*48 + 48; i+d < b.Has && n < 9; d += 48 {
+		for o := int32(-1); o <= 1; o++ {
+			if i+d+o < k {
+				continue
+			}
+			if w := b.back(i + d + o); w.Known {
+				mean += w.Quiet
+				n++
+			}
+		}
+	}
+	if n > 0 {
+		mean /= n
+	}
+	return mean, n
+}
+
+// scatter gives the variance of the quiet rate from one half hour to the next before the
+// newest k, (points/h)², beyond what the doubt of the levels makes of it.
+func (b *bins) scatter(k int32) float64 {
+	sum, n := 0.0, 0.0
+	for i := k; i+1 < min(b.Has, k+48*3); i++ {
+		if v, w := b.back(i), b.back(i+1); v.Known && w.Known {
+			d := v.Quiet - w.Quiet
+			// A difference of two differences of levels half an hour apart.
+			sum += max(0, d*d/2-12*v.U*v.U)
+			n++
+		}
+	}
+	if n < 4 {
+		return 0
+	}
+	return sum / n
+}
+
+// hourOf gives the hour of the day of the bin so many before the newest.
+func (b *bins) hourOf(i int32, zone *time.Location) int {
+	return moment((b.Cell - int64(i)) * halfHour).In(zone).Hour()
+}
+
+// above gives by how much the highest quiet level of the day before the newest k half
+// hours lies above that at their beginning, less a steady rate.
+func (b *bins) above(k int32, rate float64) float64 {
+	q, high := 0.0, 0.0
+	for i := k; i < min(b.Has, k+48); i++ {
+		if v := b.back(i); v.Known {
+			q += 0.5 * (v.Quiet - rate)
+			high = max(high, q)
+		}
+	}
+	return high
 }
 
 // off says whether the last k half hours lie mostly in hours in which all is off.

@@ -30,7 +30,7 @@ func (b *block) mark() mark { return mark{b.At, b.To, b.X, b.Share, b.U} }
 type quietBy struct {
 	At          int64
 	X, U        float64
-	Short, Long float64 // points/h over the last 10 minutes and over the last hour
+	Short, Long float64 // points/h over the nearest 4 minutes and over the nearest hour
 }
 
 // after is a refill that has ended, whose amount the levels that come after it
@@ -82,7 +82,10 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 	if r.Sum > r.Crest+max(0.1, 2*s.Noise) || r.Sum > r.Crest && b.At-r.CrestAt.At <= int64(2*s.Cadence)+minute {
 		r.Crest, r.CrestAt = r.Sum, b.mark()
 	}
-	h := max(leastRise, 6*s.Noise)
+	h := max(leastRise, 6*s.Noise, 3*s.Rough, 2.5*math.Hypot(b.U, r.Start.U))
+	if s.Stood < 20 {
+		h += 3 * math.Exp(-float64(s.Stood)/4)
+	}
 	if r.Event < 0 {
 		if r.Sum > h {
 			t.tellRise(b)
@@ -174,7 +177,7 @@ func (s *state) beside(m mark) quietBy {
 		}
 		if ago > 0 {
 			r := (b.X - m.X) / (float64(ago) / float64(hour))
-			if ago <= 10*minute || q.Short == 0 {
+			if ago <= 4*minute || q.Short == 0 {
 				q.Short = r
 			}
 			q.Long = r
@@ -213,7 +216,7 @@ func (s *state) following(m mark) quietBy {
 		}
 		if since := b.At - first.At; since > 0 {
 			r := (first.X - b.X) / (float64(since) / float64(hour))
-			if since <= 10*minute || q.Short == 0 {
+			if since <= 4*minute || q.Short == 0 {
 				q.Short = r
 			}
 			q.Long = r
@@ -230,6 +233,30 @@ func (s *state) following(m mark) quietBy {
 	return q
 }
 
+// meanwhile gives what was drawn in the hours of a rise. A tap that runs just before
+// it and just after it ran all the time; otherwise it is what is drawn on the average
+// around it.
+func (s *state) meanwhile(b, f quietBy, hours float64, open bool) (drawn, u float64) {
+	telling := max(4, 5*s.Noise*60/5)
+	if open && b.Short > telling {
+		return hours * b.Short, 0.3 * hours * b.Short
+	}
+	less, more := min(b.Short, f.Short), max(b.Short, f.Short)
+	if less > telling && less > 0.4*more {
+		mid := (less + more) / 2
+		return hours * mid, hours * (0.3*(more-less) + 0.05*mid)
+	}
+	if more > telling {
+		// One of them: it ran for a part.
+		return hours * (max(less, 0) + 0.1*more), hours * 0.2 * more
+	}
+	mean := max(0, (max(b.Long, 0)+max(f.Long, 0))/2)
+	if hours < 0.3 {
+		return 0, hours * mean
+	}
+	return hours * mean, hours * 0.6 * mean
+}
+
 // amount reckons what came in: the level after less the level before, and what was
 // drawn meanwhile.
 func (t *Tracker) amount(a *after, open bool) {
@@ -240,23 +267,7 @@ func (t *Tracker) amount(a *after, open bool) {
 		f = s.following(a.End)
 	}
 	hours := max(0, float64(f.At-a.Before.At)/float64(hour)-a.Gaps)
-	rb, ra := a.Before.Long, f.Long
-	if hours < 0.25 {
-		rb, ra = a.Before.Short, f.Short
-	}
-	if open {
-		ra = rb
-	}
-	slow := 0.5 / max(hours, 0.2)
-	if rb < slow || rb < 0 {
-		rb = 0
-	}
-	if ra < slow || ra < 0 {
-		ra = 0
-	}
-	less, more := min(ra, rb), max(ra, rb)
-	drawn := hours * (less + 0.2*(more-less))
-	uDrawn := hours * 0.3 * (more - less)
+	drawn, uDrawn := s.meanwhile(a.Before, f, hours, open)
 	rose := f.X - a.Before.X + drawn + a.Used
 	swing := 0.6 * math.Sin(math.Pi*min(hours+a.Gaps, 12)/24) * s.Bins.swing()
 	u := math.Sqrt(f.U*f.U + a.Before.U*a.Before.U + uDrawn*uDrawn + 0.25*a.Used*a.Used + swing*swing + 0.04)

@@ -76,6 +76,9 @@ type state struct {
 	Seen    int64 // of the last level of any block
 	Break   lapse
 	Noise   float64 // standard deviation of a block about its neighbours, points
+	Rough   float64 // by how much blocks of late turned back, points
+	Stood   int32   // standing blocks since a drive
+	Grain   grain
 	Noises  float64 // how many blocks that rests on
 	Rise    rise
 	Fall    fall
@@ -104,6 +107,10 @@ const (
 // Take takes the level after a reading, or at a moment at which nothing came (its
 // age tells). Levels that aren't newer than the one before change nothing.
 func (t *Tracker) Take(l watch.Level) { t.take(&l) }
+
+// sloshes is how far the surface swings where a vehicle moves, in parts of the scale:
+// less is noise that was taken for it.
+const sloshes = 0.006
 
 func (t *Tracker) take(l *watch.Level) {
 	s := &t.s
@@ -151,7 +158,10 @@ func (t *Tracker) take(l *watch.Level) {
 	g.U = max(g.U, u)
 	g.To = at
 	g.LastX = x
-	if l.Motion == watch.Moving {
+	if l.Raw == l.Raw {
+		s.Grain.see(l.Raw)
+	}
+	if l.Motion == watch.Moving && l.Slosh > sloshes {
 		g.Moving++
 	}
 }

@@ -34,6 +34,9 @@ func Rank(priority string) int {
 // arrives.
 const KindTest = "test"
 
+// KindUndelivered is the kind of a notice that says that a critical one was given up.
+const KindUndelivered = "undelivered"
+
 // Notice is something to be told, with its own time: it may be delivered much later.
 type Notice struct {
 	ID       string    `json:"id"`   // unique; the same however often it is tried

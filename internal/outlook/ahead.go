@@ -26,7 +26,7 @@ func (m *Model) Ahead(s Standing) Outlook {
 	case len(m.days) > 0 && m.total <= 0 && m.c.Prior <= 0:
 		o.Why = whyUnused
 		return o
-	case m.c.Prior <= 0 && m.total < 2.5*math.Sqrt(m.slips+m.lu2):
+	case m.c.Prior <= 0 && m.total < 3*math.Sqrt(m.slips+m.lu2):
 		o.Why = whyFaint
 		return o
 	}
@@ -86,13 +86,19 @@ const rateDays = 14
 
 const (
 	// reverts is what part of a change of the mean is still there on the day after:
-	// half of it goes in three weeks (common practice, no source).
-	reverts = 0.968
+	// half of it goes in five weeks (common practice, no source).
+	reverts = 0.98
+	daily   = 45
+	// silent is how many days of which nothing is known are gone through at most.
+	silent = 60
+	// The same over a week: reverts^7, and the root of the sum of reverts^(2i).
+	revertsWeek = 0.86813
+	driftWeek   = 2.49423
 	// fewOdds and fewUse are how little is known of a weekday that was never seen:
 	// the standard deviation of the logarithm of the odds that the tank is used, and
 	// of its use over that of other days, in scatters of days.
 	fewOdds = 1.2
-	fewUse  = 1.0
+	fewUse  = 1.2
 )
 
 // walk goes along all paths.
@@ -103,7 +109,6 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 	gone := m.wall(s.Now, now)
 	begins := make([]int64, 1, 32)
 	begins[0] = now.begin
-	reach := s.Now.Add(Farthest)
 
 	// Kinds by their probability.
 	var upTo [kinds]float64
@@ -118,6 +123,11 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 	full := m.fills(s)
 	floor := 0.02 * h.usual
 
+	var shapes [32]shape
+	for i := range shapes {
+		shapes[i] = *m.shapeOf(r, (float64(i)+0.5)/float64(len(shapes)))
+	}
+
 	for p := range paths {
 		k := 0
 		for k < kinds-1 && upTo[k] < l[axisKind][p].u*sum {
@@ -125,7 +135,7 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 		}
 		kind := &r.kinds[k]
 		mean := positive(kind.rate, kind.u, l[axisRate][p].z, floor)
-		shape := m.shapeOf(r, l[axisShape][p].u)
+		shape := &shapes[int(l[axisShape][p].u*float64(len(shapes)))]
 		if r.days < 6 {
 			mean *= m.unseen(r, shape)
 		}
@@ -154,7 +164,7 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 		mean0, walked := mean, 0.0
 		run := start.run
 		// Days since the last that was seen, of which nothing is known.
-		for n := start.n; n < now.n; n++ {
+		for n := max(start.n, now.n-silent); n < now.n; n++ {
 			run = step(run, chance[contextOf(run)][weekdayOf(n)], mix(p, int(n-now.n)))
 		}
 		drawn, rate, found := 0.0, 0.0, there <= 0
@@ -199,8 +209,12 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 				found = true
 			}
 			drawn += amount
-			if kind.drift > 0 {
+			// Far ahead a change a week is as good as one a day.
+			if kind.drift > 0 && d < daily {
 				walked = reverts*walked + kind.drift*t.normal[x>>30&(fineness-1)]
+				mean = mean0 * math.Exp(walked)
+			} else if kind.drift > 0 && d%7 == 0 {
+				walked = revertsWeek*walked + driftWeek*kind.drift*t.normal[x>>30&(fineness-1)]
 				mean = mean0 * math.Exp(walked)
 			}
 			if found && d >= rateDays-1 {
@@ -213,7 +227,6 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 		}
 		rates[p] = rate / rateDays
 	}
-	_ = reach
 	for i := range w.times {
 		w.times[i] = min(w.times[i], Farthest)
 	}

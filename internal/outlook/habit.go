@@ -99,9 +99,6 @@ func (m *Model) habits(p *shape) habit {
 	return h
 }
 
-// odd is the logarithm of the odds of a probability.
-func odds(p float64) float64 { return math.Log(p / (1 - p)) }
-
 // chances works out how likely the tank is used on a day, by what the days before
 // were like and by the weekday. Weekdays are shrunk towards all of them together, as
 // far as what was seen is likelier that way (a beta-binomial for each weekday, whose

@@ -13,11 +13,8 @@ type hour struct {
 	newest int32   // the day that it was last seen on
 }
 
-// patternHalf is after how many days a day counts half in the pattern (common
-// practice, no source: long enough for five weeks to be told from one).
-const patternHalf = 35
-
-// patternDecay is 0.5^(1/patternHalf).
+// patternDecay is what a day counts of the one after it in the pattern: half after five
+// weeks (common practice, no source). It is 0.5^(1/35).
 const patternDecay = 0.9803902
 
 // longest is the longest stretch that says at which hours something was drawn.

@@ -36,6 +36,10 @@ func (m *Model) Rate() Rate {
 	if long < 1 {
 		rel = math.Hypot(rel, 0.7*(1-long))
 	}
+	// Weekdays that weren't seen may be others than those that were.
+	if long < 7 {
+		rel = math.Hypot(rel, weekdaysApart*(1-r.habit.even)*(1-long/7))
+	}
 	s := math.Sqrt(math.Log1p(rel * rel))
 	t := student90(n)
 	return Rate{Known: true, Low: mid * math.Exp(-t*s), Mid: mid, High: mid * math.Exp(t*s)}.held()
@@ -55,6 +59,10 @@ const (
 	firstScatter = 0.5
 	firstDays    = 3.0
 )
+
+// weekdaysApart is how much the mean of a week may differ from that of one of its days
+// (common practice, no source).
+const weekdaysApart = 0.5
 
 // scatterOfMean is the standard uncertainty of the mean of days over the mean itself,
 // and its degrees of freedom. The days' covariances are weighed by Bartlett's window
@@ -79,7 +87,7 @@ func (m *Model) scatterOfMean(mean float64) (rel, freedom float64) {
 	}
 	lags := min(int(n/4), 21)
 	sum := 0.0
-	var zero float64
+	var zero, one float64
 	for k := 0; k <= lags; k++ {
 		c := 0.0
 		for i := k; i < len(x); i++ {
@@ -91,6 +99,9 @@ func (m *Model) scatterOfMean(mean float64) (rel, freedom float64) {
 			sum = c
 			continue
 		}
+		if k == 1 {
+			one = c
+		}
 		sum += 2 * (1 - float64(k)/float64(lags+1)) * c
 	}
 	v := (firstDays*v0 + (n-1)*zero) / (firstDays + n - 1)
@@ -99,7 +110,7 @@ func (m *Model) scatterOfMean(mean float64) (rel, freedom float64) {
 		if n >= 28 {
 			least = 0.4 // a weekly rhythm makes the mean surer than the days are
 		}
-		v *= min(max(sum/zero, least), 8)
+		v *= min(max(sum/zero, least, chained(one/zero, n)), 12)
 	}
 	free := firstDays + n - 1
 	if lags > 0 {
@@ -115,4 +126,13 @@ func student90(n float64) float64 {
 	const z = 1.6448536269514722
 	z3, z5, z7 := z*z*z, z*z*z*z*z, z*z*z*z*z*z*z
 	return z + (z3+z)/(4*n) + (5*z5+16*z3+3*z)/(96*n*n) + (3*z7+19*z5+17*z3-15*z)/(384*n*n*n)
+}
+
+// chained is by how much more the mean of days scatters when each is like the one
+// before it, with a correlation of r: (1+r)/(1-r), for an autoregression of the first
+// order. What little a short run shows of r is shrunk.
+func chained(r, n float64) float64 {
+	r *= n / (n + 10)
+	r = min(max(0, r), 0.85)
+	return (1 + r) / (1 - r)
 }

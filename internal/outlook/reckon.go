@@ -10,8 +10,12 @@ var (
 	scatters     = [...]float64{0.04, 0.1, 0.2, 0.35, 0.55, 0.85, 1.3}
 	scatterFirst = [...]float64{0.07, 0.12, 0.2, 0.25, 0.2, 0.11, 0.05}
 	drifts       = [...]float64{0, 0.01, 0.03, 0.08, 0.2}
-	driftFirst   = [...]float64{0.3, 0.3, 0.25, 0.12, 0.03}
+	driftFirst   = [...]float64{0.2, 0.3, 0.28, 0.17, 0.05}
 )
+
+// evenSteady is how much less likely much scatter is where the use goes on
+// evenly through the day (common practice, no source).
+const evenSteady = 6
 
 const kinds = len(scatters) * len(drifts)
 
@@ -174,7 +178,8 @@ func (r *reckoning) weigh(m *Model, parts []float64) {
 		}
 		m.run(&f, parts, h, k, usual)
 		k.rate, k.u = f.rate, math.Sqrt(f.prr)
-		k.p = f.like + math.Log(scatterFirst[si]*driftFirst[di])
+		// What goes on by day and by night is an appliance, whose days are alike.
+		k.p = f.like + math.Log(scatterFirst[si]*driftFirst[di]) - evenSteady*h.even*k.scatter
 		most = max(most, k.p)
 	}
 	sum := 0.0

@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"testing"
 	"time"
 )
 
@@ -137,7 +136,7 @@ func (s *score) try(p *person, seed uint64, l lengths) {
 
 func (s *score) String() string {
 	n := float64(max(1, s.n))
-	return fmt.Sprintf("%4d  covered %5.1f %% (early %4.1f, late %4.1f) log %.3f (%.3f %.3f) days %.2f (%.2f %.2f)  width ×%.1f",
+	return fmt.Sprintf("%d | %.1f %% | %.1f | %.1f | %.3f | %.3f | %.3f | %.2f | %.2f | %.2f | %.1f |",
 		s.n, 100*float64(s.in)/n, 100*float64(s.below)/n, 100*float64(s.above)/n,
 		s.crps/n, s.crpsLast/n, s.crpsMA/n, s.days/n, s.daysLast/n, s.daysMA/n, math.Exp(s.width/n))
 }
@@ -154,19 +153,4 @@ func (s *score) add(o *score) {
 	s.daysLast += o.daysLast
 	s.daysMA += o.daysMA
 	s.width += o.width
-}
-
-func TestCoverageTable(t *testing.T) {
-	for _, l := range []lengths{{0.3, 2}, {2, 10}, {10, 40}, {40, 200}} {
-		var all score
-		for i := range people {
-			var s score
-			for k := range 200 {
-				s.try(&people[i], uint64(k), l)
-			}
-			t.Logf("%v %-28.28s %s", l, people[i].name, &s)
-			all.add(&s)
-		}
-		t.Logf("%v %-28.28s %s", l, "ALL", &all)
-	}
 }

@@ -2,7 +2,7 @@ package outlook
 
 import (
 	"fmt"
-	"math"
+	"strconv"
 	"time"
 )
 
@@ -51,8 +51,12 @@ func (m *Model) count(o Outlook) (least, most int) {
 	return least, max(most, least)
 }
 
-// Sentence says in a sentence or two how long it lasts and by when to fill it, for the
-// people in a zone; "" never. Figures are digits.
+// Sentence says in a sentence how long it lasts and before when to fill it (or to empty
+// it), for the people in a zone; never "". Figures are digits. Its forms are few, so
+// that they can be said in other languages: the Why of what isn't known; "Nothing is
+// left"; and "Enough for" or "Room for" one of "more than a year", "5 days", "5 to 7
+// days", "at least 5 days", "at most 5 days", with hours, days, weeks or meals, and an
+// end as act has it.
 func (o Outlook) Sentence(zone *time.Location) string {
 	if zone == nil {
 		zone = time.UTC
@@ -67,43 +71,58 @@ func (o Outlook) Sentence(zone *time.Location) string {
 	if o.Fills {
 		first = "Room for "
 	}
-	l := o.Left
 	switch {
-	case l.High <= 0:
-		if o.Fills {
-			return "No room is left; empty it today."
-		}
-		return "Nothing is left; fill today."
-	case l.Low >= long:
+	case o.Left.High <= 0 && o.Fills:
+		return "No room is left" + o.act(zone)
+	case o.Left.High <= 0:
+		return "Nothing is left" + o.act(zone)
+	case o.Left.Low >= long:
 		return first + "more than a year."
-	case l.High >= long && l.Low < long/4, l.High > 12*l.Low && l.Low >= soon:
-		return first + "at least " + o.least() + o.act(zone)
-	case l.High >= long:
-		return first + "at least " + o.least() + o.act(zone)
-	case l.High <= soon:
-		h := func(d time.Duration) int { return int(math.Floor(d.Hours())) }
-		return first + between(h(l.Low), h(l.High+time.Hour-1), "hour") + o.act(zone)
-	case o.Meals != "":
-		return first + between(o.Least, o.Most, o.Meals[:len(o.Meals)-1]) + o.act(zone)
-	case l.Low >= 60*24*time.Hour:
-		const week = 7 * 24 * time.Hour
-		return first + between(int(l.Low/week), int((l.High+week-1)/week), "week") + o.act(zone)
 	}
-	return first + between(o.Least, o.Most, "day") + o.act(zone)
-}
-
-// least says how long it lasts at least.
-func (o Outlook) least() string {
+	least, most, unit := o.span()
+	wide := o.Left.High >= long || o.Left.High > farApart*o.Left.Low
 	switch {
-	case o.Left.Low < soon:
-		return number(int(o.Left.Low.Hours()), "hour")
-	case o.Meals != "" && o.Left.Low < 60*24*time.Hour:
-		return number(o.Least, o.Meals[:len(o.Meals)-1])
+	case least == 0 && o.Left.High >= long:
+		return "It can't be told yet how long it lasts" + o.act(zone)
+	case least == 0:
+		return first + "at most " + number(most, unit) + o.act(zone)
+	case wide:
+		return first + "at least " + number(least, unit) + o.act(zone)
+	case least == most:
+		return first + number(most, unit) + o.act(zone)
 	}
-	return number(int(o.Left.Low/(24*time.Hour)), "day")
+	return first + strconv.Itoa(least) + " to " + number(most, unit) + o.act(zone)
 }
 
-// act says by when something is to be done.
+// farApart is from which ratio of the ends of an interval on the high one helps nobody.
+const farApart = 8
+
+// span is the interval in a unit that suits it.
+func (o Outlook) span() (least, most int, unit string) {
+	const (
+		day  = 24 * time.Hour
+		week = 7 * day
+	)
+	l := o.Left
+	in := func(d time.Duration) (int, int) {
+		return int(l.Low / d), max(1, int((l.High+d-1)/d))
+	}
+	switch {
+	case l.High <= soon, l.Low < day && l.High <= 3*day && o.Meals == "", l.Low >= time.Hour && l.Low < day && l.High > farApart*l.Low:
+		least, most = in(time.Hour)
+		return least, most, "hour"
+	case o.Meals != "" && l.Low < 60*day:
+		return o.Least, max(1, o.Most), o.Meals[:len(o.Meals)-1]
+	case l.Low >= 60*day:
+		least, most = in(week)
+		return least, most, "week"
+	}
+	least, most = in(day)
+	return least, most, "day"
+}
+
+// act says before which day something is to be done, and ends the sentence: "; fill
+// today.", "; fill before Sunday 6 December.", with "empty it" for "fill", or ".".
 func (o Outlook) act(zone *time.Location) string {
 	if o.FillBy.IsZero() || o.FillBy.Sub(o.At) > long {
 		return "."
@@ -121,14 +140,6 @@ func (o Outlook) act(zone *time.Location) string {
 	// The first day on which it may be empty.
 	risk := time.Date(fy, fm, fd+1, 12, 0, 0, 0, zone)
 	return fmt.Sprintf("; %s before %s %d %s.", verb, risk.Weekday(), risk.Day(), risk.Month())
-}
-
-// between says from how many to how many.
-func between(low, high int, unit string) string {
-	if high <= low {
-		return number(low, unit)
-	}
-	return fmt.Sprintf("%d to %d %ss", low, high, unit)
 }
 
 func number(n int, unit string) string {
