@@ -276,7 +276,7 @@ func learnedOf(l Label, learned docket.Learned, fitter bool) docketLearned {
 			continue
 		}
 		out.Grid.Rows = append(out.Grid.Rows, []string{
-			quantity.Minus(quantity.Digits(100*at, 0)) + " %", quantity.Minus(quantity.Digits(100*(at+off), 0)) + " %", "± " + quantity.Digits(200*u, 0) + " points",
+			quantity.Digits(100*at, 0) + " %", quantity.Digits(100*min(1, max(0, at+off)), 0) + " %", "± " + quantity.Digits(200*u, 0) + " points",
 		})
 	}
 	if c := learned.Capacity; c > 0 && (fitter || l.Contents != job.LPG) {

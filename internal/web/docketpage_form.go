@@ -236,7 +236,6 @@ func (f *docketForm) other(d *docket.Docket, l Label) {
 	switch d.Kind = docket.Kind(f.text("what")); {
 	case d.Kind == docket.RanOut:
 	case d.Kind == docket.Stopped && l.Contents == job.LPG:
-		d.Stopped = true
 	case d.Kind == docket.Weighed:
 		d.Typed = f.text("weight")
 		text := d.Typed

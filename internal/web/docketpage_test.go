@@ -181,13 +181,18 @@ func TestDocketMoments(t *testing.T) {
 	if len(book.kept) != 3 {
 		t.Fatalf("%+v", book.kept)
 	}
+	for _, d := range book.kept {
+		if err := d.Check(sunday); err != nil {
+			t.Errorf("%+v: %v", d, err)
+		}
+	}
 	if d := book.kept[0]; d.Kind != docket.RanOut || d.Time != time.Date(2025, 11, 1, 21, 40, 0, 0, time.UTC) {
 		t.Errorf("%+v", d)
 	}
 	if d := book.kept[1]; d.Kind != docket.Weighed || d.Kilograms < 14.19 || d.Kilograms > 14.2 || d.Typed != "31.3 lb" || d.Note == "" || d.Time != sunday {
 		t.Errorf("%+v", d)
 	}
-	if d := book.kept[2]; d.Kind != docket.Stopped || !d.Stopped {
+	if d := book.kept[2]; d.Kind != docket.Stopped || d.Check(sunday) != nil {
 		t.Errorf("%+v", d)
 	}
 }

@@ -47,10 +47,9 @@ func (a ahead) leakOf(ctx context.Context, tank string, now time.Time) (flow.Eve
 	if a.flows == nil {
 		return flow.Event{}, false
 	}
-	list, err := a.flows.Flows(ctx, tank, now.Add(-time.Minute), now.Add(time.Second), mostFlows)
-	if err != nil {
-		return flow.Event{}, false // the page of the tank tells that what was kept can't be read
-	}
+	// With an error there may be what is known without the disk, and the tank's own
+	// page tells of the error.
+	list, _ := a.flows.Flows(ctx, tank, now.Add(-time.Minute), now.Add(time.Second), mostFlows)
 	for _, e := range list {
 		if e.Kind == flow.Leak && e.Open() && worthTelling(e) {
 			return e, true
