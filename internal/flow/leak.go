@@ -92,12 +92,16 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	_, f.offs = t.off(k)
 	f.steady = known
 	var c compared
-	days := 9.0
+	days, net, nights := 9.0, 0.0, 0.0
 	for i := range k {
 		v := bs.back(i)
 		if !v.Known {
 			c.unknown++
 			continue
+		}
+		net += v.Net
+		if h := (w.hour + 48 - i/2%24) % 24; h >= 22 || h < 6 {
+			nights++
 		}
 		switch {
 		case known:
@@ -115,7 +119,7 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 		}
 	}
 	n := float64(c.n)
-	if c.n < 8 || n < 0.35*float64(k) || n+c.others < 0.5*float64(k) {
+	if c.n < 10 || n < 0.35*float64(k) || n+c.others < 0.5*float64(k) {
 		return f
 	}
 	f.lost = c.lost
@@ -123,6 +127,13 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	f.usual = c.base / n
 	if f.rate <= 0.02 || c.lost < leastFall {
 		return f
+	}
+	if net < 0.75*0.5*f.rate*(n+c.others) {
+		return f // what fell rose again
+	}
+	idle := c.base*0.5 < 0.25*c.lost
+	if !known && !f.offs && k < 40 && nights < 6 && !(idle && k >= 16) {
+		return f // people cook, wash and heat for as long as that
 	}
 	f.gain = c.lost * c.lost / n
 	f.z = c.lost / math.Sqrt(c.spread+2*c.u*c.u+0.01)
@@ -150,6 +161,9 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	}
 	if !c.steady(f.rate) {
 		return f
+	}
+	if !known && !f.offs && c.lost < 0.7+1.1*w.before(bs, k) {
+		return f // as much has been drawn beyond the usual before
 	}
 	f.ok = true
 	return f
@@ -181,6 +195,29 @@ func (c *compared) add(v *bin, base, apart float64) {
 func (c *compared) alone(v *bin) {
 	c.others++
 	c.u = max(c.u, v.U)
+}
+
+// before gives how much more than usual was lost at the most over as many half hours,
+// in the days before the newest k.
+func (w *view) before(b *bins, k int32) float64 {
+	most := 0.0
+	for at := (k + 23) / 24 * 24; at+k < w.n; at += 24 {
+		lost, n := 0.0, int32(0)
+		for i := at; i < at+k; i++ {
+			v := b.back(i)
+			if !v.Known {
+				continue
+			}
+			if base, m, _ := w.same(b, i, at+k); m > 0 {
+				lost += 0.5 * (v.Quiet - base)
+				n++
+			}
+		}
+		if 2*n >= k {
+			most = max(most, lost)
+		}
+	}
+	return most
 }
 
 // steady says whether it falls all the time, as far as that can be told: over stretches
@@ -332,6 +369,9 @@ func (t *Tracker) leakGoesOn(b *block) {
 	if l.Calm > max(1, 1.5*l.Rate) {
 		e.End = b.At - int64(l.Calm/l.Rate*float64(hour))
 		e.After = s.Last.Share
+		if e.End-e.Start < 18*hour && t.config.Steady == 0 && len(t.config.Off) == 0 {
+			e.P = 0.3 // a leak doesn't stop by itself: it was use
+		}
 		*l = leaking{Event: -1, Ended: b.At}
 	}
 }
