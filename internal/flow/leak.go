@@ -140,11 +140,11 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	}
 	f.rate, f.usual, f.lost, f.gain = lost/(0.5*n), usual, lost, lost*lost/n
 	f.z = lost / math.Sqrt(vars+4*doubt*doubt+0.02)
-	if f.rate <= 0 || f.lost < 1.5 || f.z < 5 {
+	if f.rate <= 0 || f.lost < 1.5 || f.z < 4 {
 		return f
 	}
 	part, long := way.pauses(f.rate)
-	if part > 0.22 || way.crooked() > 0.2 {
+	if part > 0.25 || way.crooked() > 0.22 {
 		return f // it pauses
 	}
 	if compared < 0.8*n && long > 2 && usual*0.5*usualN > 1 && !strict {
@@ -172,8 +172,13 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	if compared < 0.8*n && f.rate > swiftMost {
 		most = min(most, 3.2)
 	}
-	if f.lost+bs.above(k, usual) < most {
-		return f
+	above, below := bs.around(k, usual)
+	raw := 0.5*w.sum[k] - 0.5*usual*float64(k)
+	if min(f.lost, raw)+above < most || sway > 1 && raw < below+0.8 && !f.steady {
+		return f // a day that swings more than the one before may do that
+	}
+	if long > 4 && nights < 0.4*n && k < 20 && !strict {
+		return f // of so uneven levels it may as well be use
 	}
 	f.guard = min(f.guard, most)
 	// It goes on at its end.
@@ -223,7 +228,7 @@ func (c *course) pauses(rate float64) (part float64, w int) {
 		if i >= wide {
 			long -= c.fall[i-wide]
 		}
-		if i >= wide-1 && long < 0.4*rate*float64(wide)/6-c.step {
+		if i >= wide-1 && long < 0.4*rate*float64(wide)/6-2.5*c.step {
 			return 1, w
 		}
 		if i >= w-1 {
@@ -251,17 +256,18 @@ func (c *course) crooked() float64 {
 	return (most - 2*c.step) / max(total, 1e-9)
 }
 
-// above gives by how much the highest quiet level of the day before the newest k half
-// hours lies above that at their beginning, less a steady rate.
-func (b *bins) above(k int32, rate float64) float64 {
-	q, high := 0.0, 0.0
-	for i := k; i < min(b.Has, k+48); i++ {
+// around gives by how much the highest quiet level of the two days before the newest k
+// half hours lies above that at their beginning, and the lowest below it, less a steady
+// rate.
+func (b *bins) around(k int32, rate float64) (above, below float64) {
+	q := 0.0
+	for i := k; i < min(b.Has, k+96); i++ {
 		if v := b.back(i); v.Known {
 			q += 0.5 * (v.Quiet - rate)
-			high = max(high, q)
+			above, below = max(above, q), max(below, -q)
 		}
 	}
-	return high
+	return above, below
 }
 
 // began gives the half hours since when the quiet rate has been what it is, near to
