@@ -78,7 +78,7 @@ func TestBooks(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(rt, "seed"), 1))
 		k := New(drawConfig(r))
-		for _, l := range levels(r, 1500) {
+		for _, l := range levels(r, 800) {
 			k.Take(l)
 			if g := &k.s.Ledger; g.From != 0 {
 				sum := g.Begun + g.Events - g.Drawn - g.Unknown
@@ -102,7 +102,7 @@ func TestEventsAreSound(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(rt, "seed"), 2))
 		k := New(drawConfig(r))
-		for _, l := range levels(r, 2000) {
+		for _, l := range levels(r, 800) {
 			k.Take(l)
 		}
 		events := k.Events()
@@ -125,7 +125,7 @@ func TestResume(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(rt, "seed"), 3))
 		c := drawConfig(r)
-		all := levels(r, 1200)
+		all := levels(r, 600)
 		cut := r.IntN(len(all))
 		whole := New(c)
 		for _, l := range all {

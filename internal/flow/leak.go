@@ -371,7 +371,7 @@ func (t *Tracker) leakGoesOn(b *block) {
 	e.U = max(e.U, 0.1*e.Amount)
 	e.P = min(0.99, e.P+0.01)
 	if l.Calm > max(1, 1.5*l.Rate) {
-		e.End = b.At - int64(l.Calm/l.Rate*float64(hour))
+		e.End = min(max(b.At-int64(l.Calm/l.Rate*float64(hour)), l.Since+halfHour), b.At)
 		e.After = s.Last.Share
 		*l = leaking{Event: -1, Ended: b.At}
 	}
