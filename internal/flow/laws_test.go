@@ -224,3 +224,30 @@ func FuzzUnmarshal(f *testing.F) {
 		}
 	})
 }
+
+// TestKeptSize: with as many events as are kept, the bytes stay below what a store
+// takes.
+func TestKeptSize(t *testing.T) {
+	k := New(Config{})
+	for _, l := range levels(rand.New(rand.NewPCG(9, 9)), 4000) {
+		k.Take(l)
+	}
+	for i := range 500 {
+		k.open(record{What: aRefill, Start: int64(i), End: int64(i) + 1, Amount: 10, P: 0.9})
+	}
+	in := k.broughtIn()
+	kept, err := k.MarshalBinary()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(kept) > 64<<10 {
+		t.Errorf("%d bytes; expected at most 64 KiB", len(kept))
+	}
+	again := New(Config{})
+	if err := again.UnmarshalBinary(kept); err != nil {
+		t.Fatal(err)
+	}
+	if len(again.events) != mostStored || math.Abs(again.broughtIn()-in) > 1e-9 {
+		t.Errorf("%d events that brought in %g; expected %d and %g", len(again.events), again.broughtIn(), mostStored, in)
+	}
+}
