@@ -95,7 +95,7 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 		return
 	}
 	t.amount(&after{Event: r.Event, Start: r.Start, End: r.CrestAt, Before: r.Before, Gaps: r.Gaps, Used: r.Used}, true)
-	if b.At-r.CrestAt.At >= s.pauseFor() || r.Crest-r.Sum > max(1.5, 0.25*r.Crest) {
+	if b.At-r.CrestAt.At >= s.pauseFor() || r.Crest-r.Sum > max(8, 0.5*r.Crest) {
 		t.endRise(b)
 	}
 }

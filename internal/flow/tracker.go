@@ -39,7 +39,7 @@ type Config struct {
 
 // ahead is what the model of the use is made with.
 func (c Config) ahead() outlook.Config {
-	return outlook.Config{Zone: c.Zone, Prior: c.Prior, PriorSpread: c.PriorSpread}
+	return outlook.Config{Zone: c.Zone, Prior: c.Prior, PriorSpread: c.PriorSpread, Fills: c.Fills}
 }
 
 // Hours are hours of the day in the zone, from one to another; To may be the smaller
@@ -247,6 +247,9 @@ func (t *Tracker) Ahead() outlook.Outlook {
 		if t.config.Fills {
 			st.Level, st.To = -st.Level, 1
 		}
+	}
+	if s.Leaking.Event >= 0 {
+		st.Leak = s.Leaking.Rate / 100
 	}
 	return t.model.Ahead(st)
 }

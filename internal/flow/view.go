@@ -38,7 +38,7 @@ func (b *bins) view(w *view, zone *time.Location) {
 			d := v.Quiet - last.Quiet
 			// A difference of two differences of levels half an hour apart has 24 times the
 			// variance of a level, in (points/h)².
-			w.jumps[i+1] += max(0, d*d/2-12*v.U*v.U)
+			w.jumps[i+1] += d*d/2 - 12*v.U*v.U
 			w.pairs[i+1]++
 		}
 		last = v
@@ -78,5 +78,5 @@ func (w *view) scatter(from, to int32) float64 {
 	if n < 4 {
 		return 0
 	}
-	return (w.jumps[to] - w.jumps[from]) / n
+	return max(0, w.jumps[to]-w.jumps[from]) / n
 }

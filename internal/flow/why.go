@@ -18,12 +18,30 @@ const (
 	whyFaster
 	whyConstant
 	whyLet
+	whyFell
+	whyLower
 )
+
+// ofWaste gives the reason as it is for a tank that fills up: what is a rise elsewhere
+// is a fall there.
+func (w why) ofWaste() why {
+	switch w {
+	case whyRose:
+		return whyFell
+	case whyAcross:
+		return whyLower
+	}
+	return w
+}
 
 func (w why) sentence(r *record) string {
 	switch w {
 	case whyRose:
 		return "The level rose while the vehicle stood."
+	case whyFell:
+		return "The level fell at once while the vehicle stood."
+	case whyLower:
+		return "The level was lower after a time without good levels than before it."
 	case whyAcross:
 		return "The level was higher after a time without good levels than before it."
 	case whyBegan:
