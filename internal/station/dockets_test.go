@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"gaugewright/internal/docket"
+	"gaugewright/internal/flow"
 	"gaugewright/internal/watch"
 )
 
@@ -99,6 +100,16 @@ func TestDocketsCorrectATank(t *testing.T) {
 	}
 	if corrected.U <= plain.U || corrected.Raw != plain.Raw {
 		t.Errorf("doubt %v and %v ohms corrected, %v and %v plain; expected more doubt and the same ohms", corrected.U, corrected.Raw, plain.U, plain.Raw)
+	}
+	// A correction is no refill and no drop.
+	tank := c.s.tanks["gas"]
+	tank.mu.Lock()
+	events := tank.follows.tracker.Events()
+	tank.mu.Unlock()
+	for _, e := range events {
+		if (e.Kind == flow.Refill || e.Kind == flow.Drop || e.Kind == flow.Drain) && e.Start.After(c.now().Add(-2*time.Hour)) {
+			t.Errorf("the correction is taken for a %s of %.2f at %s", e.Kind, e.Amount, e.Start)
+		}
 	}
 	if !l.Propose || l.Lower <= 10 {
 		t.Errorf("proposes %v, %g and %g: %s", l.Propose, l.Lower, l.Upper, l.Reason)

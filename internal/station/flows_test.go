@@ -335,7 +335,7 @@ func TestFlowsCorrected(t *testing.T) {
 	for i := range correction.Levels {
 		correction.Levels[i] = 0.1 + 0.9*float64(i)/100
 	}
-	if err := s.tanks["fresh"].apply(&correction); err != nil {
+	if err := s.book.apply(s.tanks["fresh"], &correction); err != nil {
 		t.Fatal(err)
 	}
 	s.taken1(t, still[half:]...)

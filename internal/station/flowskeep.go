@@ -111,12 +111,6 @@ func (s *Station) recallFlows(ctx context.Context, t *tank, from time.Time) (tim
 	return from, nil
 }
 
-// takeUpDockets has levels corrected as the dockets taught, before any is shown.
-func (s *Station) takeUpDockets(ctx context.Context) error {
-	s.book.begin(ctx)
-	return nil
-}
-
 // curveOf tells one correction of levels from another; 0 where there is none.
 func curveOf(c *docket.Correction) int64 {
 	if c == nil {

@@ -173,7 +173,8 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 		return nil, err
 	}
 	s.book = newBook(s)
-	for _, begin := range []func(context.Context) error{s.recall, s.beginAlarms, s.takeUpDockets, s.warm, s.warmed} {
+	s.book.begin(ctx) // before levels are told
+	for _, begin := range []func(context.Context) error{s.recall, s.beginAlarms, s.warm, s.warmed} {
 		if err := begin(ctx); err != nil {
 			return nil, errors.Join(err, s.store.Close())
 		}
