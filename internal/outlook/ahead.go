@@ -110,8 +110,8 @@ const (
 	// fewOdds and fewUse are how little is known of a weekday that was never seen:
 	// the standard deviation of the logarithm of the odds that the tank is used, and
 	// of its use over that of other days, in scatters of days.
-	fewOdds = 0.8
-	fewUse  = 1.0
+	fewOdds = 0.6
+	fewUse  = 0.7
 )
 
 // walk goes along all paths.
