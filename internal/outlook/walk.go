@@ -35,7 +35,7 @@ const (
 
 // walk goes along all paths.
 func (m *Model) walk(r *reckoning, s Standing) walked {
-	t, l := draws(), lattice()
+	t, l := draws, lattice
 	h := &r.habit
 	now := m.within(s.Now)
 	gone := m.wall(s.Now, now)
