@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -82,7 +83,7 @@ type Standing struct {
 	Until           time.Time // of a shelved one
 	By              string    // who acknowledged, shelved, or took it out of service
 	Sentence        string    // how it stands, in words: "Nobody has acknowledged it."
-	What            string    // what it is about: "Fresh water is at 12 %, below 15 %."
+	What            string    // what it is about: "Fresh water fell to 12 %, below 15 %."
 	Sent            int       // how often it was sent since it was raised
 }
 
@@ -126,4 +127,10 @@ func Sort(list []Standing) {
 			cmp.Compare(slices.Index(Priorities, a.Rule.Priority), slices.Index(Priorities, b.Rule.Priority)),
 			b.Raised.Compare(a.Raised), cmp.Compare(a.Rule.ID, b.Rule.ID))
 	})
+}
+
+// TankOf gives the tank in an alarm's ID.
+func TankOf(id string) string {
+	tank, _, _ := strings.Cut(id, "/")
+	return tank
 }

@@ -77,3 +77,42 @@ func (s Standing) overWords() string {
 	}
 	return fmt.Sprintf("%s doesn't fall faster than %s any more.", s.Label, s.Rule.Setting)
 }
+
+// Sentence says what a move was, for people.
+func (m Move) Sentence() string {
+	who := Standing{By: m.By}.who()
+	switch m.To {
+	case Unacknowledged:
+		switch m.From {
+		case Shelved:
+			return "It came off the shelf, and what it is about is there. " + m.What
+		case OutOfService:
+			return fmt.Sprintf("%s put it back into service, and what it is about is there. %s", who, m.What)
+		}
+		return m.What
+	case Acknowledged:
+		return fmt.Sprintf("%s acknowledged it.", who)
+	case Returned:
+		return "It was over, and nobody had acknowledged it."
+	case Shelved:
+		return fmt.Sprintf("%s shelved it.", who)
+	case OutOfService:
+		return fmt.Sprintf("%s took it out of service.", who)
+	case Suppressed:
+		return "The level wasn't known any more, which another alarm told. This one waited."
+	}
+	switch m.From {
+	case Returned:
+		return fmt.Sprintf("%s acknowledged it, after it was over.", who)
+	case Shelved:
+		return "It came off the shelf."
+	case OutOfService:
+		return fmt.Sprintf("%s put it back into service.", who)
+	case Suppressed:
+		return "The level was known again."
+	}
+	if m.What == NotSetUp {
+		return m.What
+	}
+	return "It was over."
+}

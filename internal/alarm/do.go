@@ -75,6 +75,9 @@ func (t *Tank) Unkept(list []Point) {
 	}
 }
 
+// NotSetUp is what a move says by which an alarm goes that was set up once.
+const NotSetUp = "It isn't set up any more."
+
 // Leftover gives of what was kept the alarms that aren't set up any more, each with the
 // move by which that is to be seen where it wasn't normal.
 func Leftover(rules []Rule, kept []Point, now time.Time) (gone []string, moves []Move) {
@@ -88,7 +91,7 @@ func Leftover(rules []Rule, kept []Point, now time.Time) (gone []string, moves [
 		}
 		gone = append(gone, p.ID)
 		if p.State != Normal {
-			moves = append(moves, Move{ID: p.ID, Time: now, From: p.State, To: Normal, What: "It isn't set up any more."})
+			moves = append(moves, Move{ID: p.ID, Time: now, From: p.State, To: Normal, What: NotSetUp})
 		}
 	}
 	return gone, moves

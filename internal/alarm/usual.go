@@ -6,6 +6,7 @@ import "time"
 type About struct {
 	Tank  string
 	Fills bool // it is a tank of waste water: full is what is bad
+	Gas   bool // it holds liquefied gas
 	// Permitted is where the permitted fill stands on the scale; 0, or 1: it can't be
 	// seen that it is exceeded.
 	Permitted float64
@@ -21,9 +22,16 @@ const (
 // PermittedFill is the setting of an alarm about more than the permitted fill.
 const PermittedFill = "the permitted fill"
 
+// GasLeaks is what to do where gas may leak (common practice, no source).
+const GasLeaks = "Shut the valve at the tank, let air in, and light nothing and switch nothing until someone licensed has looked."
+
 // Usual gives the alarms of a tank for which none is set up (our choice, no source).
 func Usual(a About) []Rule {
-	list := []Rule{Default(a.Tank, Leak), Default(a.Tank, Fault), Default(a.Tank, Stale)}
+	leak := Default(a.Tank, Leak)
+	if a.Gas {
+		leak.Says = GasLeaks
+	}
+	list := []Rule{leak, Default(a.Tank, Fault), Default(a.Tank, Stale)}
 	switch {
 	case a.Fills:
 		list = append(list, Default(a.Tank, High))

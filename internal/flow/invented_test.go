@@ -404,7 +404,7 @@ func TestTales(t *testing.T) {
 			}
 			if bad != "" {
 				every := h.rows[1].at.Sub(h.rows[0].at)
-				t.Logf("%s %d every %s:%s", n, seed, every, bad)
+				t.Logf("%s %d every %s:%.230s", n, seed, every, bad)
 			}
 		}
 		t.Logf("%-16s found %d missed %d invented %d held %d worst %.2f", n, found, missed, invented, held, worst)

@@ -100,3 +100,11 @@ func Lost(id string, n int, from, to time.Time, zone *time.Location) Notice {
 	return Notice{ID: id, Time: to, Kind: "lost", Priority: High, Title: "Notices were lost",
 		Text: fmt.Sprintf("So many waited to be sent that %s, between %s and %s. Look at the alarms themselves.", what, Moment(from, zone), Moment(to, zone))}
 }
+
+// Undelivered is a notice for the other ways: that a critical one was given up.
+func Undelivered(w Waiting) Notice {
+	n := w.Notice
+	n.ID, n.Kind, n.Again = ("undelivered/" + w.Way + "/" + n.ID)[:min(len("undelivered/"+w.Way+"/"+n.ID), mostID)], KindUndelivered, 0
+	n.Text = fmt.Sprintf("By %s nobody could be told of this: it was given up after %d tries. ", w.Way, w.Tries) + n.Text
+	return n
+}

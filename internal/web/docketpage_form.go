@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"mime/multipart"
 	"net/http"
 	"net/url"
@@ -41,26 +42,38 @@ type docketForm struct {
 
 var keyRule = regexp.MustCompile(`^[0-9A-Za-z-]{1,64}$`)
 
+// coded begins what a form says of a choice. Without it a word such as "weighed" would
+// be taken for one that a person wrote, wherever it stands on the page.
+const coded = "is-"
+
 // docketFormOf reads a form, of fields alone or with a picture. A picture that is too
 // large is read to its end, so that the fields and a browser that sends it aren't
 // lost.
 func docketFormOf(r *http.Request) (*docketForm, error) {
 	f := &docketForm{}
-	parts, err := r.MultipartReader()
-	if err != nil {
+	if !strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/") {
 		form, err := formOf(r)
 		if err != nil {
 			return nil, err
 		}
-		f.typed = newTyped(form, nil)
+		f.typed = newTyped(maps.Clone(form), nil) // what was sent is left as it is
 	} else {
 		f.typed = newTyped(url.Values{}, nil)
-		if err := f.read(parts); err != nil {
+		parts, err := r.MultipartReader()
+		if err == nil {
+			err = f.read(parts)
+		}
+		if err != nil {
 			return nil, &fault{http.StatusBadRequest, "What was sent can't be read to its end. Nothing was changed.", err}
 		}
 	}
-	for _, values := range f.now {
-		ownIn(r.Context(), values...)
+	for _, name := range []string{"amount", "weight", "note", "other_note"} {
+		ownIn(r.Context(), f.now[name]...)
+	}
+	for _, name := range []string{"form", "unit", "when", "other_when", "what"} {
+		if v, ok := strings.CutPrefix(f.text(name), coded); ok {
+			f.now.Set(name, v)
+		}
 	}
 	if !keyRule.MatchString(f.text("key")) {
 		f.now.Set("key", newKey())
@@ -223,7 +236,6 @@ func (f *docketForm) other(d *docket.Docket, l Label) {
 	switch d.Kind = docket.Kind(f.text("what")); {
 	case d.Kind == docket.RanOut:
 	case d.Kind == docket.Stopped && l.Contents == job.LPG:
-		d.Stopped = true
 	case d.Kind == docket.Weighed:
 		d.Typed = f.text("weight")
 		text := d.Typed
@@ -235,7 +247,7 @@ func (f *docketForm) other(d *docket.Docket, l Label) {
 		v, err := quantity.ParseKilogram(text)
 		switch {
 		case err != nil:
-			f.blame("weight", "%q is no weight; expected such as 14.2 kg", cutTo(d.Typed, 60))
+			f.blame("weight", "%q is no weight; expected such as 14.5 kg", cutTo(d.Typed, 60))
 		case !(v > 0) || v > mostLitres:
 			f.blame("weight", "expected what is in the tank by weight, above 0 and below 100000 kg")
 		}

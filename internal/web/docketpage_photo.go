@@ -30,7 +30,7 @@ func plainPhoto(data []byte) ([]byte, error) {
 	onePhoto.Lock()
 	defer onePhoto.Unlock()
 	config, kind, err := image.DecodeConfig(bytes.NewReader(data))
-	if err != nil || config.Width < 1 || config.Height < 1 {
+	if err != nil || kind != "jpeg" && kind != "png" || config.Width < 1 || config.Height < 1 {
 		return nil, errors.New("that is no picture that can be read here; expected a JPEG or a PNG")
 	}
 	if points := config.Width * config.Height; config.Width > mostPoints || config.Height > mostPoints || points > mostPoints {

@@ -15,7 +15,7 @@ type group int
 
 const (
 	fitters  group = iota // and nobody else
-	owners                // and owners
+	owners                // and owners; no guests
 	lookers               // owners and guests too
 	everyone              // those too who haven't signed in
 )
@@ -49,6 +49,7 @@ var rooms = map[string]entry{
 	"see":      {everyone, fitters},
 	"SEE":      {everyone, fitters}, // as a QR code has it
 	"left":     {lookers, fitters},
+	"alarms":   {lookers, owners}, // guests look, owners acknowledge and shelve
 	"doors":    {fitters, fitters},
 	"watched":  {fitters, fitters},
 	"live":     {fitters, fitters},
@@ -120,7 +121,7 @@ func (m *crossing) Handle(pattern string, h http.Handler) {
 		switch {
 		case !g.has(v.Role):
 			m.s.turnedAway(w, r, v)
-		case r.PathValue("tank") != "" && g == lookers && !v.Sees(r.PathValue("tank")):
+		case r.PathValue("tank") != "" && g != fitters && !v.Sees(r.PathValue("tank")):
 			// As if it weren't there: a guest needn't know what else is.
 			m.s.page(func(http.ResponseWriter, *http.Request) error { return notFound("There is no such page.") }).ServeHTTP(w, r)
 		case r.URL.Path == "/" && (v.Role == doors.Owner || v.Role == doors.Guest):

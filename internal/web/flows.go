@@ -39,21 +39,17 @@ func (a ahead) of(i int) (o outlook.Outlook, u Use) {
 	return o, u
 }
 
-// What goes on began within leakReach, and is among the mostFlows latest.
-const (
-	leakReach = 14 * 24 * time.Hour
-	mostFlows = 200
-)
+// mostFlows is among how many of what goes on a leak is looked for.
+const mostFlows = 200
 
 // leakOf gives the leak that goes on; false where none does, or none is known of.
 func (a ahead) leakOf(ctx context.Context, tank string, now time.Time) (flow.Event, bool) {
 	if a.flows == nil {
 		return flow.Event{}, false
 	}
-	list, err := a.flows.Flows(ctx, tank, now.Add(-leakReach), now.Add(time.Second), mostFlows)
-	if err != nil {
-		return flow.Event{}, false // the page of the tank tells that what was kept can't be read
-	}
+	// With an error there may be what is known without the disk, and the tank's own
+	// page tells of the error.
+	list, _ := a.flows.Flows(ctx, tank, now.Add(-time.Minute), now.Add(time.Second), mostFlows)
 	for _, e := range list {
 		if e.Kind == flow.Leak && e.Open() && worthTelling(e) {
 			return e, true
@@ -94,20 +90,20 @@ func (m measure) text(v, width float64) string {
 	return m.figure(v, m.decimals(width)) + " " + m.unit
 }
 
-// around writes an amount with its interval: "31 L (29.5 to 32.5)". The ends have a
-// decimal more where that tells them apart, and are rounded outwards.
+// around writes an amount with its interval: "31 L (29.5 to 32.5)". The ends of one in
+// whole units have a decimal, and are rounded outwards.
 func (m measure) around(v, low, high float64) string {
 	if !(low < high) {
 		return m.text(v, v/20)
 	}
 	n := m.decimals(high - low)
 	ends := n
-	if n < 2 && m.full*high < 100 && m.unit != "%" {
+	if n == 0 && m.full*high < 100 && m.unit != "%" {
 		ends++
 	}
 	step := math.Pow(10, float64(ends))
 	from, to := math.Floor(max(0, low)*m.full*step+1e-6)/step, math.Ceil(high*m.full*step-1e-6)/step
-	return m.text(v, high-low) + " (" + quantity.Short(from, ends) + " to " + quantity.Short(to, ends) + ")"
+	return m.text(v, high-low) + " (" + quantity.Digits(from, ends) + " to " + quantity.Digits(to, ends) + ")"
 }
 
 // pace writes how much it is in an hour or a day.

@@ -15,6 +15,8 @@ import (
 // leftBody is the owner's page.
 type leftBody struct {
 	AsOf     string      // the time of the figures
+	Alarms   string      // that an alarm waits for somebody; ""
+	Board    bool        // there is a page of alarms
 	Well     string      // whether anything needs a look, in a sentence
 	First    []leftTank  // those that do
 	Watch    leftTrouble // what is amiss with the watch itself
@@ -35,6 +37,8 @@ type leftTank struct {
 	StaleS   float64 // beyond that age, in seconds, the level isn't shown any more
 	LastAge  string  // of the last good level
 	LastAgeS float64
+
+	Docket string // where its receipts are entered; "": nowhere, or not by who looks
 
 	label Label
 	level watch.Level
@@ -88,7 +92,7 @@ func (t leftTank) Page() string { return leftTankPath(t.label.Tank) }
 func (b leftBody) mark() string {
 	h := sha256.New()
 	out := json.NewEncoder(h)
-	_ = out.Encode([]any{b.Well, b.Watch, b.Fitter}) // texts always can be written
+	_ = out.Encode([]any{b.Alarms, b.Well, b.Watch, b.Fitter}) // texts always can be written
 	for _, t := range b.Tanks {
 		_ = out.Encode(t.leftSaid)
 	}

@@ -34,6 +34,7 @@ type watches struct {
 	counts []watch.Counts
 	feeds  []FeedState
 	past   history.Past
+	board  *somebody // nil: there are no alarms
 
 	standing Standing
 	waiting  chan struct{}
@@ -374,5 +375,13 @@ func TestWatchedTrouble(t *testing.T) {
 
 func (w *watches) Flows() Flows         { return w.flows }
 func (w *watches) Dockets() docket.Book { return w.book }
-func (w *watches) Alarms() alarm.Board  { return nil }
+
+// Alarms is the board where a test has one.
+func (w *watches) Alarms() alarm.Board {
+	if w.board == nil {
+		return nil
+	}
+	return w.board
+}
+
 func (w *watches) Notices() notice.Post { return nil }
