@@ -268,6 +268,9 @@ func (r *replay) warn(w io.Writer) {
 	for _, c := range aside {
 		say("%s with %s set aside; the first is line %d", plural(c.N, "row"), c.Why, c.Line)
 	}
+	if r.history.Unset() {
+		say("its times are all before %d: they are taken as they stand, as of a clock that was never set", recording.Earliest.Year())
+	}
 	if r.history.Turned() {
 		say("the rows ran from the newest to the oldest and were turned round")
 	}

@@ -30,6 +30,46 @@ type follower struct {
 	full    float64 // what the full scale holds, m³; NaN where that isn't known
 	fullKg  float64
 	fills   bool
+
+	levels      []watch.Level // that wait to be handed over
+	given, free chan []watch.Level
+	done        chan struct{}
+}
+
+// begin has a goroutine of its own follow the levels that take hands over, some at a
+// time, so that it is done beside the watching. The order is kept, and nothing may be
+// asked of the tracker before end.
+func (f *follower) begin() {
+	const levelsAtOnce, most = 128, 4 // few enough to stay in a processor's cache
+	f.given, f.free, f.done = make(chan []watch.Level, most), make(chan []watch.Level, most), make(chan struct{})
+	for range most {
+		f.free <- make([]watch.Level, 0, levelsAtOnce)
+	}
+	f.levels = <-f.free
+	go func() {
+		defer close(f.done)
+		for levels := range f.given {
+			for i := range levels {
+				f.tracker.Take(levels[i])
+			}
+			f.free <- levels[:0] // there is room for all
+		}
+	}()
+}
+
+// take hands a level over.
+func (f *follower) take(l *watch.Level) {
+	if f.levels = append(f.levels, *l); len(f.levels) == cap(f.levels) {
+		f.given <- f.levels
+		f.levels = <-f.free
+	}
+}
+
+// end waits until all levels were followed.
+func (f *follower) end() {
+	f.given <- f.levels
+	close(f.given)
+	<-f.done
 }
 
 // follows makes what follows the levels; nil where nobody asked for it.

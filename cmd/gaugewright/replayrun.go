@@ -43,6 +43,10 @@ type replay struct {
 // until then.
 func (r *replay) run() error {
 	r.summary.begin()
+	if r.follow != nil {
+		r.follow.begin()
+		defer r.follow.end()
+	}
 	ahead := readAhead(r.history, r.about.name)
 	for {
 		b := <-ahead.full
@@ -80,7 +84,7 @@ func (r *replay) row(row *aheadRow) {
 func (r *replay) level(l watch.Level, at int64, like recording.Stamp, reading bool) {
 	r.summary.add(l, at, reading)
 	if r.follow != nil {
-		r.follow.tracker.Take(l)
+		r.follow.take(&l)
 		return
 	}
 	every := int64(r.v.Every)

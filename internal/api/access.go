@@ -19,13 +19,16 @@ type Access struct {
 	doors.Visitor
 	// Post says that it may post readings, for the tanks that its visitor publishes.
 	Post bool
+	// Act says that it may acknowledge and shelve alarms: of a token, those of the tanks
+	// that its visitor both sees and publishes.
+	Act bool
 	// Inside says that it may see how the watch itself stands: its feeds, what is
 	// amiss with its disk, and the figures at /metrics.
 	Inside bool
 }
 
 // everyone is who asks where nobody is asked who they are: on this machine alone.
-var everyone = Access{Visitor: doors.Visitor{Role: doors.Fitter}, Post: true, Inside: true}
+var everyone = Access{Visitor: doors.Visitor{Role: doors.Fitter}, Post: true, Act: true, Inside: true}
 
 // Refusal is why a request isn't answered, for the program that sent it.
 type Refusal struct {
@@ -44,9 +47,15 @@ const (
 	look   right = iota // at tanks
 	inside              // at the watch itself
 	post                // readings
+	act                 // on alarms
 )
 
 type rightKey struct{}
+
+// answers says whether alarms of a tank may be acknowledged and shelved.
+func (a Access) answers(tank string) bool {
+	return a.Act && (a.Role != doors.Program || a.Publishes(tank))
+}
 
 // rightName is where an operation's right stands in its metadata.
 const rightName = "right"
@@ -69,8 +78,10 @@ func (a *API) allowed(r *http.Request, want right) (Access, *Refusal) {
 		return who, &Refusal{Status: http.StatusForbidden, Detail: "This token may not see how the watch itself stands. Expected one with that right."}
 	case want == post && !who.Post:
 		return who, &Refusal{Status: http.StatusForbidden, Detail: "This token may not post readings. Expected one with that right."}
+	case want == act && !who.Act:
+		return who, &Refusal{Status: http.StatusForbidden, Detail: "This token may not acknowledge or shelve alarms. Expected one that may both look and publish."}
 	}
-	if want == post && a.origin.Check(r) != nil {
+	if (want == post || want == act) && a.origin.Check(r) != nil {
 		return who, &Refusal{Status: http.StatusForbidden, Detail: "A page of another site sent this. Expected a program, or a page from this address."}
 	}
 	return who, nil

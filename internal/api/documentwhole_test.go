@@ -37,7 +37,7 @@ func TestDocumentIsWhole(t *testing.T) {
 		if err := json.Unmarshal(text, &d); err != nil {
 			t.Fatal(err)
 		}
-		if !strings.HasPrefix(d.OpenAPI, name) || d.Components.SecuritySchemes["bearer"] == nil || len(d.Paths) != 11 {
+		if !strings.HasPrefix(d.OpenAPI, name) || d.Components.SecuritySchemes["bearer"] == nil || len(d.Paths) != 17 {
 			t.Errorf("%s: %s with %d paths", name, d.OpenAPI, len(d.Paths))
 		}
 		ids := map[string]bool{}

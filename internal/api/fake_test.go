@@ -14,7 +14,9 @@ import (
 	"testing"
 	"time"
 
+	"gaugewright/internal/alarm"
 	"gaugewright/internal/doors"
+	"gaugewright/internal/flow"
 	"gaugewright/internal/history"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
@@ -35,6 +37,15 @@ type stall struct {
 	err     error
 	posted  []string
 	asked   []history.Stretch
+	board   *board // nil: there are no alarms
+}
+
+// Alarms is the board where there is one.
+func (s *stall) Alarms() alarm.Board {
+	if s.board == nil {
+		return nil
+	}
+	return s.board
 }
 
 func newStall() *stall { return &stall{fresh: 0.5184, changed: make(chan struct{}), begun: true} }
@@ -227,3 +238,48 @@ func (many) Tanks() []TankAbout {
 }
 
 func (many) Levels(time.Time) []watch.Level { return make([]watch.Level, mostTanks+100) }
+
+// board is the alarms of the stall: gas that leaks, and fresh water that is well.
+type board struct {
+	mu   sync.Mutex
+	tank *alarm.Tank
+}
+
+func newBoard() *board {
+	b := &board{tank: alarm.NewTank(alarm.Config{Label: "Gas", Rules: []alarm.Rule{alarm.Default("lpg", alarm.Leak), alarm.Default("fresh", alarm.Low)}}, nil)}
+	b.tank.Flows(noon, []flow.Event{{Kind: flow.Leak, Start: noon.Add(-time.Hour), Found: noon, PerHour: 0.01, P: 0.99}})
+	return b
+}
+
+func (b *board) Alarms(context.Context) ([]alarm.Standing, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	list := b.tank.Standings()
+	alarm.Sort(list)
+	return list, nil
+}
+
+func (b *board) Moves(context.Context, string, int) ([]alarm.Move, error) {
+	return []alarm.Move{{ID: "lpg/leak", Time: noon, From: alarm.Normal, To: alarm.Unacknowledged, What: "Gas leaks 1 % an hour."},
+		{ID: "fresh/low", Time: noon, From: alarm.Normal, To: alarm.Shelved, By: "Robin"}}, nil
+}
+
+func (b *board) do(_ []alarm.Move, err error) error { return err }
+
+func (b *board) Acknowledge(_ context.Context, id, by string) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.do(b.tank.Acknowledge(id, by, noon))
+}
+
+func (b *board) Shelve(_ context.Context, id, by string, until time.Time) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.do(b.tank.Shelve(id, by, noon, until))
+}
+
+func (b *board) Service(_ context.Context, id, by string, in bool) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.do(b.tank.Service(id, by, noon, in))
+}

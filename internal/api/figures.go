@@ -1,11 +1,13 @@
 package api
 
 import (
+	"context"
 	"regexp"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 
+	"gaugewright/internal/alarm"
 	"gaugewright/internal/watch"
 )
 
@@ -42,7 +44,11 @@ var (
 	highDesc     = desc("level_high_ratio", "Upper end of the 95 % interval of the level.", "tank")
 	ageDesc      = desc("level_age_seconds", "Age of the reading that a level rests on.", "tank")
 	statusDesc   = desc("level_status", "1 for the status that a level has, by NAMUR NE 107, and 0 for the others.", "tank", "status")
-	allFigures   = []*prometheus.Desc{takenDesc, refusedDesc, keptDesc, failedDesc, outcomeDesc, waitingDesc, commitDesc, failingDesc, lostDesc, bytesDesc, startedDesc, feedDesc, levelDesc, lowDesc, highDesc, ageDesc, statusDesc}
+	useDesc      = desc("use_ratio_per_day", "How much of a tank is used in a day, in parts of what its full scale holds; of waste, what comes in.", "tank")
+	leftDesc     = desc("time_left_seconds", "How long a tank lasts, or of waste until it is full: the middle and both ends of the 90 % interval.", "tank", "bound")
+	alarmsDesc   = desc("alarms_active", "Alarms whose cause is there, by their priority, whatever was done about them.", "priority")
+	unheardDesc  = desc("alarms_unacknowledged", "Alarms that nobody acknowledged, by their priority: what it is about may be over.", "priority")
+	allFigures   = []*prometheus.Desc{takenDesc, refusedDesc, keptDesc, failedDesc, outcomeDesc, waitingDesc, commitDesc, failingDesc, lostDesc, bytesDesc, startedDesc, feedDesc, levelDesc, lowDesc, highDesc, ageDesc, statusDesc, useDesc, leftDesc, alarmsDesc, unheardDesc}
 	statusesTold = []watch.Status{watch.Good, watch.Maintenance, watch.OutOfSpec, watch.Check, watch.Failure}
 )
 
@@ -88,6 +94,8 @@ func (f figures) Collect(to chan<- prometheus.Metric) {
 		}
 	}
 	f.tanks(gauge, count)
+	f.flows(gauge)
+	f.alarms(gauge)
 }
 
 func (f figures) tanks(gauge func(*prometheus.Desc, float64, ...string), count func(*prometheus.Desc, uint64, ...string)) {
@@ -116,6 +124,52 @@ func (f figures) tanks(gauge func(*prometheus.Desc, float64, ...string), count f
 				count(outcomeDesc, c.N, name, c.Name)
 			}
 		}
+	}
+}
+
+// flows tells how tanks are used and how long they last, where that is known.
+func (f figures) flows(gauge func(*prometheus.Desc, float64, ...string)) {
+	flows := f.watch.Flows()
+	if flows == nil {
+		return
+	}
+	tanks := f.watch.Tanks()
+	for i, o := range flows.Outlooks(f.now()) {
+		if i >= mostTanks {
+			return
+		}
+		if o.Rate.Known {
+			gauge(useDesc, o.Rate.Mid, tanks[i].Name)
+		}
+		if l := o.Left; l.Known {
+			gauge(leftDesc, l.Low.Seconds(), tanks[i].Name, "low")
+			gauge(leftDesc, l.Mid.Seconds(), tanks[i].Name, "mid")
+			gauge(leftDesc, l.High.Seconds(), tanks[i].Name, "high")
+		}
+	}
+}
+
+func (f figures) alarms(gauge func(*prometheus.Desc, float64, ...string)) {
+	board := f.watch.Alarms()
+	if board == nil {
+		return
+	}
+	list, err := board.Alarms(context.Background())
+	if err != nil {
+		return // it isn't known
+	}
+	active, needs := map[alarm.Priority]int{}, map[alarm.Priority]int{}
+	for _, s := range list {
+		if s.Active {
+			active[s.Rule.Priority]++
+		}
+		if s.Needs() {
+			needs[s.Rule.Priority]++
+		}
+	}
+	for _, p := range alarm.Priorities {
+		gauge(alarmsDesc, float64(active[p]), string(p))
+		gauge(unheardDesc, float64(needs[p]), string(p))
 	}
 }
 

@@ -78,6 +78,8 @@ func TestMetrics(t *testing.T) {
 		"gaugewright_level_status":             {"good|fresh": 1, "failure|fresh": 0, "failure|lpg": 1, "good|lpg": 0, "failure|diesel": 1},
 		"gaugewright_http_requests_total":      {"api|2xx": 1, "api|4xx": 1, "pages|2xx": 1},
 		"gaugewright_http_streams":             {"": 0},
+		"gaugewright_use_ratio_per_day":        {"fresh": 0.0941},
+		"gaugewright_time_left_seconds":        {"low|fresh": 118 * 3600, "mid|fresh": 141 * 3600, "high|fresh": 167 * 3600},
 	} {
 		for labels, want := range figures {
 			if got, ok := value(families[name], strings.Split(labels, "|")...); !ok && labels != "" || got != want {

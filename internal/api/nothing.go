@@ -3,6 +3,7 @@ package api
 import (
 	"time"
 
+	"gaugewright/internal/alarm"
 	"gaugewright/internal/history"
 	"gaugewright/internal/watch"
 )
@@ -16,4 +17,6 @@ func (nothing) Counts() []watch.Counts         { return nil }
 func (nothing) Feeds() []FeedState             { return nil }
 func (nothing) Changed() <-chan struct{}       { return nil }
 func (nothing) Past() history.Past             { return nil }
+func (nothing) Flows() Flows                   { return nil }
 func (nothing) Standing() WatchState           { return WatchState{Bytes: -1} }
+func (nothing) Alarms() alarm.Board            { return nil }

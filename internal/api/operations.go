@@ -17,7 +17,9 @@ import (
 func (a *API) operations() {
 	a.tankOperations()
 	a.pastOperations()
+	a.flowOperations()
 	a.watchOperations()
+	a.alarmOperations()
 	a.postOperation()
 	a.streamOperation()
 }

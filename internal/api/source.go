@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"gaugewright/internal/alarm"
 	"gaugewright/internal/history"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
@@ -26,8 +27,12 @@ type Watch interface {
 	Changed() <-chan struct{}
 	// Past answers for what was; nil where nothing is kept.
 	Past() history.Past
+	// Flows answers for what came in and went out; nil where that isn't followed.
+	Flows() Flows
 	// Standing says how the watch itself stands.
 	Standing() WatchState
+	// Alarms holds the alarms; nil where there are none.
+	Alarms() alarm.Board
 }
 
 // Taker takes readings that a program posts.

@@ -18,7 +18,7 @@ func (a *App) may(site *web.Site) func(*http.Request) (api.Access, error) {
 		head := r.Header.Get("Authorization")
 		if head == "" {
 			v, err := site.Visitor(r)
-			return api.Access{Visitor: v, Post: v.Role == doors.Fitter, Inside: v.Role == doors.Fitter}, err
+			return api.Access{Visitor: v, Post: v.Role == doors.Fitter, Act: v.Role == doors.Fitter || v.Role == doors.Owner, Inside: v.Role == doors.Fitter}, err
 		}
 		now := a.o.Now()
 		if wait := guesses.Wait(r.RemoteAddr, now); wait > 0 {
@@ -45,7 +45,7 @@ func (a *App) may(site *web.Site) func(*http.Request) (api.Access, error) {
 // accessOf is what a token may do. One that only hands in readings sees its tanks
 // for that alone.
 func accessOf(v doors.Visitor, method string) (api.Access, error) {
-	who := api.Access{Visitor: v, Post: v.Sends, Inside: v.Looks() && v.Tanks == nil}
+	who := api.Access{Visitor: v, Post: v.Sends, Act: v.Looks() && v.Sends, Inside: v.Looks() && v.Tanks == nil}
 	switch {
 	case v.Looks():
 	case method == http.MethodPost:

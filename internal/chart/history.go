@@ -58,8 +58,20 @@ type LevelSpan struct {
 // stand as one, from the first label to the last.
 type Flag struct {
 	At    float64
+	To    float64 // it went on until then; not after At: it was a moment
 	Label string
+	Way   Way // it has a sign for that
 }
+
+// Way is what something that happened did to what is in the tank.
+type Way int8
+
+// The ways; NeitherWay has no sign.
+const (
+	NeitherWay Way = 0
+	CameIn     Way = 1
+	WentOut    Way = -1
+)
 
 // Panel is readings of one unit.
 type Panel struct {

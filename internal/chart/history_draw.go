@@ -161,25 +161,62 @@ func (h History) poles(p *pen, f historyFrame) {
 	p.strokes(Leader, poles)
 }
 
-// flags draws the flags; those that would cover each other stand as one.
+// signWide is how much of a flag its sign takes.
+const signWide = 12.0
+
+// wide is how wide a flag is.
+func (g Flag) wide() float64 {
+	wide := textWidth(g.Label, usual) + 8
+	if g.Way != NeitherWay {
+		wide += signWide
+	}
+	return wide
+}
+
+// waySign draws an arrow head about a point: upward for what came in, downward and
+// hollow for what went out.
+func waySign(p *pen, x, y float64, way Way) {
+	const half, high = 4.0, 4.0
+	if way == CameIn {
+		p.poly(Full, []Point{{x - half, y + high}, {x + half, y + high}, {x, y - high}}, true)
+		return
+	}
+	p.poly(Open, []Point{{x - half, y - high}, {x + half, y - high}, {x, y + high}}, true)
+}
+
+// flags draws the flags; those that would cover each other stand as one. Below each
+// stands how long it went on.
 func (h History) flags(p *pen, f historyFrame) {
+	var long [][2]Point
+	for _, g := range h.Flags {
+		if g.To > g.At {
+			x, y := f.x.at(g.At), f.flagTop+flagHigh+2
+			long = append(long, [2]Point{{x, y}, {max(x+2, min(f.x.at(g.To), f.right)), y}})
+		}
+	}
+	p.strokes(Level, long)
 	for i := 0; i < len(h.Flags); {
 		x := f.x.at(h.Flags[i].At)
 		k := i
-		label := h.Flags[i].Label
-		wide := textWidth(label, usual) + 8
+		label, way := h.Flags[i].Label, h.Flags[i].Way
+		wide := h.Flags[i].wide()
 		for k+1 < len(h.Flags) && f.x.at(h.Flags[k+1].At)-x < wide+2 {
 			k++
-			label = h.Flags[i].Label + "–" + h.Flags[k].Label
+			label, way = h.Flags[i].Label+"–"+h.Flags[k].Label, NeitherWay
 			wide = textWidth(label, usual) + 8
 		}
 		if wide > f.right-f.left {
-			label, wide = fitted(label, usual, f.right-f.left-8), f.right-f.left
+			label, wide, way = fitted(label, usual, f.right-f.left-8), f.right-f.left, NeitherWay
 		}
 		left := max(f.left, min(x, f.right-wide))
 		y := f.flagTop
 		p.poly(Open, []Point{{left, y}, {left + wide, y}, {left + wide, y + flagHigh}, {left, y + flagHigh}}, true)
-		p.text(Label, left+wide/2, y+flagHigh/2+0.36*usual, Middle, label)
+		middle := left + wide/2
+		if way != NeitherWay {
+			waySign(p, left+4+signWide/2-2, y+flagHigh/2, way)
+			middle += signWide / 2
+		}
+		p.text(Label, middle, y+flagHigh/2+0.36*usual, Middle, label)
 		i = k + 1
 	}
 }

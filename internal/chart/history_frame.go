@@ -1,5 +1,7 @@
 package chart
 
+import "slices"
+
 // historyFrame is where everything stands.
 type historyFrame struct {
 	left, right, top, bottom float64 // of the graph of the level
@@ -112,6 +114,14 @@ func (h History) key(p *pen, width float64) float64 {
 			p.line(Axis, x, y-4, x+20, y-4)
 			p.strokes(Level, [][2]Point{{{x + 5, y - 4}, {x + 5, y - 4 + beyondLong}}, {{x + 10, y - 4}, {x + 10, y - 4 + beyondLong}}, {{x + 15, y - 4}, {x + 15, y - 4 + beyondLong}}})
 		}, "read, beyond the scale"})
+	}
+	for _, way := range []struct {
+		way   Way
+		words string
+	}{{CameIn, "came in"}, {WentOut, "went out"}} {
+		if slices.ContainsFunc(h.Flags, func(g Flag) bool { return g.Way == way.way }) {
+			entries = append(entries, keyEntry{func(x, y float64) { waySign(p, x+13, y, way.way) }, way.words})
+		}
 	}
 	return writeKey(p, entries, width)
 }

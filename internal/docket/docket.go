@@ -38,13 +38,23 @@ type Docket struct {
 
 // Seen is what the watch saw about a docket.
 type Seen struct {
-	Docket Docket
+	Docket Docket `json:"-"`
 	// Before and After are the levels on the scale as the sender has them without
-	// anything learned, with their standard uncertainties; -1 where there is none.
-	Before, After   float64
-	UBefore, UAfter float64
-	Used            float64 // what was drawn meanwhile, in parts of the full scale
-	Refill          bool    // a refill was found that belongs to it
+	// anything learned, with their standard uncertainties of reading; -1 where there is
+	// none. What isn't a Receipt has its level in After alone.
+	Before  float64 `json:"before"`
+	After   float64 `json:"after"`
+	UBefore float64 `json:"u_before"`
+	UAfter  float64 `json:"u_after"`
+	Used    float64 `json:"used"`   // what was drawn meanwhile, in parts of the full scale
+	Refill  bool    `json:"refill"` // a refill was found that belongs to it
+	// Start and End are of that refill; two dockets of one refill have the same Start.
+	Start time.Time `json:"start"`
+	End   time.Time `json:"end"`
+	// Broken says that there is no level because the sender couldn't be believed then.
+	Broken bool      `json:"broken"`
+	Looked time.Time `json:"looked"` // when it was last looked for; zero: it wasn't
+	Done   bool      `json:"done"`   // looking again won't find more
 }
 
 // Verdict is how a docket agrees with what was seen.
@@ -55,14 +65,26 @@ type Verdict struct {
 	Low      float64 // 90 % interval of it
 	High     float64
 	Sentence string // what is to be said of it: that it agrees, how far it is off, that its unit may be another
+	// Caution is what has to be seen to where more was filled in than may be; "" else.
+	Caution string
+	Wrong   float64 // probability that its amount, or its moment, belongs to something else or was mistyped
 }
 
 // Learned is what the dockets of a tank say.
 type Learned struct {
 	N        int       // dockets that count
 	Verdicts []Verdict // of each, the latest first
-	// Applied says that levels are corrected by it.
-	Applied bool
+	// Helps says that levels corrected by it are nearer to the truth beyond doubt, and
+	// Applied that they are corrected by it.
+	Helps, Applied bool
+	// Holds says that the tank holds another amount than was stated, beyond doubt.
+	Holds bool
+	// Better is the probability that they are nearer, by the largest error between a
+	// tenth and eight tenths; Was and Is are those errors as they are to be expected
+	// without and with it, in parts of the scale.
+	Better, Was, Is float64
+	// Correction is the whole of what was learned of the level; nil where nothing was.
+	Correction *Correction
 	// Off is by how much the sender shows too much (above 0) or too little at empty, a
 	// quarter, half, three quarters and full, in parts of the scale, with U and what
 	// was believed before.
@@ -75,6 +97,7 @@ type Learned struct {
 	Propose      bool
 	Lower, Upper float64
 	Reason       string
+	Cautions     []string // where the contents are dangerous
 }
 
 // Book keeps the dockets of a watch. It may be asked by many at once.
@@ -98,4 +121,6 @@ type Refill struct {
 	Litres     float64 // NaN where it isn't known
 	Low, High  float64
 	Share      float64 // the same in parts of the full scale
+	// Before and After are the levels on the scale.
+	Before, After float64
 }

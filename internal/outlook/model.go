@@ -5,6 +5,9 @@ import "time"
 // Coverage is that of every interval here: it holds the truth in nine of ten cases.
 const Coverage = 0.90
 
+// Farthest is how far the outlook reaches.
+const Farthest = 400 * 24 * time.Hour
+
 // Config is what is known of the people. The zero value is usual.
 type Config struct {
 	Zone *time.Location // whose days and hours; nil: UTC
@@ -12,6 +15,9 @@ type Config struct {
 	// scale a day, and PriorSpread how uncertain that is, as the standard deviation of
 	// its logarithm; both 0: not known.
 	Prior, PriorSpread float64
+	// Fills says that what is drawn comes in: a tank of waste water, which lasts until
+	// it is full.
+	Fills bool
 }
 
 // Drawn is what was drawn in a stretch of time, with refills, drains and leaks taken
@@ -33,8 +39,9 @@ type Rate struct {
 type Standing struct {
 	Now      time.Time
 	Level, U float64 // what is in it and its standard uncertainty, in parts of the full scale
-	To       float64 // to what level it can be drawn, 0 where the scale's end is that; for a tank that fills up, 1
+	To       float64 // to what level it can be drawn, 0 where the scale's end is that; for a tank that fills up, the level at which it is full, usually 1
 	Shown    bool    // that level can be believed
+	Leak     float64 // what leaks besides the use, in parts of the full scale an hour; 0: nothing
 }
 
 // Left is how long it lasts, with its 90 % interval. An end that isn't within
@@ -44,23 +51,26 @@ type Left struct {
 	Low, Mid, High time.Duration
 }
 
-// Farthest is how far the outlook reaches.
-const Farthest = 400 * 24 * time.Hour
-
 // Outlook is how it goes on.
 type Outlook struct {
 	At   time.Time // from when
 	Rate Rate      // of use, as it is now
 	Left Left
 	// FillBy is the last day on which it is safe to fill (nine times in ten it isn't
-	// empty before the end of it), at its beginning in the zone; zero where that isn't
-	// known or is beyond Farthest.
+	// empty before the end of it), at its beginning in the zone. Where not even the
+	// day of At is safe it is that day all the same. Zero where it isn't known or is
+	// beyond Farthest. For a tank that fills up it is the day to empty it by.
 	FillBy time.Time
 	// Meals says that the use falls into one part of the day, so that people count by
 	// that: "evenings"; "" where it doesn't, and they count by days.
 	Meals string
-	Days  int    // on how many whole days it rests
-	Why   string // why nothing is known, in a sentence; "" where something is
+	// Least and Most are how many of Meals, or where that is "" how many whole days, it is
+	// enough for: at least and at most. 0, 0 where the time left isn't known.
+	Least, Most int
+	Fills       bool   // it is a tank that fills up
+	Idle        bool   // the tank isn't in use at present, so far as the days show
+	Days        int    // on how many whole days it rests
+	Why         string // why nothing is known, in a sentence; "" where something is
 }
 
 // Day is the use of a day of the zone.
@@ -72,33 +82,32 @@ type Day struct {
 }
 
 // Model is what is known of a tank's use. It isn't for several goroutines at once.
-type Model struct{}
+type Model struct {
+	c    Config
+	zone *time.Location
+
+	days []day // by rising day, the newest open; at most keepDays
+	last int64 // end of the newest stretch, Unix nanoseconds; 0: none
+	lu2  float64
+	// Over everything that was seen, for the mean.
+	total, seconds float64
+	slips          float64 // variance of total, but for the newest boundary's
+
+	hours [24]hour
+	// at is the beginning and end of the day that was reckoned with last, in
+	// seconds. It isn't kept.
+	at        clock
+	reckoning *reckoning // what Ahead made of the days, until the next Add
+}
+
+// keepDays is how many days are kept one by one; older ones are in the total alone.
+const keepDays = 400
 
 // New makes a model of which nothing is known yet.
-func New(c Config) *Model { return &Model{} }
-
-// Add takes in a stretch; each begins where the one before ended, or later.
-func (m *Model) Add(d Drawn) {}
-
-// Rate gives the use per day as it was over all that was seen.
-func (m *Model) Rate() Rate { return Rate{} }
-
-// Ahead gives how it goes on.
-func (m *Model) Ahead(s Standing) Outlook { return Outlook{} }
-
-// Days gives the use of the last days, at most so many, by rising day.
-func (m *Model) Days(most int) []Day { return nil }
-
-// ByHour gives the part of a day's use that falls into each hour of the day, and
-// ByWeekday that of a week's into each weekday, from Sunday on; all 0 where too little
-// is known.
-func (m *Model) ByHour() [24]float64 { return [24]float64{} }
-
-// ByWeekday: see ByHour.
-func (m *Model) ByWeekday() [7]float64 { return [7]float64{} }
-
-// MarshalBinary and UnmarshalBinary keep it.
-func (m *Model) MarshalBinary() ([]byte, error) { return nil, nil }
-
-// UnmarshalBinary is the reverse; an error changes nothing.
-func (m *Model) UnmarshalBinary(b []byte) error { return nil }
+func New(c Config) *Model {
+	m := &Model{c: c, zone: c.Zone}
+	if m.zone == nil {
+		m.zone = time.UTC
+	}
+	return m
+}

@@ -49,6 +49,7 @@ type placer struct {
 	rows  []Row // in the order of time; those from head on weren't given yet
 	head  int
 	begun bool // something was given
+	unset bool // no clock was ever set: times are taken as they are
 	leaps []leap
 	// back are the rows behind that may yet turn out to be right, and against how
 	// many they stand.
@@ -69,7 +70,7 @@ func (p *placer) newest() int64 { return p.rows[len(p.rows)-1].Time }
 // put takes the next row of the file.
 func (p *placer) put(r Row) {
 	switch {
-	case r.Time < Earliest.UnixNano():
+	case r.Time < Earliest.UnixNano() && !p.unset:
 		p.set(r, NeverSet)
 		return
 	case r.Time >= Latest.UnixNano():

@@ -45,6 +45,8 @@ func TestWrongClocks(t *testing.T) {
 		{name: "none", n: 1000, given: [][2]int{{0, 1000}}},
 		{name: "never set", n: 1000, shift: map[[2]int]int64{{5, 8}: -start}, given: [][2]int{{0, 5}, {8, 1000}}, aside: map[string]int64{recording.NeverSet: 3}},
 		{name: "never set at the start", n: 100, shift: map[[2]int]int64{{0, 40}: -start}, given: [][2]int{{40, 100}}, aside: map[string]int64{recording.NeverSet: 40}},
+		{name: "never set for long", n: 2000, shift: map[[2]int]int64{{0, 1000}: -start}, given: [][2]int{{1000, 2000}}, aside: map[string]int64{recording.NeverSet: 1000}},
+		{name: "counted from the start", n: 2000, shift: map[[2]int]int64{{0, 2000}: -start}, given: [][2]int{{0, 2000}}},
 		{name: "2100", n: 1000, shift: map[[2]int]int64{{5, 6}: 4102444800 - start}, given: [][2]int{{0, 5}, {6, 1000}}, aside: map[string]int64{recording.YetToCome: 1}},
 		{name: "one row ahead by a day", n: 1000, shift: map[[2]int]int64{{500, 501}: 86400}, given: [][2]int{{0, 500}, {501, 1000}}, aside: map[string]int64{recording.ClockAhead: 1}},
 		{name: "one row ahead by ten minutes", n: 1000, shift: map[[2]int]int64{{500, 501}: 600}, given: [][2]int{{0, 500}, {501, 1000}}, aside: map[string]int64{recording.ClockAhead: 1}},

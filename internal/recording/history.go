@@ -13,7 +13,9 @@ import (
 // their place; see [History.Aside]. Which clock was wrong is told from the order
 // of the rows alone:
 //
-//   - A time before 2015 or from 2100 on can't be.
+//   - A time before 2015 or from 2100 on can't be, but where the first 65,536 rows
+//     are all before: then the times are counted from some other moment, such as the
+//     start of whatever wrote them, and taken as they are.
 //   - A row up to two minutes behind the newest is placed by its time.
 //   - Where the times step back by more, and before leapt ahead by as much, the
 //     rows between were ahead.
@@ -121,6 +123,10 @@ func (h *History) lookAhead() {
 		}
 		slices.Reverse(rows)
 	}
+	if allBefore(rows) {
+		more(window)
+		h.placer.unset = allBefore(rows)
+	}
 	for _, row := range rows {
 		h.placer.put(row)
 	}
@@ -128,6 +134,15 @@ func (h *History) lookAhead() {
 		h.placer.end()
 	}
 }
+
+// allBefore says whether all rows are of a clock that was never set.
+func allBefore(rows []Row) bool {
+	return len(rows) > 0 && !slices.ContainsFunc(rows, func(r Row) bool { return r.Time >= Earliest.UnixNano() })
+}
+
+// Unset says that the history's times are taken as they are, though of a clock that
+// was never set.
+func (h *History) Unset() bool { return h.placer.unset }
 
 // Turned says that the file ran from the newest row to the oldest.
 func (h *History) Turned() bool { return h.turned }

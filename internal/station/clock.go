@@ -113,12 +113,12 @@ func (s *Station) minds(ctx context.Context) {
 // those before, and be left out until time has caught up.
 func (s *Station) anew(ctx context.Context, t *tank, by time.Duration, before time.Time) error {
 	t.mu.Lock()
-	some := t.recent.list()
+	some, config := t.recent.list(), t.about.Watch
 	t.mu.Unlock()
 	if len(some) == 0 {
 		return nil // nothing has come yet, and what is known of before is right, or old
 	}
-	w, err := watch.New(t.about.Watch)
+	w, err := watch.New(config)
 	if err != nil {
 		return err
 	}
@@ -150,6 +150,8 @@ func (s *Station) anew(ctx context.Context, t *tank, by time.Duration, before ti
 		level = w.Take(r)
 	}
 	t.watch, t.level, t.dirty, t.sent = w, level, true, time.Time{}
+	t.alarms.tank.Anew(s.clock.wall)
+	t.alarms.looked = time.Time{}
 	if by < 0 && s.clock.wall.Before(t.until) {
 		t.until = s.clock.wall.Truncate(time.Minute)
 	}

@@ -21,6 +21,9 @@ import (
 	"gaugewright/internal/feed/modbus"
 	"gaugewright/internal/feed/mqtt"
 	"gaugewright/internal/feed/xdr"
+	"gaugewright/internal/notice/hook"
+	"gaugewright/internal/notice/mail"
+	"gaugewright/internal/notice/push"
 	"gaugewright/internal/web"
 )
 
@@ -46,6 +49,8 @@ type Config struct {
 
 	Backup Backup `toml:"backup"`
 
+	Alarm map[string]Alarm `toml:"alarm"` // those of one's own
+
 	MQTT    *mqtt.Config                  `toml:"mqtt"`
 	Outside map[string]mqtt.OutsideConfig `toml:"outside"`
 	HTTP    *HTTP                         `toml:"http"`
@@ -54,6 +59,13 @@ type Config struct {
 	XDR     map[string]xdr.Config         `toml:"xdr"`
 	Lines   map[string]lines.Config       `toml:"lines"`
 	File    map[string]file.Config        `toml:"file"`
+
+	// Mail, Hook and Push are the ways by which people and programs are told of alarms, and
+	// Quiet when they aren't but for what is critical.
+	Mail  map[string]mail.Config `toml:"mail"`
+	Hook  map[string]hook.Config `toml:"hook"`
+	Push  *push.Config           `toml:"push"`
+	Quiet *QuietHours            `toml:"quiet"`
 
 	folder string // that paths in it are relative to
 }
@@ -215,6 +227,7 @@ func (c *Config) check() error {
 		faults = append(faults, errors.New("no tank is to be watched; expected at least one table like [tank.fresh]"))
 	}
 	faults = append(faults, c.keeping()...)
+	faults = append(faults, c.checkAlarms()...)
 	if d := time.Duration(c.CommitEvery); d > longestCommit {
 		faults = append(faults, fmt.Errorf(`commit_every is %v, for which senders wait for an acknowledgement; expected "1ms" to "5m"`, d))
 	}
@@ -226,6 +239,7 @@ func (c *Config) check() error {
 		{"modbus", slices.Sorted(maps.Keys(c.Modbus))}, {"can", slices.Sorted(maps.Keys(c.CAN))},
 		{"xdr", slices.Sorted(maps.Keys(c.XDR))}, {"lines", slices.Sorted(maps.Keys(c.Lines))},
 		{"file", slices.Sorted(maps.Keys(c.File))},
+		{"mail", slices.Sorted(maps.Keys(c.Mail))}, {"hook", slices.Sorted(maps.Keys(c.Hook))},
 	} {
 		for _, n := range kind.names {
 			if !name.MatchString(n) {
@@ -252,9 +266,12 @@ func (c *Config) path(p string) string {
 func (c Config) Try() error {
 	var faults []error
 	for _, n := range slices.Sorted(maps.Keys(c.Tank)) {
-		_, _, err := c.built(n, c.Tank[n])
+		_, about, err := c.built(n, c.Tank[n])
+		if err == nil {
+			_, err = c.rules(n, about.Label)
+		}
 		faults = append(faults, err)
 	}
 	s := &Station{config: c, o: Options{Log: slog.New(slog.DiscardHandler), Now: time.Now, Zone: time.Local}}
-	return errors.Join(append(faults, s.build())...)
+	return errors.Join(append(faults, s.build(), c.checkNotices())...)
 }

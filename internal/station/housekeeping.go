@@ -73,7 +73,7 @@ func (s *Station) lostSince(before *uint64) {
 func (s *Station) seal(ctx context.Context) error {
 	var faults []error
 	for _, n := range s.names {
-		faults = append(faults, s.sealLevels(ctx, s.tanks[n]))
+		faults = append(faults, s.sealLevels(ctx, s.tanks[n]), s.sealFlows(ctx, s.tanks[n], false))
 	}
 	return errors.Join(append(faults, s.store.Seal(ctx))...)
 }

@@ -19,7 +19,7 @@ import (
 func (s *Station) Labels() []web.Label {
 	labels := make([]web.Label, 0, len(s.names))
 	for _, n := range s.names {
-		labels = append(labels, s.tanks[n].about.Label)
+		labels = append(labels, s.tanks[n].label())
 	}
 	return labels
 }

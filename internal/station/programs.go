@@ -12,6 +12,8 @@ import (
 
 	"gaugewright/internal/api"
 	"gaugewright/internal/feed"
+	"gaugewright/internal/flow"
+	"gaugewright/internal/outlook"
 	"gaugewright/internal/watch"
 	"gaugewright/internal/web"
 )
@@ -52,6 +54,31 @@ func (p programs) Feeds() []api.FeedState {
 		if f := s.postedState(); f.Taken > 0 || len(f.Refused) > 0 {
 			out = append(out, f)
 		}
+	}
+	return out
+}
+
+// Flows answers for what came in and went out.
+func (p programs) Flows() api.Flows {
+	if f := p.Watched.Flows(); f != nil {
+		return programFlows{f}
+	}
+	return nil
+}
+
+type programFlows struct{ from web.Flows }
+
+func (p programFlows) Outlooks(now time.Time) []outlook.Outlook { return p.from.Outlooks(now) }
+
+func (p programFlows) Flows(ctx context.Context, tank string, from, to time.Time, most int) ([]flow.Event, error) {
+	return p.from.Flows(ctx, tank, from, to, most)
+}
+
+// Uses says what is known of the use.
+func (p programFlows) Uses() []api.Use {
+	var out []api.Use
+	for _, u := range p.from.Uses() {
+		out = append(out, api.Use{Days: u.Days, ByHour: u.ByHour, ByWeekday: u.ByWeekday, Full: float64(u.Full), FullMass: u.FullMass})
 	}
 	return out
 }

@@ -33,6 +33,7 @@ func (s *Station) publishing(ctx context.Context) error {
 			if level, due := s.due(s.tanks[n], now); due {
 				s.publish(level)
 			}
+			s.publishFlows(s.tanks[n])
 		}
 	}
 }
@@ -46,6 +47,9 @@ func (s *Station) due(t *tank, now time.Time) (watch.Level, bool) {
 	}
 	level := t.watch.At(now)
 	s.watches(t, level)
+	if level.Fault == watch.NoReading {
+		s.followed(t, t.gap(now))
+	}
 	changed := t.sent.IsZero() || level.Status != t.published.Status || level.Fault != t.published.Fault || level.Shown != t.published.Shown
 	ago := now.Sub(t.sent) // below 0 where the clock was set back
 	if !changed && (!t.dirty || ago >= 0 && ago < time.Duration(s.config.PublishEvery)) {

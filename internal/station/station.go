@@ -15,7 +15,9 @@ import (
 	"sync/atomic"
 	"time"
 
+	"gaugewright/internal/alarm"
 	"gaugewright/internal/certificate"
+	"gaugewright/internal/docket"
 	"gaugewright/internal/doors"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/feed/mqtt"
@@ -97,10 +99,13 @@ type Station struct {
 	clock   clock // of the housekeeping
 	// doubted is when it was last doubted that the clock tells how old readings are,
 	// by the time that passes; nil: it isn't.
-	doubted *time.Duration
-	pace    pace
-	begun   time.Time    // for turned
-	turned  atomic.Int64 // when the publishing last went round, ns since it began
+	doubted      *time.Duration
+	pace         pace
+	begun        time.Time    // for turned
+	caller       alarm.Caller // of the goroutine that calls
+	alarmWriting sync.Mutex
+	goneAlarms   []string     // that aren't set up any more
+	turned       atomic.Int64 // when the publishing last went round, ns since it began
 
 	changed chan struct{} // something may have to be published
 	changes changes       // for those who wait for the next
@@ -109,20 +114,25 @@ type Station struct {
 	once    sync.Once
 	err     error
 
-	ending sync.Once
-	ended  chan struct{} // closed where the watch ended by itself
-	why    error
-	passes *doors.Register   // links and tokens
-	pair   *certificate.Pair // of the broker; nil: it has none
+	ending  sync.Once
+	ended   chan struct{} // closed where the watch ended by itself
+	why     error
+	passes  *doors.Register   // links and tokens
+	book    *book             // of dockets
+	pair    *certificate.Pair // of the broker; nil: it has none
+	posting *posting          // of notices
 }
 
 // tank is one that is watched.
 type tank struct {
 	about about
+	plain watch.Config // what its watch is made of where nothing is learned
 	mu    sync.Mutex
 	watch *watch.Watch
 	level watch.Level // after the last reading
-	any   bool        // there was one
+	// corrected is how its levels are corrected by dockets; nil: they aren't.
+	corrected *docket.Correction
+	any       bool // there was one
 
 	published watch.Level // the last that went out
 	sent      time.Time   // when
@@ -132,8 +142,10 @@ type tank struct {
 	until   time.Time          // levels of readings before are, or are counted
 	told    told
 	recent  recently
+	follows follows
 	sealing sync.RWMutex // held while levels are written; before mu
 	kept    time.Time    // until when the store has them
+	alarms  alarming
 }
 
 // New builds a station: it opens the file of readings, goes through the last of
@@ -150,7 +162,7 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 			faults = append(faults, err)
 			continue
 		}
-		s.tanks[n] = &tank{watch: w, about: a}
+		s.tanks[n] = &tank{watch: w, about: a, plain: a.Watch, follows: newFollows(a.Follows, o.Zone)}
 		s.names = append(s.names, n)
 	}
 	if len(faults) > 0 {
@@ -160,7 +172,9 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 	if s.store, err = sqlite.OpenReadings(ctx, c.path(c.Data), sqlite.Options{Now: o.Now, Log: o.Log, Backups: c.path(c.Backup.Folder)}); err != nil {
 		return nil, err
 	}
-	for _, begin := range []func(context.Context) error{s.recall, s.warm} {
+	s.book = newBook(s)
+	s.book.begin(ctx) // before levels are told
+	for _, begin := range []func(context.Context) error{s.recall, s.beginAlarms, s.warm, s.warmed} {
 		if err := begin(ctx); err != nil {
 			return nil, errors.Join(err, s.store.Close())
 		}
@@ -173,7 +187,7 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 		keeper = o.through(keeper)
 	}
 	s.intake = NewIntake(IntakeConfig{Keep: keeper, Knows: s.knows, Show: s.take, Kept: s.count, Stands: s.disk, Log: o.Log, Every: time.Duration(c.CommitEvery)})
-	if err := s.build(); err != nil {
+	if err := errors.Join(s.build(), s.buildNotices(ctx)); err != nil {
 		s.intake.Close()
 		return nil, errors.Join(err, s.store.Close())
 	}
@@ -202,6 +216,9 @@ func (s *Station) warm(ctx context.Context) error {
 			from = back
 		}
 		t.until, t.kept = until, until
+		if from, err = s.recallFlows(ctx, t, from); err != nil {
+			return err
+		}
 		if err := s.store.Each(ctx, from, time.Time{}, n, func(r watch.Reading) error {
 			s.follow(t, r)
 			return nil
@@ -236,12 +253,17 @@ func (s *Station) follow(t *tank, r watch.Reading) {
 			}
 		}
 	}()
-	before := t.level.Time
+	before, gap := t.level.Time, t.gap(r.Time)
 	t.level, t.any = t.watch.Take(r), true
-	if t.level.Time.After(before) && !t.level.Time.Before(t.until) {
-		t.rolls.Add(t.level)
+	if t.level.Time.After(before) {
+		if !t.level.Time.Before(t.until) {
+			t.rolls.Add(t.level)
+		}
+		s.followed(t, gap)
+		s.followed(t, t.level)
 	}
 	s.watches(t, t.level)
+	t.alarmed(t.level)
 }
 
 // repaired tells what was put right at the start.
@@ -339,6 +361,9 @@ func (s *Station) Start(ctx context.Context) error {
 	s.clock = newClock(s.o.Now, s.o.Passed)
 	s.keepGoing(ctx, "The publishing of levels", s.publishing)
 	s.keepGoing(ctx, "The housekeeping", s.housekeeping)
+	s.keepGoing(ctx, "The learning from dockets", s.book.follow)
+	s.keepGoing(ctx, "The calling of alarms", s.calling)
+	s.startNotices(ctx)
 	if s.config.Backup.Folder != "" {
 		s.keepGoing(ctx, "The making of backups", s.backups)
 	}
@@ -386,7 +411,7 @@ func (s *Station) finish() error {
 	defer cancel()
 	var faults []error
 	for _, n := range s.names {
-		faults = append(faults, s.sealLevels(ctx, s.tanks[n]))
+		faults = append(faults, s.sealLevels(ctx, s.tanks[n]), s.sealFlows(ctx, s.tanks[n], true), s.keepAlarms(ctx, s.tanks[n]))
 	}
 	return errors.Join(append(faults, s.store.Seal(ctx), s.writeEvents(ctx))...)
 }

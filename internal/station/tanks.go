@@ -7,9 +7,11 @@ import (
 	"strings"
 	"time"
 
+	"gaugewright/internal/docket"
 	"gaugewright/internal/doubt"
 	"gaugewright/internal/feed"
 	"gaugewright/internal/fitted"
+	"gaugewright/internal/flow"
 	"gaugewright/internal/job"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
@@ -40,6 +42,17 @@ type Tank struct {
 	// DoubtPct is how far off the sender may be besides what its job knows, in
 	// points either way.
 	DoubtPct float64 `toml:"doubt_pct"`
+
+	// LargestLoad is the most that what is fitted to the tank can draw for hours without
+	// a pause ("0.3L/h", "40g/h"), or "none": what falls faster leaks. "": by the job's
+	// loads.
+	LargestLoad string `toml:"largest_load"`
+	// Off are hours of the day in which everything is off ("22:00-06:00").
+	Off Off `toml:"off"`
+	// Learn is what is done with dockets: "apply", "tell" or "off"; "": "apply".
+	Learn Learning `toml:"learn"`
+	// Alarms says whether the tank has the usual alarms: "usual", or "none".
+	Alarms string `toml:"alarms"`
 }
 
 // Quantity is a number or a quantity with its unit: 10, "10ohm", "200L".
@@ -82,6 +95,11 @@ type about struct {
 	Label  web.Label    // what stands on pages
 	Signal watch.Signal // what a bare number means
 	Watch  watch.Config // what the watch was made of
+
+	Follows        flow.Config // how its levels are followed
+	Full, FullMass float64     // what the full scale holds, m³ and kg; 0: it isn't known
+	Docket         docket.Tank // what dockets are held against
+	Learn          Learning
 }
 
 // built makes of a tank's configuration what watches it.
@@ -103,6 +121,7 @@ func (c *Config) built(n string, t Tank) (*watch.Watch, about, error) {
 	if !t.Signal.Stated {
 		a.Signal = instrument.Signal()
 	}
+	a.Learn = t.Learn
 	a.Watch = watch.Config{
 		Tank: n, Instrument: instrument,
 		Stale: time.Duration(t.Stale), Damping: time.Duration(t.Damping), Late: time.Duration(t.Late),
@@ -110,6 +129,9 @@ func (c *Config) built(n string, t Tank) (*watch.Watch, about, error) {
 		Doubt:   quantity.Share(doubt.Rectangular(t.DoubtPct / 100)),
 	}
 	w, err := watch.New(a.Watch)
+	if err == nil {
+		err = a.following(t, instrument)
+	}
 	if err != nil {
 		return nil, a, fmt.Errorf("[tank.%s]: %w", n, err)
 	}
@@ -128,8 +150,13 @@ func (c *Config) instrument(t Tank, a *about) (*watch.Instrument, error) {
 		if t.Contents != "" && t.Contents != found.Contents {
 			return nil, fmt.Errorf("contents are %q here and %q in the job; leave them out here", t.Contents, found.Contents)
 		}
-		a.Label = jobLabel(j, found)
-		return fitted.Of(found)
+		a.Label, a.Docket = jobLabel(j, found), fitted.Docketed(found)
+		a.Docket.Units = a.Label.Units
+		in, err := fitted.Of(found)
+		if err == nil {
+			a.Follows = fitted.Following(found, in)
+		}
+		return in, err
 	case t.Lower == nil || t.Upper == nil:
 		return nil, errors.New(`nothing says what its ohms mean; expected job = "FILE", or lower and upper, the ohms at empty and at full`)
 	}
@@ -147,8 +174,12 @@ func (c *Config) instrument(t Tank, a *about) (*watch.Instrument, error) {
 			return nil, fmt.Errorf("capacity: %w", err)
 		}
 	}
-	a.Label = endsLabel(t.Contents, capacity)
-	return watch.Ends(lower, upper, capacity)
+	a.Label, a.Docket = endsLabel(t.Contents, capacity), fitted.DocketedEnds(lower, upper, capacity, t.Contents)
+	in, err := watch.Ends(lower, upper, capacity)
+	if err == nil {
+		a.Follows = fitted.FollowingOf(t.Contents, in)
+	}
+	return in, err
 }
 
 // ohms reads a resistance; a bare number is ohms.

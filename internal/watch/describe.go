@@ -99,8 +99,11 @@ func (w *Watch) instrumentDoubt(s *state, points, slope, u float64) float64 {
 	if s.entry.signal != Percent {
 		own = in.uMark.at(points)
 	}
-	besides := float64(w.config.Doubt)
-	return math.Sqrt(slope*slope*(u*u+own*own) + besides*besides)
+	besides, corrected := float64(w.config.Doubt), 0.0
+	if in.uShare != nil {
+		corrected = in.uShare.at(points)
+	}
+	return math.Sqrt(slope*slope*(u*u+own*own) + besides*besides + corrected*corrected)
 }
 
 // At gives the level as it is at a moment, which is what tells how old it is: a

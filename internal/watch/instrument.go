@@ -22,6 +22,7 @@ type Instrument struct {
 
 	low, high float64 // marks
 	share     table   // points to share
+	uShare    *table  // points to a standard uncertainty that a correction adds; nil: none
 	points    table   // share to points
 	volume    *amount // nil: not known
 	mass      *amount

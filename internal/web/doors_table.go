@@ -15,6 +15,7 @@ type group int
 
 const (
 	fitters  group = iota // and nobody else
+	owners                // and owners; no guests
 	lookers               // owners and guests too
 	everyone              // those too who haven't signed in
 )
@@ -25,6 +26,8 @@ func (g group) has(role doors.Role) bool {
 		return true
 	case lookers:
 		return role == doors.Fitter || role == doors.Owner || role == doors.Guest
+	case owners:
+		return role == doors.Fitter || role == doors.Owner
 	}
 	return role == doors.Fitter
 }
@@ -46,6 +49,7 @@ var rooms = map[string]entry{
 	"see":      {everyone, fitters},
 	"SEE":      {everyone, fitters}, // as a QR code has it
 	"left":     {lookers, fitters},
+	"alarms":   {lookers, owners}, // guests look, owners acknowledge and shelve
 	"doors":    {fitters, fitters},
 	"watched":  {fitters, fitters},
 	"live":     {fitters, fitters},
@@ -60,6 +64,13 @@ var rooms = map[string]entry{
 var singles = map[string]group{
 	// Browsers ask for it without a cookie. Nothing of a tank stands in it.
 	"GET /left/manifest.webmanifest": everyone,
+	// At the pump stands who owns the tank, not who fitted it.
+	"GET /left/{tank}/docket":            owners,
+	"POST /left/{tank}/docket":           owners,
+	"POST /left/{tank}/docket/strike":    owners,
+	"POST /left/{tank}/docket/unit":      owners,
+	"GET /left/{tank}/docket/{id}":       owners,
+	"GET /left/{tank}/docket/{id}/photo": owners,
 }
 
 // roomOf is the first part of a path.
@@ -110,7 +121,7 @@ func (m *crossing) Handle(pattern string, h http.Handler) {
 		switch {
 		case !g.has(v.Role):
 			m.s.turnedAway(w, r, v)
-		case r.PathValue("tank") != "" && g == lookers && !v.Sees(r.PathValue("tank")):
+		case r.PathValue("tank") != "" && g != fitters && !v.Sees(r.PathValue("tank")):
 			// As if it weren't there: a guest needn't know what else is.
 			m.s.page(func(http.ResponseWriter, *http.Request) error { return notFound("There is no such page.") }).ServeHTTP(w, r)
 		case r.URL.Path == "/" && (v.Role == doors.Owner || v.Role == doors.Guest):
@@ -133,6 +144,11 @@ func (s *Site) turnedAway(w http.ResponseWriter, r *http.Request, v doors.Visito
 		http.Redirect(w, r, signInPath+"?"+url.Values{"next": {r.URL.RequestURI()}}.Encode(), http.StatusSeeOther)
 	case v.Role == doors.Nobody:
 		http.Error(w, "Sign in first.", http.StatusUnauthorized)
+	case r.PathValue("tank") != "" && v.Role == doors.Guest:
+		s.o.Log.Warn("turned away", "role", v.Role, "pass", v.Pass, "address", addressOf(r), "from", device(r))
+		s.page(func(http.ResponseWriter, *http.Request) error {
+			return &fault{http.StatusForbidden, "Receipts are entered by those who own the tanks or fit them. Give yours to one of them.", nil}
+		}).ServeHTTP(w, r)
 	default:
 		s.o.Log.Warn("turned away", "role", v.Role, "pass", v.Pass, "address", addressOf(r), "from", device(r))
 		s.page(func(http.ResponseWriter, *http.Request) error {

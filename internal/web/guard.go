@@ -62,6 +62,11 @@ func (s *Site) limited(h http.Handler) http.Handler {
 			h.ServeHTTP(w, r)
 			return
 		}
+		if r.Method == http.MethodPost && strings.HasPrefix(r.URL.Path, leftPath+"/") && strings.HasSuffix(r.URL.Path, "/docket") {
+			r.Body = http.MaxBytesReader(w, r.Body, docketLimit) // there may be a picture in it
+			h.ServeHTTP(w, r)
+			return
+		}
 		// A form of fields is refused before it is read; one with a file says itself
 		// what it can't take.
 		if r.ContentLength > formLimit && !strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/") {

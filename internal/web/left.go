@@ -63,7 +63,7 @@ func (s *Site) leftWords(r *http.Request) leftBody {
 	if who.Tanks != nil { // other tanks may be named there
 		b.Watch.Note, b.Watch.Earlier = "", nil
 	}
-	levels := s.o.Watch.Levels(now)
+	levels, a := s.o.Watch.Levels(now), aheadOf(s.o.Watch, now)
 	for i, l := range s.o.Watch.Labels() {
 		if i >= len(levels) || !who.Sees(l.Tank) {
 			continue
@@ -72,6 +72,8 @@ func (s *Site) leftWords(r *http.Request) leftBody {
 		if t.Age == "" && !standing.Started.IsZero() && now.Sub(standing.Started) > firstPatience {
 			t.Class, t.First = "none", "no level"
 		}
+		t.goesOn(r.Context(), a, i, now)
+		t.Docket = s.docketLink(l, who)
 		ownIn(r.Context(), t.Name)
 		b.Tanks = append(b.Tanks, t)
 		if t.First != "" {
@@ -79,7 +81,10 @@ func (s *Site) leftWords(r *http.Request) leftBody {
 		}
 		b.Cautions = cautioned(b.Cautions, t.Name, l.Cautions)
 	}
-	b.Well = leftWell(b.Tanks)
+	b.Well, b.Alarms, b.Board = leftWell(b.Tanks), s.alarmsLine(r), s.board() != nil
+	if b.Alarms != "" && b.Well == allWell {
+		b.Well = "Every level can be believed." // an alarm stands: more isn't well
+	}
 	if len(b.Tanks) == 1 {
 		b.First = nil // it stands right below
 	}

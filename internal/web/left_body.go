@@ -15,6 +15,8 @@ import (
 // leftBody is the owner's page.
 type leftBody struct {
 	AsOf     string      // the time of the figures
+	Alarms   string      // that an alarm waits for somebody; ""
+	Board    bool        // there is a page of alarms
 	Well     string      // whether anything needs a look, in a sentence
 	First    []leftTank  // those that do
 	Watch    leftTrouble // what is amiss with the watch itself
@@ -36,6 +38,8 @@ type leftTank struct {
 	LastAge  string  // of the last good level
 	LastAgeS float64
 
+	Docket string // where its receipts are entered; "": nowhere, or not by who looks
+
 	label Label
 	level watch.Level
 }
@@ -51,6 +55,14 @@ type leftSaid struct {
 	Between string // "between 13 and 15 L"; ""
 	Level   string // "20 %", under the sight column
 	Lasts   string // how long it lasts, in a sentence; "" where that isn't known
+	// LastsDoubt says that this rests on a level in doubt, and LastsNot why it can't be
+	// told yet.
+	LastsDoubt bool
+	LastsNot   string
+
+	Leak      string // that it leaks, in a sentence; "" where nothing says so
+	LeakDo    string // what to do about it
+	LeakSince string // since when, and how fast
 
 	Wrong string // what is wrong, in a sentence; "" where nothing is
 	Since string // since when that is: "Since 09:02."
@@ -80,7 +92,7 @@ func (t leftTank) Page() string { return leftTankPath(t.label.Tank) }
 func (b leftBody) mark() string {
 	h := sha256.New()
 	out := json.NewEncoder(h)
-	_ = out.Encode([]any{b.Well, b.Watch, b.Fitter}) // texts always can be written
+	_ = out.Encode([]any{b.Alarms, b.Well, b.Watch, b.Fitter}) // texts always can be written
 	for _, t := range b.Tanks {
 		_ = out.Encode(t.leftSaid)
 	}

@@ -8,6 +8,9 @@ import (
 	"gaugewright/internal/watch"
 )
 
+// allWell is what is said where nothing needs a look.
+const allWell = "Nothing is wrong."
+
 // leftWell says whether anything needs a look, in a sentence.
 func leftWell(tanks []leftTank) string {
 	all, look, waiting := len(tanks), 0, 0
@@ -35,7 +38,7 @@ func leftWell(tanks []leftTank) string {
 	case waiting > 0:
 		return fmt.Sprintf("Nothing is wrong. %d of %d levels will come in a moment.", waiting, all)
 	}
-	return "Nothing is wrong."
+	return allWell
 }
 
 // What an owner can do.

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
-	"time"
 
 	"gaugewright/internal/doors"
 	"gaugewright/internal/watch"
@@ -19,6 +18,9 @@ func (s *Site) pastRoutes(page func(pattern string, h handler)) {
 	page("GET "+leftPath+"/{tank}", s.leftTankPage)
 	page("GET "+leftPath+"/{tank}/now", s.leftTankNow)
 	page("GET "+leftPath+"/{tank}/history.csv", s.leftTankCSV)
+	page("GET "+leftPath+"/{tank}/use.csv", s.leftTankUse)
+	page("GET "+leftPath+"/{tank}/events.csv", s.leftTankEvents)
+	s.docketRoutes(page)
 }
 
 // leftAt is the tank of an address.
@@ -53,12 +55,14 @@ func (s *Site) leftTankNow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.showPart(w, "lefttank", "now", at.now(s.o.Now()))
+	return s.showPart(w, "lefttank", "now", s.leftTankState(r, at))
 }
 
-// now is what the owner's page has of the tank.
-func (at leftAt) now(now time.Time) leftTank {
+// leftTankState is what the owner's page has of the tank.
+func (s *Site) leftTankState(r *http.Request, at leftAt) leftTank {
+	now := s.o.Now()
 	t := leftTankOf(at.n, at.Label, at.level, now)
+	t.goesOn(r.Context(), aheadOf(s.o.Watch, now), at.n-1, now)
 	t.Column = leftColumn(at.Label, at.level, t)
 	return t
 }
@@ -78,9 +82,9 @@ func (s *Site) leftTank(w http.ResponseWriter, r *http.Request, visitor doors.Vi
 	if err != nil {
 		return err
 	}
-	b := leftTankBody{Path: leftTankPath(at.Tank), Place: at.place, Now: at.now(now), Cautions: at.Cautions}
-	b.Fitter = visitor.Role == doors.Fitter
-	p := tankPast{label: at.Label, level: at.level, now: now, fitter: b.Fitter, raw: b.Fitter}
+	b := leftTankBody{Path: leftTankPath(at.Tank), Place: at.place, Now: s.leftTankState(r, at), Cautions: at.Cautions}
+	b.Fitter, b.Docket = visitor.Role == doors.Fitter, s.docketLink(at.Label, visitor)
+	p := tankPast{label: at.Label, place: at.n - 1, level: at.level, now: now, fitter: b.Fitter, raw: b.Fitter}
 	switch err := s.recallPast(r.Context(), &p, ask); {
 	case errors.Is(err, context.Canceled):
 		return err
@@ -91,7 +95,7 @@ func (s *Site) leftTank(w http.ResponseWriter, r *http.Request, visitor doors.Vi
 		b.Why = "What was kept can't be read at present. What is left now stands above all the same."
 	default:
 		for _, e := range p.events {
-			ownIn(r.Context(), e.Text)
+			ownIn(r.Context(), e.own)
 		}
 		for _, l := range p.lines {
 			ownIn(r.Context(), l.Source)
@@ -99,5 +103,9 @@ func (s *Site) leftTank(w http.ResponseWriter, r *http.Request, visitor doors.Vi
 		b.fill(&p)
 	}
 	b.choose(&p, ask)
+	b.Use = tankUseOf(at.Label, aheadOf(s.o.Watch, now), at.n-1, b.Path, now)
+	if b.Use != nil {
+		b.Use.Events += ask.address("")
+	}
 	return s.show(w, r, view{Page: "lefttank", Title: b.Now.Name, Wide: true, Body: b})
 }

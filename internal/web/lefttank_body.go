@@ -17,6 +17,9 @@ type leftTankBody struct {
 	Fitter   bool
 	Why      string // why there is no past to show
 	Cautions []string
+	Use      *tankUse // nil: it isn't followed
+	Docket   string   // where a receipt is entered; "": by nobody, or not by who looks
+	Spells   bool     // spells of use are left out of the list
 
 	Choices        []pastChoice
 	Earlier, Later string // addresses; "" where there is nothing to go to
@@ -52,6 +55,7 @@ type pastChoice struct {
 type pastEvent struct {
 	N        int
 	Sentence string
+	Why      string // what it was told by; "" for who isn't a fitter
 }
 
 // pastRow is a row of the table: a bucket, or a time in which nothing was known.
@@ -125,8 +129,8 @@ func (b *leftTankBody) fill(p *tankPast) {
 	at := 0
 	for i, e := range p.events {
 		n := i + 1
-		b.Events = append(b.Events, pastEvent{n, e.Sentence(p.now.Location())})
-		for at < len(b.Rows)-1 && seconds(e.Time) >= b.Rows[at].To {
+		b.Events = append(b.Events, pastEvent{n, e.text, e.why})
+		for at < len(b.Rows)-1 && seconds(e.at) >= b.Rows[at].To {
 			at++
 		}
 		if len(b.Rows) > 0 {
@@ -142,7 +146,7 @@ func (b *leftTankBody) fill(p *tankPast) {
 	for i, k := 0, len(b.Events)-1; i < k; i, k = i+1, k-1 { // the latest first
 		b.Events[i], b.Events[k] = b.Events[k], b.Events[i]
 	}
-	b.More = p.more
+	b.More, b.Spells = p.more, p.follows && !p.spells
 	if p.unread > 0 {
 		b.Unread = fmt.Sprintf("Of what was read %d sources are drawn and in the file, and %d are not.", len(p.lines), p.unread)
 	}

@@ -11,7 +11,6 @@ import (
 	"time"
 
 	"gaugewright/internal/doors"
-	"gaugewright/internal/history"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
 )
@@ -32,7 +31,7 @@ func (s *Site) leftTankFile(w http.ResponseWriter, r *http.Request, visitor door
 	if err != nil {
 		return err
 	}
-	p := tankPast{label: at.Label, level: at.level, now: now, fitter: visitor.Role == doors.Fitter}
+	p := tankPast{label: at.Label, place: at.n - 1, level: at.level, now: now, fitter: visitor.Role == doors.Fitter}
 	write := writeLevels
 	switch of := r.URL.Query().Get("of"); {
 	case of == "readings" && p.fitter:
@@ -63,14 +62,17 @@ func (s *Site) leftTankFile(w http.ResponseWriter, r *http.Request, visitor door
 }
 
 // csvName names the file by the tank and the day on which the time begins.
-func csvName(l Label, p *tankPast) string {
+func csvName(l Label, p *tankPast) string { return fileOfTank(l, p.from.Format(time.DateOnly)) }
+
+// fileOfTank names a file of a tank.
+func fileOfTank(l Label, what string) string {
 	plain := strings.Trim(squeezed(strings.Map(func(c rune) rune {
 		if c >= '0' && c <= '9' || c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' {
 			return c
 		}
 		return '-'
 	}, cutTo(l.Tank, 40))), "-")
-	name := orElse(plain, "tank") + "-" + p.from.Format(time.DateOnly) + ".csv"
+	name := orElse(plain, "tank") + "-" + what + ".csv"
 	return `attachment; filename="` + name + `"; filename*=UTF-8''` + url.PathEscape(name)
 }
 
@@ -85,10 +87,10 @@ func writeLevels(out *csv.Writer, p *tankPast) {
 	_ = out.Write(append(head, "events")) // the error is asked for at the end
 	at := 0
 	pct := func(v quantity.Share) string { return quantity.Short(inPct(v), 2) }
-	write := func(when time.Time, cells []string, events []history.Event) {
+	write := func(when time.Time, cells []string, events []happening) {
 		said := make([]string, len(events))
 		for i, e := range events {
-			said[i] = e.Sentence(p.now.Location())
+			said[i] = e.text
 		}
 		row := append([]string{when.In(p.now.Location()).Format(time.RFC3339)}, cells...)
 		for len(row) < len(head) {
@@ -98,12 +100,12 @@ func writeLevels(out *csv.Writer, p *tankPast) {
 	}
 	for _, l := range p.levels {
 		// What happened before this part, while nothing was known.
-		for at < len(p.events) && p.events[at].Time.Before(l.From) {
-			write(p.events[at].Time, nil, p.events[at:at+1])
+		for at < len(p.events) && p.events[at].at.Before(l.From) {
+			write(p.events[at].at, nil, p.events[at:at+1])
 			at++
 		}
 		first := at
-		for at < len(p.events) && p.events[at].Time.Before(l.From.Add(p.width)) {
+		for at < len(p.events) && p.events[at].at.Before(l.From.Add(p.width)) {
 			at++
 		}
 		cells := []string{"", "", "", "", ""}
@@ -122,7 +124,7 @@ func writeLevels(out *csv.Writer, p *tankPast) {
 		write(l.From, cells, p.events[first:at])
 	}
 	for ; at < len(p.events); at++ {
-		write(p.events[at].Time, nil, p.events[at:at+1])
+		write(p.events[at].at, nil, p.events[at:at+1])
 	}
 }
 

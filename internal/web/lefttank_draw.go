@@ -53,7 +53,7 @@ func pastDrawn(p *tankPast, width float64) pastDrawing {
 		h.Levels = append(h.Levels, chart.LevelSpan{TimeSpan: span, Mean: inPct(l.Mean), Low: inPct(l.Low), High: inPct(l.High), Least: inPct(l.Min), Most: inPct(l.Max)})
 	}
 	for i, e := range p.events {
-		h.Flags = append(h.Flags, chart.Flag{At: after(e.Time), Label: strconv.Itoa(i + 1)})
+		h.Flags = append(h.Flags, flagOf(i+1, e, after))
 	}
 	for i, l := range p.lines {
 		if n := len(h.Panels); i == 0 || p.lines[i-1].Signal != l.Signal || n == 0 {
@@ -84,4 +84,13 @@ func (l Label) readable(signal watch.Signal) (least, most float64) {
 	}
 	margin := (most - least) / 4
 	return least - margin, most + margin
+}
+
+// flagOf is the flag of something that happened, with how long it went on.
+func flagOf(n int, e happening, after func(time.Time) float64) chart.Flag {
+	g := chart.Flag{At: after(e.at), Label: strconv.Itoa(n), Way: e.way}
+	if e.to.After(e.at) {
+		g.To = after(e.to)
+	}
+	return g
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"gaugewright/internal/flow"
 	"gaugewright/internal/history"
 	"gaugewright/internal/watch"
 )
@@ -21,6 +22,7 @@ const mostEvents, mostSources = 200, 6
 // tankPast is what is known of a tank in a time.
 type tankPast struct {
 	label  Label
+	place  int         // of the tank among those that are watched, from 0
 	level  watch.Level // now
 	now    time.Time
 	fitter bool // who looks may see what the watch says of itself
@@ -33,7 +35,9 @@ type tankPast struct {
 	lines    []history.Line
 	read     [][]history.Bucket // of the lines
 	unread   int                // lines that were left out
-	events   []history.Event    // the earliest first
+	events   []happening        // the earliest first
+	follows  bool               // what came in and went out is among them
+	spells   bool               // and so are spells of use
 	more     bool               // there are earlier ones that were left out
 	since    time.Time          // the first reading that is kept; zero: none
 }
@@ -67,7 +71,10 @@ func (s *Site) recallPast(ctx context.Context, p *tankPast, ask pastAsk) error {
 	if p.levels, err = past.Levels(ctx, p.label.Tank, span); err != nil {
 		return err
 	}
-	if err := p.recallEvents(ctx, past); err != nil || !p.raw {
+	if err := p.recallEvents(ctx, past); err != nil {
+		return err
+	}
+	if err := p.recallFlows(ctx, s.o.Watch); err != nil || !p.raw {
 		return err
 	}
 	return p.recallRead(ctx, past, span)
@@ -113,17 +120,60 @@ func (p *tankPast) recallEvents(ctx context.Context, past history.Past) error {
 	}
 	for _, e := range own {
 		if e.Tank == p.label.Tank {
-			p.events = append(p.events, e)
+			p.events = append(p.events, happening{at: e.Time, text: e.Sentence(p.now.Location()), own: e.Text})
 		}
 	}
 	for _, e := range all {
 		if e.Tank == "" && (p.fitter || e.Kind == history.Began || e.Kind == history.Ended || e.Kind == history.Cut) {
-			p.events = append(p.events, e)
+			p.events = append(p.events, happening{at: e.Time, text: e.Sentence(p.now.Location()), own: e.Text})
 		}
 	}
-	slices.SortStableFunc(p.events, func(a, b history.Event) int { return a.Time.Compare(b.Time) })
+	p.inOrder()
+	return nil
+}
+
+// inOrder puts what happened in order, and keeps the latest.
+func (p *tankPast) inOrder() {
+	slices.SortStableFunc(p.events, func(a, b happening) int { return a.at.Compare(b.at) })
 	if n := len(p.events); n > mostEvents {
 		p.events, p.more = p.events[n-mostEvents:], true
 	}
+}
+
+// spellsFor is up to how long a time spells of use are listed one by one. Over more
+// they would hide everything else, and the use by the day tells of them.
+const spellsFor = 8 * 24 * time.Hour
+
+// recallFlows asks what came in and what went out.
+func (p *tankPast) recallFlows(ctx context.Context, w Watched) error {
+	a := aheadOf(w, p.now)
+	if a.flows == nil {
+		return nil
+	}
+	list, err := a.flows.Flows(ctx, p.label.Tank, p.from, p.to, 5*mostEvents)
+	if err != nil {
+		return err
+	}
+	p.follows, p.spells = true, p.to.Sub(p.from) <= spellsFor
+	_, use := a.of(p.place)
+	m := measureOf(p.label, use)
+	for _, e := range list {
+		text := flowWords(p.label, m, e, p.now)
+		if text == "" || !worthTelling(e) || e.Kind == flow.Use && !p.spells || !e.Start.Before(p.to) || !e.Open() && e.End.Before(p.from) {
+			continue
+		}
+		h := happening{at: e.Start, to: e.End, text: text, way: wayOf(p.label, e.Kind)}
+		if h.at.Before(p.from) {
+			h.at = p.from // it stands at the edge
+		}
+		if e.Open() {
+			h.to = p.to
+		}
+		if p.fitter {
+			h.why = e.Why
+		}
+		p.events = append(p.events, h)
+	}
+	p.inOrder()
 	return nil
 }

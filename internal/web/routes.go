@@ -46,6 +46,7 @@ func (s *Site) routes() http.Handler {
 		page("GET "+watchedPath+"/now", s.watchedNow)
 		s.pastRoutes(page)
 		s.leftRoutes(m)
+		s.alarmRoutes(m)
 	}
 
 	page("GET /meters", s.metersPage)

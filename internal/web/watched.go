@@ -182,6 +182,7 @@ func (s *Site) watchedRoutes() http.Handler {
 	page := func(pattern string, h handler) { m.Handle(pattern, s.page(h)) }
 	page("GET /{$}", func(w http.ResponseWriter, r *http.Request) error { return goTo(w, r, leftPath) })
 	s.leftRoutes(m)
+	s.alarmRoutes(m)
 	page("GET "+watchedPath, s.watchedPage)
 	page("GET "+watchedPath+"/now", s.watchedNow)
 	s.pastRoutes(page)

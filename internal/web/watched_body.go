@@ -17,6 +17,8 @@ import (
 type watchedBody struct {
 	AsOf     string // the time of the figures
 	Summary  string
+	Alarms   string // that an alarm waits for somebody; ""
+	Board    bool   // there is a page of alarms
 	Tanks    []watchedTank
 	First    []watchedTank // those whose levels aren't good, where there are others
 	Feeds    []watchedFeed
@@ -85,7 +87,7 @@ type watchedCautions struct {
 func (s *Site) watchedBody(r *http.Request) watchedBody {
 	now := s.o.Now()
 	labels, levels, counts := s.o.Watch.Labels(), s.o.Watch.Levels(now), s.o.Watch.Counts()
-	b := watchedBody{AsOf: now.Format("2 Jan, ") + now.Format(time.TimeOnly), Watch: watchedTroubleOf(s.o.Watch.Standing(), now)}
+	b := watchedBody{AsOf: now.Format("2 Jan, ") + now.Format(time.TimeOnly), Watch: watchedTroubleOf(s.o.Watch.Standing(), now), Alarms: s.alarmsLine(r), Board: s.board() != nil}
 	ownIn(r.Context(), b.Watch.Why)
 	for i, l := range labels {
 		name := orElse(l.Label, l.Tank)

@@ -28,10 +28,13 @@ import (
 type watches struct {
 	mu     sync.Mutex
 	labels []Label
+	flows  Flows
+	book   docket.Book
 	levels []watch.Level
 	counts []watch.Counts
 	feeds  []FeedState
 	past   history.Past
+	board  *somebody // nil: there are no alarms
 
 	standing Standing
 	waiting  chan struct{}
@@ -370,7 +373,15 @@ func TestWatchedTrouble(t *testing.T) {
 	}
 }
 
-func (w *watches) Flows() Flows         { return nil }
-func (w *watches) Dockets() docket.Book { return nil }
-func (w *watches) Alarms() alarm.Board  { return nil }
-func (w *watches) Notices() notice.Post    { return nil }
+func (w *watches) Flows() Flows         { return w.flows }
+func (w *watches) Dockets() docket.Book { return w.book }
+
+// Alarms is the board where a test has one.
+func (w *watches) Alarms() alarm.Board {
+	if w.board == nil {
+		return nil
+	}
+	return w.board
+}
+
+func (w *watches) Notices() notice.Post { return nil }

@@ -18,12 +18,36 @@ const (
 // Topics, below the root.
 const (
 	WatchTopic   = "watch"
+	NoticeTopic  = "notice" // what people are told, not retained
 	readingLevel = "/reading"
 	levelLevel   = "/level"
+	outlookLevel = "/outlook"
+	flowLevel    = "/flow"
+	alarmLevel   = "alarm/"
 )
 
 // LevelTopic is where a tank's level is published, below the root.
 func LevelTopic(tank string) string { return tank + levelLevel }
+
+// OutlookTopic is where it is published how a tank goes on, and FlowTopic what last
+// came in or went out of it, below the root.
+func OutlookTopic(tank string) string { return tank + outlookLevel }
+
+// FlowTopic: see OutlookTopic.
+func FlowTopic(tank string) string { return tank + flowLevel }
+
+// publishedTank gives the tank that a topic below the root tells of.
+func publishedTank(topic string) (tank string, ok bool) {
+	for _, last := range []string{levelLevel, outlookLevel, flowLevel} {
+		if tank, ok = strings.CutSuffix(topic, last); ok {
+			return tank, tank != "" && !strings.Contains(tank, "/")
+		}
+	}
+	return "", false
+}
+
+// AlarmTopic is where an alarm is published, below the root: of alarm.Rule.ID.
+func AlarmTopic(id string) string { return alarmLevel + id }
 
 // Publisher publishes what the watch has to tell. The broker inside is one, and
 // an outside broker's connection is another; each has a root of its own, so the

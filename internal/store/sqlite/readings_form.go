@@ -9,7 +9,7 @@ import (
 // newestForm is the newest form of a body that this version knows. Every form begins
 // with its number and ends with the CRC-32C of the rest, those to come included, so
 // that a newer one can be told from a damaged one.
-const newestForm = levelForm
+const newestForm = flowForm
 
 // newerForm is the error of a body that is whole, and of a form that a newer version of
 // the program has. It isn't damage: nothing is put aside or made again for it.

@@ -22,31 +22,31 @@ func TestReadingsNewerForm(t *testing.T) {
 		fails  func(t *testing.T, s *Readings) error
 		expect string
 	}{
-		"hot":    {from: "hot", expect: "hot row 2: its form is 6"},
-		"chunk":  {from: "chunk WHERE number = (SELECT max(number) FROM chunk)", expect: "the newest chunk: its form is 6"},
-		"days":   {from: "roll WHERE step = 2", expect: "the newest roll-ups: its form is 6"},
-		"levels": {from: "level WHERE step = 2", expect: "the newest levels: its form is 6"},
-		"minutes": {from: "roll WHERE step = 0", opens: true, expect: "roll-ups 1/0/20760: its form is 6", fails: func(t *testing.T, s *Readings) error {
+		"hot":    {from: "hot", expect: "hot row 2: its form is 7"},
+		"chunk":  {from: "chunk WHERE number = (SELECT max(number) FROM chunk)", expect: "the newest chunk: its form is 7"},
+		"days":   {from: "roll WHERE step = 2", expect: "the newest roll-ups: its form is 7"},
+		"levels": {from: "level WHERE step = 2", expect: "the newest levels: its form is 7"},
+		"minutes": {from: "roll WHERE step = 0", opens: true, expect: "roll-ups 1/0/20760: its form is 7", fails: func(t *testing.T, s *Readings) error {
 			s.keeping.Lock()
 			defer s.keeping.Unlock()
 			return s.seal(t.Context(), everything)
 		}},
-		"minutes, asked for": {from: "roll WHERE step = 0", opens: true, expect: "roll-ups 1/0/20760: its form is 6", fails: func(t *testing.T, s *Readings) error {
+		"minutes, asked for": {from: "roll WHERE step = 0", opens: true, expect: "roll-ups 1/0/20760: its form is 7", fails: func(t *testing.T, s *Readings) error {
 			_, err := s.Readings(t.Context(), lineOf(s), someStretch(60))
 			return err
 		}},
-		"a chunk, read": {from: "chunk WHERE number = 1", opens: true, expect: "chunk 1: its form is 6", fails: func(t *testing.T, s *Readings) error {
+		"a chunk, read": {from: "chunk WHERE number = 1", opens: true, expect: "chunk 1: its form is 7", fails: func(t *testing.T, s *Readings) error {
 			_, err := s.Recent(t.Context(), time.Time{})
 			return err
 		}},
-		"a chunk, asked for": {from: "chunk WHERE number = 1", opens: true, expect: "chunk 1: its form is 6", fails: func(t *testing.T, s *Readings) error {
+		"a chunk, asked for": {from: "chunk WHERE number = 1", opens: true, expect: "chunk 1: its form is 7", fails: func(t *testing.T, s *Readings) error {
 			_, err := s.Readings(t.Context(), lineOf(s), someStretch(10000))
 			return err
 		}},
-		"a chunk, looked into": {from: "chunk WHERE number = 1", opens: true, expect: "chunk 1: its form is 6", fails: func(_ *testing.T, s *Readings) error {
+		"a chunk, looked into": {from: "chunk WHERE number = 1", opens: true, expect: "chunk 1: its form is 7", fails: func(_ *testing.T, s *Readings) error {
 			return s.Keep(someReadings(2))
 		}},
-		"levels by the minute": {from: "level WHERE step = 0", opens: true, expect: "levels 1/0/20760: its form is 6", fails: func(t *testing.T, s *Readings) error {
+		"levels by the minute": {from: "level WHERE step = 0", opens: true, expect: "levels 1/0/20760: its form is 7", fails: func(t *testing.T, s *Readings) error {
 			return s.KeepLevels(t.Context(), "fresh", someLevels(), noonTime)
 		}},
 	} {

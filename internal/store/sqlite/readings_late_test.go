@@ -187,7 +187,7 @@ func TestReadingsPruned(t *testing.T) {
 	if n := count(21); n != all {
 		t.Errorf("after what was gone came again there are %d by the day", n)
 	}
-	p, err = s.Prune(ctx, Retention{Most: p.Bytes / 2})
+	p, err = s.Prune(ctx, Retention{Most: p.Bytes - 8<<10})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,7 +11,8 @@ import (
 // Retention says what may be let go of.
 type Retention struct {
 	// Before lets go of readings that are older; zero: of none for their age. Their
-	// roll-ups by minute go too, those by hour and day stay.
+	// roll-ups by minute go too, and what came in and went out before; those by hour and
+	// day stay.
 	Before time.Time
 	// Most is how many bytes may be in use in the file; 0: any number. Where there are
 	// more, the oldest readings go first, then the oldest roll-ups by minute.
@@ -85,7 +86,10 @@ func (s *Readings) pruneBefore(ctx context.Context, before int64, p *Pruned) err
 			if _, err := t.exec(ctx, "DELETE FROM roll WHERE step = 0 AND (block + 1) * ? <= ?", blockRolls*rollSteps[0], before); err != nil {
 				return err
 			}
-			_, err = t.exec(ctx, "DELETE FROM level WHERE step = 0 AND (block + 1) * ? <= ?", blockRolls*rollSteps[0], before)
+			if _, err := t.exec(ctx, "DELETE FROM level WHERE step = 0 AND (block + 1) * ? <= ?", blockRolls*rollSteps[0], before); err != nil {
+				return err
+			}
+			_, err = t.exec(ctx, "DELETE FROM flow WHERE finish < ?", before)
 			return err
 		}, &list); err != nil {
 			return err

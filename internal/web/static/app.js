@@ -77,7 +77,7 @@ export async function send(form, data) {
 	const again = Boolean(data.get("key")); // sent twice without one, it might be made twice
 	for (let n = 0; ; n++) {
 		try {
-			const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(data), headers: { Accept: "text/html" } });
+			const answer = await fetch(form.action, { method: "POST", body: form.enctype === "multipart/form-data" ? data : new URLSearchParams(data), headers: { Accept: "text/html" } });
 			// Read to its end before it counts: the line may break in the middle.
 			const text = await answer.text();
 			if (answer.redirected && new URL(answer.url).pathname === "/sign-in") location.reload();

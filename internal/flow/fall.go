@@ -1,0 +1,146 @@
+package flow
+
+import "math"
+
+// fall is a run of blocks that fall fast.
+type fall struct {
+	Event  int32
+	N      int32
+	From   mark
+	To     mark
+	Amount float64
+	Rest   float64 // hours for which the level had stayed in one place before
+
+	// What is usual.
+	Taps    float64 // runs seen
+	LogRate float64 // mean logarithm of their rates, points a minute
+	Calm    float64 // hours: the longest that the level had stayed before one, less what time has taken off it
+	Spread  float64 // mean square of the logarithm of what they took, about its mean
+	LogSize float64 // mean logarithm of what they took
+	Largest float64 // what the largest of them took, less what time has taken off it
+}
+
+// rest is since when the level stays in one place.
+type rest struct {
+	Since int64
+	X     float64
+}
+
+func (s *state) rested(b *block) {
+	r := &s.Rest
+	if r.Since == 0 || math.Abs(b.X-r.X) > max(0.25, 4*s.Noise) {
+		*r = rest{b.At, b.X}
+	}
+}
+
+// falls takes a block into the watch for what goes out at once.
+func (t *Tracker) falls(b *block, d float64, l lapse) {
+	s := &t.s
+	f := &s.Fall
+	defer s.rested(b)
+	if l.any() || s.Rise.Event >= 0 {
+		f.N = 0
+		if l.any() {
+			s.Rest = rest{}
+		}
+		return
+	}
+	if d < -max(0.25, 4*s.Noise) {
+		if f.N == 0 {
+			f.From, f.Amount, f.Rest = s.Last.mark(), 0, 0
+			if s.Rest.Since != 0 {
+				f.Rest = float64(s.Last.At-s.Rest.Since) / float64(hour)
+			}
+		}
+		f.N++
+		f.Amount -= d
+		f.To = b.mark()
+		return
+	}
+	if f.N > 0 {
+		t.fell(b)
+		f.N = 0
+	}
+}
+
+// fell says what a run was that has ended.
+func (t *Tracker) fell(b *block) {
+	s := &t.s
+	f := &s.Fall
+	step := max(1, s.Cadence/float64(minute)) // minutes between blocks
+	minutes := step * (float64(f.N) - 0.5)
+	rate := f.Amount / minutes
+	known := f.Taps >= 5
+	usual := math.Exp(f.LogRate)
+	least, fastest := 5.0, 8.0
+	if known {
+		fastest = max(3*usual, 1.5)
+		least = max(5, 1.5*f.Largest)
+	} else if step > 2 {
+		fastest, least = 8/step+1, 20
+	}
+	if f.Amount < 6*s.Noise {
+		t.tapped(rate)
+		return
+	}
+	expected := s.Ledger.Rate * f.Rest
+	if f.N <= 3 && f.Rest > max(1.2, 1.5*f.Calm) && f.Amount > max(2.5, 0.9*f.Largest) && f.Amount < 2*expected+1 && f.Amount > 0.4*expected && s.Ledger.Weight >= 8 {
+		// It stood still while it must have been used, and came down by what it owed.
+		odds := f.Rest * math.Exp(-math.Abs(math.Log(f.Amount/expected)))
+		t.open(record{What: aStuck, Why: whyConstant, Start: f.From.At - int64(f.Rest*float64(hour)), End: f.To.At, Found: b.To,
+			Before: f.From.Share, After: f.To.Share, P: 0.5 + 0.45*odds/(1+odds)})
+		return
+	}
+	// More than is ever drawn at once, however fast.
+	much := max(14, 3*f.Largest, 12*s.Ledger.Rate)
+	if h := moment(f.From.At).In(t.config.Zone).Hour(); h >= 22 || h < 6 {
+		much = max(10, 3*f.Largest, 12*s.Ledger.Rate)
+	}
+	fast := rate / fastest
+	if s.Ledger.Weight >= 8 && f.Amount/much > fast {
+		fast, least = f.Amount/much, min(least, much)
+	}
+	if fast < 1 {
+		t.tapped(rate)
+		return
+	}
+	if f.Amount < least {
+		t.tapped(rate)
+		return
+	}
+	if t.config.Fills {
+		return
+	}
+	ratio := min(fast, f.Amount/least)
+	r := record{What: aDrop, Why: whyFaster, Start: f.From.To, End: f.To.At, Found: b.To, Before: f.From.Share, After: f.To.Share,
+		Amount: f.Amount, U: math.Sqrt(f.From.U*f.From.U + f.To.U*f.To.U + 2*s.Noise*s.Noise + 0.04), Told: rate,
+		P: 0.97 - 0.4*math.Exp(-2*(ratio-1))}
+	if f.To.Share < 10 {
+		r.What, r.Why = aDrain, whyLet
+	}
+	t.open(r)
+}
+
+// tapped learns what is usual.
+func (t *Tracker) tapped(rate float64) {
+	f := &t.s.Fall
+	if f.Amount < 0.5 {
+		return
+	}
+	f.Taps = min(f.Taps+1, 50)
+	f.LogRate += (math.Log(rate) - f.LogRate) / f.Taps
+	by := math.Log(f.Amount) - f.LogSize
+	f.LogSize += by / f.Taps
+	f.Spread += (by*by - f.Spread) / f.Taps
+	f.Calm = max(0.99*f.Calm, f.Rest)
+	f.Largest = max(0.995*f.Largest, f.Amount)
+}
+
+// stair gives the size of what falls at once where all of it falls by the same: the
+// steps of a sender that is a chain of resistors, points. 0 where there are none.
+func (f *fall) stair() float64 {
+	if f.Taps < 4 || f.Spread > 0.06 {
+		return 0
+	}
+	return min(math.Exp(f.LogSize), 8)
+}
