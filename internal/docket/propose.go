@@ -42,7 +42,7 @@ func (t *Tank) propose(l *Learned, p *posterior) {
 	}
 	switch {
 	case l.N < proposeCount:
-		l.Reason = fmt.Sprintf("There are %d dockets that count; end values are proposed from %d on.", l.N, proposeCount)
+		l.Reason = fmt.Sprintf("Dockets that count: %d. End values are proposed from %d on.", l.N, proposeCount)
 	case ends == now || was-is < proposeGain:
 		l.Reason = fmt.Sprintf("Other end values wouldn't show much better: the largest error to be expected is %s points with these, and %s with the best.", points(was), points(is))
 	case better < proposeBetter:
