@@ -38,6 +38,7 @@ type verbs struct {
 	Serve  serveVerb  `cmd:"" help:"The bench pages: take readings on a tablet, set, prove and hand over, over one data file."`
 	Watch  watchVerb  `cmd:"" help:"Watch tanks: readings from MQTT, HTTP, Modbus, CAN, NMEA 0183 or a serial line, a level that can be believed out of them."`
 	Token  tokenVerb  `cmd:"" help:"Links by which owners look, and tokens of programs, of a watch without pages for them."`
+	Notify notifyVerb `cmd:"" help:"Send a test by the ways by which a watch tells people and programs of alarms."`
 	Demo   demoVerb   `cmd:"" help:"The bench pages on invented jobs, with a simulated sender at hand; or one job told in the terminal."`
 
 	Backup  backupVerb  `cmd:"" help:"Back up the workshop's jobs and a watch's readings into one file, while they are in use."`
