@@ -115,7 +115,7 @@ func (t *Tank) judged(o *one, l watch.Level, at time.Time) []Move {
 	if !ok {
 		return nil
 	}
-	return t.act(o, o.judge.take(at, max(2*o.rule.On, l.Stale), p, o.rule), at, t.levelWords(o.rule, l))
+	return t.act(o, o.judge.take(at, max(2*o.rule.On, l.Stale), p, o.rule), at, func() string { return t.levelWords(o.rule, l) })
 }
 
 // faulty looks whether the sender's fault raises or clears an alarm. That nothing comes
@@ -136,21 +136,21 @@ func (t *Tank) faulty(o *one, l watch.Level, at time.Time) []Move {
 	if p.there == 1 && !since.IsZero() && since.Before(at) {
 		v.raise, v.began = v.raise || at.Sub(since) >= o.rule.On, since
 	}
-	return t.act(o, v, at, t.faultWords(l))
+	return t.act(o, v, at, func() string { return t.faultWords(l) })
 }
 
 // act does what a verdict says, where it is newer than what is known.
-func (t *Tank) act(o *one, v verdict, at time.Time, what string) []Move {
+func (t *Tank) act(o *one, v verdict, at time.Time, what func() string) []Move {
 	p := &o.point
 	if !at.After(p.At) {
 		return nil
 	}
-	e := Event{Time: at, What: what}
+	e := Event{Time: at}
 	switch {
 	case v.raise && !p.Active:
-		e.Act, e.Began = Raise, v.began
+		e.Act, e.Began, e.What = Raise, v.began, what()
 	case v.back && p.Active:
-		e.Act, e.Began, e.What = Return, v.ended, ""
+		e.Act, e.Began = Return, v.ended
 	default:
 		return nil
 	}
@@ -278,7 +278,7 @@ func latest(a, b time.Time) time.Time {
 func (t *Tank) Ahead(a outlook.Outlook) (moves []Move) {
 	for _, o := range t.alarms {
 		if o.rule.Kind == Low && o.rule.Left > 0 && a.Left.Known && believed(t.level) {
-			moves = append(moves, t.act(o, o.judge.take(a.At, max(2*o.rule.On, t.level.Stale), leftOdds(o.rule, a.Left), o.rule), a.At, t.leftWords(o.rule))...)
+			moves = append(moves, t.act(o, o.judge.take(a.At, max(2*o.rule.On, t.level.Stale), leftOdds(o.rule, a.Left), o.rule), a.At, func() string { return t.leftWords(o.rule) })...)
 		}
 	}
 	return moves
