@@ -154,9 +154,8 @@ func TestFloodIsSummedUp(t *testing.T) {
 	tank := tankOf(Default("fresh", Low), Default("fresh", Fault))
 	c := Caller{Most: 3}
 	raised, counted, sums := 0, 0, 0
-	at := noon
 	for minute := range 5 * 60 {
-		at = noon.Add(time.Duration(minute) * time.Minute)
+		at := noon.Add(time.Duration(minute) * time.Minute)
 		if minute < 4*60 {
 			for _, o := range tank.alarms {
 				a := Return

@@ -31,7 +31,6 @@ func TestDelaysAndDeadband(t *testing.T) {
 	}{{Low, 0.5, 0.1, 0.165}, {High, 0.5, 0.9, 0.835}} {
 		r := Default("fresh", x.kind)
 		tank, at := tankOf(r), noon
-		began := noon.Add(time.Hour)
 		if m := takes(tank, &at, x.well, 0.005, time.Hour); len(m) > 0 {
 			t.Errorf("%s: %+v", x.kind, m)
 		}
@@ -41,7 +40,7 @@ func TestDelaysAndDeadband(t *testing.T) {
 		if m := takes(tank, &at, x.well, 0.005, time.Minute); len(m) > 0 {
 			t.Errorf("%s after a moment of it: %+v", x.kind, m)
 		}
-		began = at.Add(10 * time.Second)
+		began := at.Add(10 * time.Second)
 		m := takes(tank, &at, x.there, 0.005, time.Hour)
 		s := tank.Standings()[0]
 		if len(m) != 1 || m[0].To != Unacknowledged || !m[0].Time.Equal(began.Add(r.On)) || !s.Raised.Equal(began) {
