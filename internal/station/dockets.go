@@ -213,10 +213,7 @@ func (b *book) learn(ctx context.Context, n string) error {
 	}
 	var l docket.Learned
 	if t.about.Learn == LearnNothing {
-		for i := len(list) - 1; i >= 0; i-- {
-			l.Verdicts = append(l.Verdicts, docket.Untold(list[i]))
-		}
-		l.Reason = "Nothing is learned from the dockets of this tank: its configuration says so."
+		l = docket.Untaught(list)
 	} else {
 		l = docket.Learn(t.about.Docket, list)
 	}

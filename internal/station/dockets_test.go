@@ -150,6 +150,18 @@ func TestDocketsAreKept(t *testing.T) {
 	if is := mustLearn(t, s.Dockets()); is.N != was.N || !is.Applied || is.Off != was.Off {
 		t.Errorf("after a restart %d dockets, applied %v, off %v; expected %d, true, %v", is.N, is.Applied, is.Off, was.N, was.Off)
 	}
+	refills := 0
+	for _, e := range s.tanks["gas"].follows.tracker.Events() { // nothing comes in any more
+		switch e.Kind {
+		case flow.Refill:
+			refills++
+		case flow.Drop, flow.Drain:
+			t.Errorf("after a restart the correction is taken for a %s at %s", e.Kind, e.Start)
+		}
+	}
+	if refills != 5 {
+		t.Errorf("after a restart %d refills; expected 5", refills)
+	}
 	if again := s.Levels(c.now())[0]; math.Abs(float64(again.Share-level.Share)) > 1e-3 {
 		t.Errorf("after a restart the level is %v; expected %v", again.Share, level.Share)
 	}
