@@ -39,18 +39,6 @@ func (b *book) apply(t *tank, c *docket.Correction) error {
 	return nil
 }
 
-// finish follows those tanks anew that wait for it: their correction would otherwise be a
-// refill at the next start.
-func (b *book) finish() {
-	ctx, cancel := context.WithTimeout(context.Background(), stopWithin)
-	defer cancel()
-	for _, n := range b.s.names {
-		if err := b.refollow(ctx, b.s.tanks[n]); err != nil {
-			b.s.o.Log.Warn("a tank wasn't followed anew after its levels were corrected", "tank", n, "error", err)
-		}
-	}
-}
-
 // label gives what a page says of a tank, with the litres beside its column as they were
 // learned.
 func (t *tank) label() web.Label {

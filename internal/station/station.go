@@ -407,7 +407,6 @@ func (s *Station) Stop() error {
 // finish writes what is left. What can't be written is worked out again at the next
 // start; what happened is lost then.
 func (s *Station) finish() error {
-	s.book.finish()
 	ctx, cancel := context.WithTimeout(context.Background(), stopWithin)
 	defer cancel()
 	var faults []error
