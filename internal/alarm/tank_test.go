@@ -220,6 +220,19 @@ func TestStale(t *testing.T) {
 	}
 }
 
+// After the clock was set back, levels are judged by their new times at once.
+func TestClockSetBack(t *testing.T) {
+	tank, at := tankOf(Default("fresh", Low)), noon
+	if m := takes(tank, &at, 0.1, 0.005, 5*time.Minute); len(m) != 1 {
+		t.Fatalf("%+v", m)
+	}
+	at = noon.Add(-3 * time.Hour)
+	tank.Anew(at)
+	if m := takes(tank, &at, 0.5, 0.005, 15*time.Minute); len(m) != 1 || m[0].To != Returned {
+		t.Fatalf("%+v", m)
+	}
+}
+
 func BenchmarkTake(b *testing.B) {
 	tank := NewTank(Config{Label: "Fresh water", Rules: append(Usual(About{Tank: "fresh"}), Rule{ID: "fresh/rate", Kind: Rate, Setpoint: 0.05, Deadband: 0.01, On: 15 * time.Minute})}, nil)
 	at := noon
