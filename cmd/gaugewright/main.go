@@ -33,6 +33,7 @@ type verbs struct {
 	Type   typeVerb   `cmd:"" help:"Types of sender: gather units that were read in full, so that two or three readings tell the next one."`
 	Lasts  lastsVerb  `cmd:"" help:"What is left in the tanks of a job, how long it lasts, and how much to fill in."`
 	Replay replayVerb `cmd:"" help:"Play a recorded history through the watch: the level with its doubt, faults and gaps."`
+	Docket docketVerb `cmd:"" help:"Learn from dockets of what was filled in: what the sender really shows, what the tank holds, which docket can't be right."`
 	Record recordVerb `cmd:"" help:"Write the handover record of a job, as a page that prints or as a PDF."`
 	Serve  serveVerb  `cmd:"" help:"The bench pages: take readings on a tablet, set, prove and hand over, over one data file."`
 	Watch  watchVerb  `cmd:"" help:"Watch tanks: readings from MQTT, HTTP, Modbus, CAN, NMEA 0183 or a serial line, a level that can be believed out of them."`

@@ -52,11 +52,12 @@ type docketBody struct {
 type docketRow struct {
 	ID, What, When string
 	Sentence       string
+	Caution        string // what has to be seen to, where more was filled in than may be
 	Note           string
 	Photo          string // its address; ""
 	Struck, Counts bool
-	Units          []string // in which else it may have been meant
-	Doubted        bool     // that has to be asked
+	Units          []cardOption // in which else it may have been meant
+	Doubted        bool         // that has to be asked
 }
 
 // docketLearned is what the dockets say together.
@@ -67,7 +68,11 @@ type docketLearned struct {
 	Keyed    string // which end values to key in; ""
 	Reason   string
 	Ask      bool // who looks is to ask a fitter
+	Cautions []string
 }
+
+// unitNames are the units in which a receipt may be; kilograms are of gas alone.
+var unitNames = []cardOption{{Value: "L", Words: "litres"}, {Value: "kg", Words: "kilograms"}, {Value: "US gal", Words: "US gallons"}, {Value: "imp gal", Words: "imperial gallons"}}
 
 // docketBodyOf is the page as it stands, with the form that was sent where there is
 // one.
@@ -83,7 +88,7 @@ func (s *Site) docketBodyOf(r *http.Request, at docketAt, learned docket.Learned
 	}
 	b.form(at.Label, refills, learned, sent, now)
 	for i, v := range learned.Verdicts {
-		row := docketRowOf(b.Path, v, now)
+		row := docketRowOf(at.Label, b.Path, v, now)
 		if row.ID == r.PathValue("id") && sent == nil {
 			came := row
 			b.Came = &came
@@ -155,11 +160,12 @@ func (b *docketBody) form(l Label, refills []docket.Refill, learned docket.Learn
 	pick := func(name, label, hint string, list ...cardOption) cardPick {
 		for i := range list {
 			list[i].Chosen = list[i].Value == f.text(name)
+			list[i].Value = coded + list[i].Value
 		}
 		return cardPick{Name: name, Label: label, Hint: hint, Fault: f.faults[name], List: list}
 	}
 	b.Amount = f.field("amount", "How much the receipt says", "The figure alone, or with its unit: 31.4, 7.4 US gal.", "decimal")
-	units := []cardOption{{Value: "L", Words: "litres"}, {Value: "kg", Words: "kilograms"}, {Value: "US gal", Words: "US gallons"}, {Value: "imp gal", Words: "imperial gallons"}}
+	units := slices.Clone(unitNames)
 	if l.Contents != job.LPG {
 		units = slices.Delete(units, 1, 2)
 	}
@@ -207,9 +213,9 @@ func usualUnit(l Label, learned docket.Learned) string {
 }
 
 // docketRowOf is a docket with its verdict.
-func docketRowOf(path string, v docket.Verdict, now time.Time) docketRow {
+func docketRowOf(l Label, path string, v docket.Verdict, now time.Time) docketRow {
 	d := v.Seen.Docket
-	row := docketRow{ID: d.ID, When: momentWords(d.Time.Truncate(time.Minute), now), Sentence: v.Sentence, Note: d.Note, Struck: d.Struck, Counts: v.Counts && !d.Struck}
+	row := docketRow{ID: d.ID, When: momentWords(d.Time.Truncate(time.Minute), now), Sentence: v.Sentence, Caution: v.Caution, Note: d.Note, Struck: d.Struck, Counts: v.Counts && !d.Struck}
 	switch d.Kind {
 	case docket.Receipt:
 		row.What = "Receipt: " + typedWords(d)
@@ -228,8 +234,8 @@ func docketRowOf(path string, v docket.Verdict, now time.Time) docketRow {
 	}
 	if figure, ok := figureOf(d); ok && !d.Struck {
 		used := unitBehind(d.Typed, figure)
-		for _, unit := range []string{"L", "US gal", "imp gal", "kg"} {
-			if unit != used {
+		for _, unit := range unitNames {
+			if unit.Value != used && (unit.Value != "kg" || l.Contents == job.LPG) {
 				row.Units = append(row.Units, unit)
 			}
 		}
@@ -270,7 +276,7 @@ func learnedOf(l Label, learned docket.Learned, fitter bool) docketLearned {
 			continue
 		}
 		out.Grid.Rows = append(out.Grid.Rows, []string{
-			quantity.Minus(quantity.Digits(100*at, 0)) + " %", quantity.Minus(quantity.Digits(100*(at+off), 0)) + " %", "± " + quantity.Digits(200*u, 0) + " points",
+			quantity.Digits(100*at, 0) + " %", quantity.Digits(100*min(1, max(0, at+off)), 0) + " %", "± " + quantity.Digits(200*u, 0) + " points",
 		})
 	}
 	if c := learned.Capacity; c > 0 && (fitter || l.Contents != job.LPG) {
@@ -278,7 +284,7 @@ func learnedOf(l Label, learned docket.Learned, fitter bool) docketLearned {
 		u, _ := l.Units.VolumeIn(2 * learned.UCapacity)
 		out.Capacity = fmt.Sprintf("The whole scale holds %s ± %s %s, as learned.", quantity.Short(v, 1), quantity.Short(u, 1), unit)
 	}
-	out.Reason = learned.Reason
+	out.Reason, out.Cautions = learned.Reason, learned.Cautions
 	if learned.Propose {
 		out.Keyed = fmt.Sprintf("Other end values would show better: key in %s and %s %s.", quantity.Short(learned.Lower, 3), quantity.Short(learned.Upper, 3), signalUnit(l.Signal))
 		out.Ask = !fitter

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"mime/multipart"
 	"net/http"
 	"net/url"
@@ -41,6 +42,10 @@ type docketForm struct {
 
 var keyRule = regexp.MustCompile(`^[0-9A-Za-z-]{1,64}$`)
 
+// coded begins what a form says of a choice. Without it a word such as "weighed" would
+// be taken for one that a person wrote, wherever it stands on the page.
+const coded = "is-"
+
 // docketFormOf reads a form, of fields alone or with a picture. A picture that is too
 // large is read to its end, so that the fields and a browser that sends it aren't
 // lost.
@@ -51,7 +56,7 @@ func docketFormOf(r *http.Request) (*docketForm, error) {
 		if err != nil {
 			return nil, err
 		}
-		f.typed = newTyped(form, nil)
+		f.typed = newTyped(maps.Clone(form), nil) // what was sent is left as it is
 	} else {
 		f.typed = newTyped(url.Values{}, nil)
 		parts, err := r.MultipartReader()
@@ -62,8 +67,13 @@ func docketFormOf(r *http.Request) (*docketForm, error) {
 			return nil, &fault{http.StatusBadRequest, "What was sent can't be read to its end. Nothing was changed.", err}
 		}
 	}
-	for _, values := range f.now {
-		ownIn(r.Context(), values...)
+	for _, name := range []string{"amount", "weight", "note", "other_note"} {
+		ownIn(r.Context(), f.now[name]...)
+	}
+	for _, name := range []string{"form", "unit", "when", "other_when", "what"} {
+		if v, ok := strings.CutPrefix(f.text(name), coded); ok {
+			f.now.Set(name, v)
+		}
 	}
 	if !keyRule.MatchString(f.text("key")) {
 		f.now.Set("key", newKey())
@@ -226,7 +236,6 @@ func (f *docketForm) other(d *docket.Docket, l Label) {
 	switch d.Kind = docket.Kind(f.text("what")); {
 	case d.Kind == docket.RanOut:
 	case d.Kind == docket.Stopped && l.Contents == job.LPG:
-		d.Stopped = true
 	case d.Kind == docket.Weighed:
 		d.Typed = f.text("weight")
 		text := d.Typed
@@ -238,7 +247,7 @@ func (f *docketForm) other(d *docket.Docket, l Label) {
 		v, err := quantity.ParseKilogram(text)
 		switch {
 		case err != nil:
-			f.blame("weight", "%q is no weight; expected such as 14.2 kg", cutTo(d.Typed, 60))
+			f.blame("weight", "%q is no weight; expected such as 14.5 kg", cutTo(d.Typed, 60))
 		case !(v > 0) || v > mostLitres:
 			f.blame("weight", "expected what is in the tank by weight, above 0 and below 100000 kg")
 		}

@@ -39,21 +39,17 @@ func (a ahead) of(i int) (o outlook.Outlook, u Use) {
 	return o, u
 }
 
-// What goes on began within leakReach, and is among the mostFlows latest.
-const (
-	leakReach = 14 * 24 * time.Hour
-	mostFlows = 200
-)
+// mostFlows is among how many of what goes on a leak is looked for.
+const mostFlows = 200
 
 // leakOf gives the leak that goes on; false where none does, or none is known of.
 func (a ahead) leakOf(ctx context.Context, tank string, now time.Time) (flow.Event, bool) {
 	if a.flows == nil {
 		return flow.Event{}, false
 	}
-	list, err := a.flows.Flows(ctx, tank, now.Add(-leakReach), now.Add(time.Second), mostFlows)
-	if err != nil {
-		return flow.Event{}, false // the page of the tank tells that what was kept can't be read
-	}
+	// With an error there may be what is known without the disk, and the tank's own
+	// page tells of the error.
+	list, _ := a.flows.Flows(ctx, tank, now.Add(-time.Minute), now.Add(time.Second), mostFlows)
 	for _, e := range list {
 		if e.Kind == flow.Leak && e.Open() && worthTelling(e) {
 			return e, true

@@ -49,9 +49,9 @@ func goingOn(t testing.TB) *watches {
 	f := &flowsOf{
 		outlooks: []outlook.Outlook{
 			{At: sunday, Rate: outlook.Rate{Known: true, Low: 0.09, Mid: 0.1, High: 0.12}, Left: outlook.Left{Known: true, Low: 5*aDay + 3*time.Hour, Mid: 6 * aDay, High: 6*aDay + 20*time.Hour},
-				FillBy: sunday.Truncate(aDay).Add(4 * aDay), Meals: "evenings", Days: 21},
-			{At: sunday, Rate: outlook.Rate{Known: true, Low: 0.1, Mid: 0.12, High: 0.15}, Left: outlook.Left{Known: true, Low: 2 * aDay, Mid: 3 * aDay, High: 3*aDay + time.Hour}, FillBy: sunday.Truncate(aDay).Add(aDay), Days: 20},
-			{At: sunday, Why: "A day has to pass before it can be told how long it lasts."},
+				FillBy: sunday.Truncate(aDay).Add(4 * aDay), Meals: "evenings", Least: 5, Most: 7, Days: 21},
+			{At: sunday, Rate: outlook.Rate{Known: true, Low: 0.1, Mid: 0.12, High: 0.15}, Left: outlook.Left{Known: true, Low: 2 * aDay, Mid: 3 * aDay, High: 3*aDay + time.Hour}, FillBy: sunday.Truncate(aDay).Add(aDay), Least: 2, Most: 4, Days: 20},
+			{At: sunday, Why: "No use has been seen yet."},
 		},
 		uses: []Use{
 			{Rate: outlook.Rate{Known: true, Low: 0.09, Mid: 0.1, High: 0.12}, Full: 0.054, FullMass: 27},
@@ -62,7 +62,7 @@ func goingOn(t testing.TB) *watches {
 			"gas": {
 				{Kind: flow.Use, Start: dayBefore.Add(-2 * time.Hour), End: dayBefore.Add(90 * time.Minute), Amount: 0.05, Low: 0.04, High: 0.06, Before: 0.5, After: 0.45, P: 0.99},
 				{Kind: flow.Warmth, Start: dayBefore.Add(3 * time.Hour), End: dayBefore.Add(9 * time.Hour), Before: 0.4, After: 0.4, P: 0.95},
-				{Kind: flow.Refill, Start: dayBefore.Add(18*time.Hour + 2*time.Minute), End: dayBefore.Add(18*time.Hour + 9*time.Minute), Amount: 0.402, Low: 0.38, High: 0.42, Before: 0.2, After: 0.61, P: 0.999},
+				{Kind: flow.Refill, Start: dayBefore.Add(18*time.Hour + 2*time.Minute), End: dayBefore.Add(18*time.Hour + 9*time.Minute), Amount: 0.402, Low: 0.38, High: 0.42, Before: 0.2, After: 0.61, P: 0.999, Why: "The level rose while the vehicle stood."},
 				{Kind: flow.Drop, Start: dayBefore.Add(21 * time.Hour), End: dayBefore.Add(21*time.Hour + time.Minute), Amount: 0.04, Low: 0.01, High: 0.07, Before: 0.61, After: 0.57, P: 0.7},
 				{Kind: flow.Leak, Start: dayBefore.Add(22 * time.Hour), End: dayBefore.Add(23 * time.Hour), Amount: 0.01, Low: 0, High: 0.02, P: 0.3}, // less likely than not
 			},
@@ -126,7 +126,7 @@ func (b *bookOf) Enter(_ context.Context, d docket.Docket, photo []byte) error {
 	}
 	v := docket.Verdict{Seen: docket.Seen{Docket: d, Refill: true}, Counts: true, Rise: 31, Low: 29.5, High: 32.5, Sentence: "The docket says 31 L, and by the sender 31 L ± 1.5 L came in: they agree."}
 	if d.Kind == docket.Receipt && d.Litres > 0 && d.Litres < 10 {
-		v.Counts, v.Sentence = false, "The docket says 7.4 L, and by the sender 28 L came in: it doesn't count. It would fit as US gallons: was another unit meant?"
+		v.Counts, v.Sentence = false, "The docket says 7.45 L, and by the sender 28 L came in: it doesn't count. It would fit as US gallons: was another unit meant?"
 	}
 	b.learned.Verdicts = append([]docket.Verdict{v}, b.learned.Verdicts...)
 	b.learned.N++
@@ -177,10 +177,10 @@ func atPump(t testing.TB) (*watches, *bookOf) {
 func taught(t testing.TB) *watches {
 	w, b := atPump(t)
 	for i, v := range []docket.Verdict{
-		{Seen: docket.Seen{Docket: docket.Docket{ID: "d1", Kind: docket.Receipt, Litres: 30.2, Typed: "30.2 L", Stopped: true, Note: "the pump by the ring road", Photo: "receipt.jpg"}}, Counts: true, Sentence: "The docket says 30.2 L, and by the sender 26.4 L ± 1.5 L came in: 3.8 L too little, beyond doubt."},
+		{Seen: docket.Seen{Docket: docket.Docket{ID: "d1", Kind: docket.Receipt, Litres: 30.2, Typed: "30.2 L", Stopped: true, Note: "the pump by the ring road", Photo: "receipt.jpg"}}, Counts: true, Caution: "The docket says 30.2 L, and 43.2 L may be filled into the tank from empty: it was overfilled, another unit was meant, or its capacity is another.", Sentence: "The docket says 30.2 L, and by the sender 26.4 L ± 1.5 L came in: 3.8 L too little, beyond doubt."},
 		{Seen: docket.Seen{Docket: docket.Docket{ID: "d2", Kind: docket.Weighed, Kilograms: 14.2, Typed: "14.2 kg"}}, Counts: true, Sentence: "It was weighed; the sender showed 48 %."},
 		{Seen: docket.Seen{Docket: docket.Docket{ID: "d3", Kind: docket.RanOut}}, Counts: true, Sentence: "It had run out; the sender showed 6 %."},
-		{Seen: docket.Seen{Docket: docket.Docket{ID: "d4", Kind: docket.Receipt, Litres: 7.4, Typed: "7.4 L"}}, Sentence: "The docket says 7.4 L, and by the sender 28 L came in: it doesn't count. It would fit as US gallons: was another unit meant?"},
+		{Seen: docket.Seen{Docket: docket.Docket{ID: "d4", Kind: docket.Receipt, Litres: 7.45, Typed: "7.45 L"}}, Sentence: "The docket says 7.45 L, and by the sender 28 L came in: it doesn't count. It would fit as US gallons: was another unit meant?"},
 		{Seen: docket.Seen{Docket: docket.Docket{ID: "d5", Kind: docket.Receipt, Litres: 12, Typed: "12 L", Struck: true}}},
 		{Seen: docket.Seen{Docket: docket.Docket{ID: "d6", Kind: docket.Stopped, Stopped: true}}, Counts: true, Sentence: "The pump stopped by itself, at 80 % or a little less; the sender showed 74 %."},
 	} {
@@ -193,6 +193,7 @@ func taught(t testing.TB) *watches {
 	l.Off, l.UOff = [5]float64{0.062, 0.041, 0.013, -0.052, -0.06}, [5]float64{0.012, 0.01, 0.009, 0.01, 0.03}
 	l.Capacity, l.UCapacity = quantity.CubicMetre(0.0537), quantity.CubicMetre(0.0006)
 	l.Propose, l.Lower, l.Upper = true, 5.5, 84.5
+	l.Cautions = []string{"Never fill beyond the permitted fill. The filling stop decides when it is full, and no figure here does."}
 	l.Reason = "By 4 dockets the largest error to be expected between a tenth and eight tenths falls from 6.0 to 1.4 points with 5.5 and 84.5 Ω in place of 0 and 90."
 	return w
 }

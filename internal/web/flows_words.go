@@ -16,6 +16,7 @@ const sure = 0.9
 type happening struct {
 	at, to time.Time // to: zero for a moment
 	text   string    // a sentence
+	why    string    // what it was told by, for the fitter; ""
 	own    string    // what in it isn't ours
 	way    chart.Way
 }

@@ -74,6 +74,7 @@ func (s *Site) leftWords(r *http.Request) leftBody {
 			t.Class, t.First = "none", "no level"
 		}
 		t.goesOn(r.Context(), a, i, now)
+		t.Docket = s.docketLink(l, who)
 		ownIn(r.Context(), t.Name)
 		b.Tanks = append(b.Tanks, t)
 		if t.First != "" {

@@ -39,6 +39,8 @@ type leftTank struct {
 	LastAge  string  // of the last good level
 	LastAgeS float64
 
+	Docket string // where its receipts are entered; "": nowhere, or not by who looks
+
 	label Label
 	level watch.Level
 }

@@ -55,6 +55,7 @@ type pastChoice struct {
 type pastEvent struct {
 	N        int
 	Sentence string
+	Why      string // what it was told by; "" for who isn't a fitter
 }
 
 // pastRow is a row of the table: a bucket, or a time in which nothing was known.
@@ -128,7 +129,7 @@ func (b *leftTankBody) fill(p *tankPast) {
 	at := 0
 	for i, e := range p.events {
 		n := i + 1
-		b.Events = append(b.Events, pastEvent{n, e.text})
+		b.Events = append(b.Events, pastEvent{n, e.text, e.why})
 		for at < len(b.Rows)-1 && seconds(e.at) >= b.Rows[at].To {
 			at++
 		}

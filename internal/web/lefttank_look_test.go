@@ -9,7 +9,7 @@ import (
 // beside a running watch.
 func (g *gallery) past() {
 	g.t.Helper()
-	day := g.hangs(g.store, stall(g.t).withPast(keptDay(dayBefore)).options)
+	day := g.hangs(g.store, goingOn(g.t).withPast(keptDay(dayBefore)).options)
 	g.add(day, "", "lefttank-day", "/left/gas")
 	g.add(g.hangs(g.store, openWire(g.t, dayBefore).options), "", "lefttank-open", "/left/gas")
 	g.add(day, "", "lefttank-before", "/left/fresh?for=6h&until=2025-11-01T18:00:00Z")
@@ -18,6 +18,14 @@ func (g *gallery) past() {
 	g.add(g.hangs(g.store, broken(g.t).withPast(years(sunday)).options), "", "lefttank-year", "/left/gas?for=year")
 	g.add(g.hangs(g.store, early(g.t).withPast(&pastOf{}).options), "", "lefttank-nothing", "/left/diesel?for=week")
 	g.add(g.hangs(g.store, stall(g.t).options), "", "lefttank-unkept", "/left/fresh")
+	leaks := leaking(g.t).withPast(keptDay(dayBefore))
+	leaks.levels[1].Status, leaks.levels[1].Fault = watch.OutOfSpec, watch.JustBeyond
+	g.add(g.hangs(g.store, leaks.options), "", "left-leaking", "/left")
+	g.heard = append(g.heard, look{name: "lefttank-leaking", url: g.looks[len(g.looks)-1].url + "/gas?for=month", status: 200})
+	pump := g.hangs(g.store, taught(g.t).options)
+	g.add(pump, "", "docket", "/left/gas/docket/d4")
+	g.answers(pump, "", "docket-refused", 422, "/left/gas/docket", "key", "k1", "form", "is-other", "what", "is-weighed", "weight", "heavy", "other_when", "is-at", "other_at", "2031-01-01T10:00")
+	g.heard = append(g.heard, look{name: "docket-fuel", url: pump.url + "/left/diesel/docket", status: 200})
 	evil := evilWatch(g.t)
 	past := keptDay(dayBefore)
 	past.lines = []history.Line{{Tank: evil.labels[0].Tank, Source: breaksOut}}

@@ -169,6 +169,9 @@ func (p *tankPast) recallFlows(ctx context.Context, w Watched) error {
 		if e.Open() {
 			h.to = p.to
 		}
+		if p.fitter {
+			h.why = e.Why
+		}
 		p.events = append(p.events, h)
 	}
 	p.inOrder()
