@@ -30,11 +30,10 @@ type noticePace struct {
 	rate   notice.Rate
 	look   time.Duration // how often it is looked what waits, at the least
 	least  time.Duration // between two tries where nobody answers, at the least
-	back   time.Duration // and at the most, so that it isn't long after it could be sent
 	try    time.Duration // how long one try may take
 }
 
-var usualNoticePace = noticePace{policy: notice.Usual, rate: notice.UsualRate, look: 30 * time.Second, least: 5 * time.Second, back: 10 * time.Minute, try: 90 * time.Second}
+var usualNoticePace = noticePace{policy: notice.Usual, rate: notice.UsualRate, look: 30 * time.Second, least: 5 * time.Second, try: 90 * time.Second}
 
 // posting is all that has to do with notices.
 type posting struct {

@@ -27,8 +27,8 @@ import (
 
 // quickly is a pace for tests.
 var quickly = noticePace{
-	policy: notice.Policy{First: 20 * time.Millisecond, Most: 50 * time.Millisecond, GiveUp: 300 * time.Millisecond, Unreached: time.Hour, Tries: 3, Longest: time.Second},
-	rate:   notice.Rate{Burst: 1000, Every: time.Millisecond}, look: 50 * time.Millisecond, least: 10 * time.Millisecond, back: 40 * time.Millisecond, try: 2 * time.Second,
+	policy: notice.Policy{First: 20 * time.Millisecond, Most: 50 * time.Millisecond, Back: 40 * time.Millisecond, GiveUp: 300 * time.Millisecond, Unreached: time.Hour, Tries: 3, Longest: time.Second},
+	rate:   notice.Rate{Burst: 1000, Every: time.Millisecond}, look: 50 * time.Millisecond, least: 10 * time.Millisecond, try: 2 * time.Second,
 }
 
 // house is a server that notices are posted to, which can be away, or refuse.
@@ -369,6 +369,10 @@ func TestNoticesByPush(t *testing.T) {
 		t.Fatal(err)
 	}
 	eventually(t, "both devices are told", func() bool { return count() == 3 })
+	eventually(t, "that is written down", func() bool {
+		list, err := p.Waiting(ctx)
+		return err == nil && len(list) == 0
+	})
 	key := p.Key()
 	if err := s.Stop(); err != nil {
 		t.Fatal(err)
@@ -417,6 +421,11 @@ func TestNoticesByPush(t *testing.T) {
 	eventually(t, "the device that is gone is let go of", func() bool { return devices() == 0 })
 	if err := p.Remove(ctx, all); !errors.Is(err, notice.ErrNoWay) {
 		t.Errorf("%v", err)
+	}
+	for n := range mostByLink + 1 {
+		if _, err := p.Subscribe(ctx, device(100+n, link.ID)); (err != nil) != (n == mostByLink) {
+			t.Errorf("device %d of the link: %v", n+1, err)
+		}
 	}
 	for _, bad := range []string{"{", `{"endpoint":"http://10.0.0.1/"}`} {
 		if _, err := p.Subscribe(ctx, notice.Device{Subscription: []byte(bad)}); !errors.Is(err, notice.ErrUnusable) {
