@@ -498,3 +498,34 @@ func TestNoticesConfig(t *testing.T) {
 		t.Errorf("%+v, %v", q, err)
 	}
 }
+
+// The configuration of docs/notices.md can be used as it stands there.
+func TestNoticesSample(t *testing.T) {
+	t.Parallel()
+	doc, err := os.ReadFile("../../docs/notices.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, found := strings.Cut(string(doc), "```toml\n")
+	sample, _, ended := strings.Cut(rest, "```")
+	if !found || !ended {
+		t.Fatal("there is no sample")
+	}
+	path := write(t, small+sample)
+	for _, name := range []string{"mail.password", "hook.secret"} {
+		if err := os.WriteFile(filepath.Join(filepath.Dir(path), name), []byte("an old tin kettle on the hob\n"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	c, err := Read(path, nil, nil)
+	if err == nil {
+		err = c.Try()
+	}
+	if err != nil {
+		t.Error(err)
+	}
+	list, err := c.outwards()
+	if err != nil || len(list) != 3 || list[1].way.What() != "fitter@example.org" {
+		t.Errorf("%v, %v", list, err)
+	}
+}
