@@ -127,7 +127,7 @@ func (s *Station) startSender(ctx context.Context, d *sender) {
 // tell hands on a notice, which is on the disk when there is no error, for each way that
 // it is to go by. One of the same ID counts once.
 func (s *Station) tell(ctx context.Context, n notice.Notice) error {
-	n.Title, n.Text = wording.Clip(n.Title, 60), wording.Clip(n.Text, 1500)
+	n.Title, n.Text = wording.Clip(n.Title, notice.TitleLength), wording.Clip(n.Text, notice.TextLength)
 	if err := n.Check(); err != nil {
 		return err
 	}

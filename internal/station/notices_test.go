@@ -204,7 +204,14 @@ func TestNoticesAfterAnOutage(t *testing.T) {
 		t.Errorf("a way that isn't there: %v", err)
 	}
 	eventually(t, "nothing waits", func() bool { return state(s.Notices()).Waiting == 0 })
-	if got := h.got(); len(got) != 3 || got[2].Kind != notice.KindTest {
+	// However long what people wrote is, it is told.
+	long := low("long", at)
+	long.Title, long.Text = strings.Repeat("🪣", 300), strings.Repeat("🪣", 3000)
+	if err := s.tell(t.Context(), long); err != nil {
+		t.Error(err)
+	}
+	eventually(t, "it is delivered", func() bool { return len(h.got()) == 4 })
+	if got := h.got(); len(got) != 4 || got[2].Kind != notice.KindTest {
 		t.Errorf("the house got %d posts; expected 2 and a test", len(got))
 	}
 }
