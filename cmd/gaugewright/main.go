@@ -33,10 +33,12 @@ type verbs struct {
 	Type   typeVerb   `cmd:"" help:"Types of sender: gather units that were read in full, so that two or three readings tell the next one."`
 	Lasts  lastsVerb  `cmd:"" help:"What is left in the tanks of a job, how long it lasts, and how much to fill in."`
 	Replay replayVerb `cmd:"" help:"Play a recorded history through the watch: the level with its doubt, faults and gaps."`
+	Docket docketVerb `cmd:"" help:"Learn from dockets of what was filled in: what the sender really shows, what the tank holds, which docket can't be right."`
 	Record recordVerb `cmd:"" help:"Write the handover record of a job, as a page that prints or as a PDF."`
 	Serve  serveVerb  `cmd:"" help:"The bench pages: take readings on a tablet, set, prove and hand over, over one data file."`
 	Watch  watchVerb  `cmd:"" help:"Watch tanks: readings from MQTT, HTTP, Modbus, CAN, NMEA 0183 or a serial line, a level that can be believed out of them."`
 	Token  tokenVerb  `cmd:"" help:"Links by which owners look, and tokens of programs, of a watch without pages for them."`
+	Notify notifyVerb `cmd:"" help:"Send a test by the ways by which a watch tells people and programs of alarms."`
 	Demo   demoVerb   `cmd:"" help:"The bench pages on invented jobs, with a simulated sender at hand; or one job told in the terminal."`
 
 	Backup  backupVerb  `cmd:"" help:"Back up the workshop's jobs and a watch's readings into one file, while they are in use."`

@@ -29,6 +29,7 @@ func TestGoldenOutput(t *testing.T) {
 		{"gas.fill.txt", 0, []string{"span", "sample/gas.csv", "--scale", "fill", "--permitted-fill", "80", "--try", "0:90", "--try", "0:95"}},
 		{"diesel.table.txt", 0, []string{"span", "sample/diesel.csv", "--readout", "table", "--points", "6"}},
 		{"diesel.table.json", 0, []string{"span", "sample/diesel.csv", "--readout", "table", "--points", "4", "--step", "1", "--percent-step", "1", "--json"}},
+		{"gas.dockets.txt", 1, []string{"docket", "testdata/gas.dockets.csv", "--lower", "10", "--upper", "180", "--capacity", "54L", "--contents", "lpg"}},
 		{"water.curve.txt", 0, []string{"curve", "sample/water.csv", "--claimed", "0:190"}},
 		{"updown.curve.txt", 1, []string{"curve", "testdata/updown.csv"}},
 		{"gas.check.txt", 0, []string{"check", "sample/gas.shown.csv", "--scale", "fill", "--permitted-fill", "80"}},

@@ -60,7 +60,7 @@ func makeFlows(t *testing.T, folder string, seeds []int, kinds []string, least f
 	if err != nil {
 		t.Fatal(err)
 	}
-	parts := 1 + len(seeds)/8
+	parts := 3 * len(seeds)
 	for part := range parts {
 		var list []flowMade
 		ask := map[string]any{"out": folder, "seeds": seeds, "kinds": kinds, "least": least, "part": []int{part, parts}}

@@ -83,7 +83,7 @@ type Standing struct {
 	Until           time.Time // of a shelved one
 	By              string    // who acknowledged, shelved, or took it out of service
 	Sentence        string    // how it stands, in words: "Nobody has acknowledged it."
-	What            string    // what it is about: "Fresh water is at 12 %, below 15 %."
+	What            string    // what it is about: "Fresh water fell to 12 %, below 15 %."
 	Sent            int       // how often it was sent since it was raised
 }
 

@@ -32,7 +32,7 @@ type Event struct {
 	Began time.Time // of Raise: since when it is there; of Return: since when it isn't
 	Until time.Time // of Shelve
 	By    string
-	What  string // of Raise, as Standing has it
+	What  string // of Raise, as Standing has it; of Return what is known better now, or nothing
 }
 
 // Owed is what people haven't been told yet of an alarm.
@@ -89,6 +89,9 @@ func (p *Point) Do(e Event) (Move, bool) {
 	case Return:
 		if p.Active {
 			p.Active, p.Cleared = false, e.Began
+			if e.What != "" {
+				p.What = e.What
+			}
 		}
 	case Suppress:
 		p.Silent = true

@@ -150,7 +150,7 @@ func (t *Tank) act(o *one, v verdict, at time.Time, what string) []Move {
 	case v.raise && !p.Active:
 		e.Act, e.Began = Raise, v.began
 	case v.back && p.Active:
-		e.Act, e.Began = Return, v.ended
+		e.Act, e.Began, e.What = Return, v.ended, ""
 	default:
 		return nil
 	}
@@ -239,7 +239,13 @@ func (t *Tank) leaks(o *one, at time.Time, events []flow.Event) (moves []Move) {
 	o.fresh = false
 	switch {
 	case open == nil && p.Active:
-		moves = append(moves, t.do(o, Event{Act: Return, Time: at, Began: ended(*p, events, at)}, at)...)
+		end := Event{Act: Return, Time: at, Began: at} // where nothing is told of its end it turned out to be none
+		for _, e := range events {
+			if e.Kind == flow.Leak && e.Start.Equal(p.Raised) && !e.Open() {
+				end.Began, end.What = e.End, t.leakWords(e)
+			}
+		}
+		moves = append(moves, t.do(o, end, at)...)
 	case open != nil && !p.Active: // it was doubted for a while
 		moves = append(moves, t.do(o, Event{Act: Raise, Time: at, Began: open.Start, What: t.leakWords(*open)}, at)...)
 	case open != nil:
@@ -259,17 +265,6 @@ func likely(events []flow.Event, kinds ...flow.Kind) (list []flow.Event) {
 	}
 	slices.SortStableFunc(list, func(a, b flow.Event) int { return a.Start.Compare(b.Start) })
 	return list
-}
-
-// ended is when the leak ended that an alarm is about; a moment where it turned out to
-// be none.
-func ended(p Point, events []flow.Event, at time.Time) time.Time {
-	for _, e := range events {
-		if e.Kind == flow.Leak && e.Start.Equal(p.Raised) && !e.Open() {
-			return e.End
-		}
-	}
-	return at
 }
 
 func latest(a, b time.Time) time.Time {

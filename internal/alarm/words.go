@@ -31,23 +31,23 @@ func (t *Tank) speed(part float64) string {
 func (t *Tank) levelWords(r Rule, l watch.Level) string {
 	switch r.Kind {
 	case High:
-		return fmt.Sprintf("%s is at %s, above %s.", t.c.Label, Percent(float64(l.Share)), r.Setting)
+		return fmt.Sprintf("%s rose to %s, above %s.", t.c.Label, Percent(float64(l.Share)), r.Setting)
 	case Rate:
 		rate, _, _ := t.trail.fall(r.On)
-		return fmt.Sprintf("%s falls by %s, faster than %s.", t.c.Label, t.speed(rate), r.Setting)
+		return fmt.Sprintf("%s fell by %s, faster than %s.", t.c.Label, t.speed(rate), r.Setting)
 	}
-	return fmt.Sprintf("%s is at %s, below %s.", t.c.Label, Percent(float64(l.Share)), r.Setting)
+	return fmt.Sprintf("%s fell to %s, below %s.", t.c.Label, Percent(float64(l.Share)), r.Setting)
 }
 
 func (t *Tank) leftWords(r Rule) string {
-	return fmt.Sprintf("%s lasts less than %s, nine times in ten.", t.c.Label, r.Setting)
+	return fmt.Sprintf("%s will last less than %s, nine times in ten.", t.c.Label, r.Setting)
 }
 
 func (t *Tank) faultWords(l watch.Level) string {
 	if l.Status != watch.Failure {
-		return fmt.Sprintf("%s can't be believed: the float doesn't move although the contents do.", t.c.Label)
+		return fmt.Sprintf("The sender of %s can't be believed: the float doesn't move although the contents do.", t.c.Label)
 	}
-	return fmt.Sprintf("%s can't be believed: %s.", t.c.Label, l.Fault)
+	return fmt.Sprintf("The sender of %s can't be believed: %s.", t.c.Label, l.Fault)
 }
 
 func (t *Tank) staleWords(l watch.Level) string {
@@ -56,6 +56,10 @@ func (t *Tank) staleWords(l watch.Level) string {
 
 func (t *Tank) leakWords(e flow.Event) string {
 	switch {
+	case e.Kind == flow.Leak && !e.Open() && e.Amount > 0:
+		return fmt.Sprintf("%s leaked: it lost %s.", t.c.Label, t.amount(e.Amount))
+	case e.Kind == flow.Leak && !e.Open():
+		return fmt.Sprintf("%s leaked.", t.c.Label)
 	case e.Kind == flow.Drop:
 		return fmt.Sprintf("%s fell at once by %s.", t.c.Label, t.amount(e.Amount))
 	case e.PerHour > 0:

@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"gaugewright/internal/flow"
 	"gaugewright/internal/history"
 	"gaugewright/internal/job"
 	"gaugewright/internal/watch"
@@ -97,6 +98,7 @@ func TestDrive(t *testing.T) {
 	if lost := d.station.Standing().Lost; len(lost) > 0 {
 		t.Errorf("lost: %+v", lost)
 	}
+	used(t, d)
 	for i, c := range d.station.Counts() {
 		if c.Taken < 4000 {
 			t.Errorf("%s has a past of %d readings", d.station.Labels()[i].Tank, c.Taken)
@@ -113,6 +115,28 @@ func TestDrive(t *testing.T) {
 	if c, err := net.Dial("tcp", at); err == nil {
 		c.Close()
 		t.Error("its broker is still there")
+	}
+}
+
+// used looks at what of the past is known of refills and use: the fresh water is filled
+// every second day or so, and lasts for days.
+func used(t *testing.T, d *Drive) {
+	t.Helper()
+	flows := d.station.Flows()
+	list, err := flows.Flows(t.Context(), "fresh", shedMorning.AddDate(0, 0, -21), shedMorning, 1000)
+	refills := 0
+	for _, e := range list {
+		if e.Kind == flow.Refill {
+			refills++
+		}
+	}
+	if err != nil || refills < 5 || refills > 15 {
+		t.Errorf("the fresh water was filled %d times, %v", refills, err)
+	}
+	for i, o := range flows.Outlooks(d.Now()) {
+		if l := d.station.Labels()[i]; !o.Rate.Known || o.Days < 15 || !o.Left.Known && l.Tank != "diesel" { // its wire breaks again and again
+			t.Errorf("%s: %+v", l.Tank, o)
+		}
 	}
 }
 

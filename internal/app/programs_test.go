@@ -148,7 +148,7 @@ func TestPageOnPrograms(t *testing.T) {
 			ran++
 		}
 	}
-	if ran != 14 {
+	if ran != 16 {
 		t.Errorf("%d examples ran", ran)
 	}
 	_, text := by(t, "", "GET", a.URL()+"api/v1/openapi.json")

@@ -61,7 +61,7 @@ var house = []room{
 	{name: "docket", may: rooms("quantity", "finding", "wording", "scale", "doubt", "contents", "gauge", "watch", "flow"), outside: rooms(gonum)},
 	{name: "alarm", may: rooms("quantity", "wording", "doubt", "watch", "outlook", "flow")},
 	{name: "notice", may: rooms("wording")},
-	{name: "fitted", may: rooms("quantity", "finding", "wording", "scale", "doubt", "curve", "tank", "contents", "circuit", "span", "gauge", "job", "watch", "outlook", "flow")},
+	{name: "fitted", may: rooms("quantity", "finding", "wording", "scale", "doubt", "curve", "tank", "contents", "circuit", "span", "gauge", "job", "watch", "docket", "outlook", "flow")},
 	{name: "recording", may: rooms("quantity", "finding", "wording", "keep", "readings", "watch")},
 	{name: "vehicle", may: rooms("quantity", "wording", "tank", "watch"), outside: rooms(gonum)},
 	// second floor

@@ -67,7 +67,7 @@ type Verdict struct {
 	Sentence string // what is to be said of it: that it agrees, how far it is off, that its unit may be another
 	// Caution is what has to be seen to where more was filled in than may be; "" else.
 	Caution string
-	Wrong   float64 // probability that it belongs to something else, or was mistyped
+	Wrong   float64 // probability that its amount, or its moment, belongs to something else or was mistyped
 }
 
 // Learned is what the dockets of a tank say.
@@ -77,6 +77,8 @@ type Learned struct {
 	// Helps says that levels corrected by it are nearer to the truth beyond doubt, and
 	// Applied that they are corrected by it.
 	Helps, Applied bool
+	// Holds says that the tank holds another amount than was stated, beyond doubt.
+	Holds bool
 	// Better is the probability that they are nearer, by the largest error between a
 	// tenth and eight tenths; Was and Is are those errors as they are to be expected
 	// without and with it, in parts of the scale.

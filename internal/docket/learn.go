@@ -46,7 +46,9 @@ func (t Tank) learn(list []Seen, verdicts []Verdict, stated bool) (l Learned) {
 	receipts := 0
 	for i, piece := range pieces {
 		v := &verdicts[piece.docket]
-		v.Wrong = max(v.Wrong, m.wrong[i])
+		if piece.kind == v.Seen.Docket.Kind {
+			v.Wrong = m.wrong[i]
+		}
 		v.Counts = v.Counts || m.wrong[i] <= 0.5
 	}
 	for i, piece := range pieces {
@@ -94,7 +96,23 @@ func (t *Tank) capacity(l *Learned, p *posterior, receipts int, stated bool) {
 	l.Capacity, l.UCapacity = t.Full*quantity.CubicMetre(p.kappa), t.Full*quantity.CubicMetre(p.uKappa)
 	if !stated {
 		l.Correction.Capacity, l.Correction.UCapacity = 1, 0 // there is none that it would be by
+		return
 	}
+	l.Holds = math.Abs(p.kappa-1) > 2*p.uKappa && receipts >= proposeCount
+}
+
+// Apply gives the correction to apply: of the level where it helps, of the capacity alone
+// where that is another beyond doubt, nil where neither is so.
+func (l *Learned) Apply() *Correction {
+	switch {
+	case l.Helps:
+		return l.Correction
+	case l.Holds:
+		c := *l.Correction
+		c.Levels, c.U = nil, nil
+		return &c
+	}
+	return nil
 }
 
 // guess gives a capacity, m³, where none is stated: the middle of what each receipt alone

@@ -116,7 +116,7 @@ func (r reach) prior(stopMean, stopU float64) state {
 const (
 	goodCapacity  = 0.010
 	wrongCapacity = 0.075
-	wrongPart     = 0.20
+	wrongPart     = 0.35
 	unknownFull   = 0.25 // where the capacity isn't known but guessed from the dockets
 	kappaFar      = 0.36
 	kappaCount    = 41

@@ -50,6 +50,18 @@ func (t *Tank) judge(v *Verdict, p *posterior) {
 	}
 }
 
+// said gives the amount of a docket in words: as it was given, and for gas what that comes
+// to in the tank, where vapour condenses under it.
+func (t *Tank) said(d Docket, m3 float64) string {
+	switch {
+	case d.Kilograms > 0:
+		return fmt.Sprintf("%s (%s)", t.Units.MassText(quantity.Kilogram(d.Kilograms)), t.litres(m3))
+	case t.Gas && t.Densities != nil:
+		return fmt.Sprintf("%s (%s in the tank)", t.litres(d.Litres/1000), t.litres(m3))
+	}
+	return t.litres(d.Litres / 1000)
+}
+
 // judgeReceipt holds a receipt against the rise.
 func (t *Tank) judgeReceipt(v *Verdict, p *posterior) string {
 	s := v.Seen
@@ -61,12 +73,12 @@ func (t *Tank) judgeReceipt(v *Verdict, p *posterior) string {
 		return "The sender showed no level on one side of it, where a known moment stands in; it counts."
 	}
 	rise, half := v.Rise/1000, (v.High-v.Low)/2000
-	said, rose := t.litres(m3), t.litres(max(0, rise))
-	if !v.Counts {
+	said, rose := t.said(s.Docket, m3), t.litres(max(0, rise))
+	if v.Wrong > 0.5 {
 		if unit := t.another(s, p); unit != "" {
-			return fmt.Sprintf("The docket says %s, and by the sender %s came in: it doesn't count. %s", said, rose, unit)
+			return fmt.Sprintf("The docket says %s, and by the sender %s came in: the amount doesn't count. %s", said, rose, unit)
 		}
-		return fmt.Sprintf("The docket says %s, and by the sender %s came in, which is more apart than a sender can be off: it doesn't count. Is it of another tank, or mistyped?", said, rose)
+		return fmt.Sprintf("The docket says %s, and by the sender %s came in, which is more apart than a sender can be off: the amount doesn't count. Is it of another tank, or mistyped?", said, rose)
 	}
 	apart := rise - m3
 	switch doubt := math.Hypot(half, 1.645*m3*u); {
@@ -83,8 +95,8 @@ func (t *Tank) judgeReceipt(v *Verdict, p *posterior) string {
 
 // another says in which other unit a docket would fit; "" where in none.
 func (t *Tank) another(s Seen, p *posterior) string {
-	if len(p.draws) == 0 {
-		return ""
+	if len(p.draws) == 0 || s.After-s.Before < leastRise {
+		return "" // anything small would fit
 	}
 	before, _ := t.seen(s.Before, 0)
 	after, _ := t.seen(s.After, 0)
@@ -148,7 +160,7 @@ func (t *Tank) tooMuch(s Seen) string {
 	if least <= most {
 		return ""
 	}
-	text := fmt.Sprintf("The docket says %s, and %s may be filled into the tank from empty: it was overfilled, another unit was meant, or its capacity is another.", t.litres(m3), t.litres(t.permitted()*float64(t.Full)))
+	text := fmt.Sprintf("The docket says %s, and %s may be filled into the tank from empty: it was overfilled, another unit was meant, or its capacity is another.", t.said(s.Docket, m3), t.litres(t.permitted()*float64(t.Full)))
 	if t.Gas {
 		return text + " A tank that is filled beyond its permitted fill can burst when it warms: have it checked by someone licensed before it stands in the sun or is used."
 	}

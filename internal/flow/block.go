@@ -5,24 +5,31 @@ import "math"
 // gather is the levels of a minute as they come in.
 type gather struct {
 	Cell, First, From, To int64
-	X, T, U, LastX        float64
-	N, Moving             int32
+	X, T, U               float64
+	N                     int32
+	Moving                bool
+
+	Last     float64 // the newest level
+	SubAt    int64   // the level some ten seconds ago
+	Sub      float64
+	Way, Net float64 // how far it went in such steps, up and down, and by how much in all
 }
 
 // block is the levels of a minute, or one where they come less often.
 type block struct {
 	At, From, To int64   // their mean time, the first's and the last's
 	X            float64 // their mean, as content in points; below 0 for a tank that fills up
-	U            float64 // the largest of their doubts, points
+	U            float64 // the last of their doubts, points
 	Share        float64 // mean level on the scale, points
 	N            int32
 	Moving       bool
-	New          bool // something lies between it and the one before
+	Sway         float64 // by how much it went up and down within it, points
+	New          bool    // something lies between it and the one before
 }
 
 func (g *gather) block(c *Config) block {
 	n := float64(g.N)
-	b := block{At: g.First + int64(g.T/n), From: g.From, To: g.To, N: g.N, Moving: 2*g.Moving >= g.N}
+	b := block{At: g.First + int64(g.T/n), From: g.From, To: g.To, N: g.N, Moving: g.Moving, Sway: g.Way - math.Abs(g.Net)}
 	b.Share = g.X / n
 	b.X, b.U = b.Share, g.U
 	if f := c.Content; f != nil {
@@ -72,24 +79,32 @@ func (t *Tracker) block(b block) {
 	s := &t.s
 	seen := s.Seen
 	s.Seen = b.To
-	if b.Moving {
-		s.Break.Drive = true
-		s.Break.Wait = 2
+	if b.Moving || b.Sway > 1.2+8*s.Noise {
+		if s.MovedFrom == 0 {
+			s.MovedFrom = b.From
+		}
+		if b.To-s.MovedFrom >= 45*second {
+			s.Break.Drive = true
+			s.Stood = 0
+		}
 		return
 	}
 	if s.Known && b.From-seen > max(5*minute, int64(3*s.Cadence)) {
 		s.Break.Gap = true
 		s.Break.Wait = max(s.Break.Wait, 1)
 	}
-	if s.Break.Wait > 0 && s.Known {
-		s.Break.Wait--
-		if b.N < 5 || s.Break.Drive {
+	s.MovedFrom = 0
+	s.Stood = min(s.Stood+1, 100)
+	switch {
+	case b.U > 3:
+		return
+	case s.Break.Drive && b.U > 0.6 && s.Stood < 4:
+		return
+	case s.Break.Wait > 0 && s.Known:
+		if s.Break.Wait--; b.N < 5 {
 			return
 		}
 		s.Break.Wait = 0
-	}
-	if b.U > 3 {
-		return
 	}
 	if !s.Known {
 		s.Known, s.Last = true, b
@@ -101,10 +116,6 @@ func (t *Tracker) block(b block) {
 	s.Grain.place(b.X)
 	l := s.Break
 	s.Break = lapse{}
-	if l.Drive {
-		s.Stood = 0
-	}
-	s.Stood = min(s.Stood+1, 100)
 	b.New = l.any()
 	d := b.X - s.Last.X
 	if !b.New {

@@ -14,6 +14,9 @@ type fall struct {
 	// What is usual.
 	Taps    float64 // runs seen
 	LogRate float64 // mean logarithm of their rates, points a minute
+	Calm    float64 // hours: the longest that the level had stayed before one, less what time has taken off it
+	Spread  float64 // mean square of the logarithm of what they took, about its mean
+	LogSize float64 // mean logarithm of what they took
 	Largest float64 // what the largest of them took, less what time has taken off it
 }
 
@@ -76,20 +79,29 @@ func (t *Tracker) fell(b *block) {
 	} else if step > 2 {
 		fastest, least = 8/step+1, 20
 	}
-	fast := rate / fastest
-	if known {
-		fast = max(fast, f.Amount/max(10, 2.5*f.Largest))
-	}
-	if f.Amount < min(least, 3) || fast < 1 || f.Amount < 6*s.Noise {
+	if f.Amount < 6*s.Noise {
 		t.tapped(rate)
 		return
 	}
 	expected := s.Ledger.Rate * f.Rest
-	if f.N <= 3 && f.Rest > 0.6 && f.Amount < 1.8*expected+1 && f.Amount > 0.35*expected && expected > 0.5 {
+	if f.N <= 3 && f.Rest > max(1.2, 1.5*f.Calm) && f.Amount > max(2.5, 0.9*f.Largest) && f.Amount < 2*expected+1 && f.Amount > 0.4*expected && s.Ledger.Weight >= 8 {
 		// It stood still while it must have been used, and came down by what it owed.
-		odds := f.Rest * 2 * math.Exp(-math.Abs(math.Log(f.Amount/expected)))
+		odds := f.Rest * math.Exp(-math.Abs(math.Log(f.Amount/expected)))
 		t.open(record{What: aStuck, Why: whyConstant, Start: f.From.At - int64(f.Rest*float64(hour)), End: f.To.At, Found: b.To,
 			Before: f.From.Share, After: f.To.Share, P: 0.5 + 0.45*odds/(1+odds)})
+		return
+	}
+	// More than is ever drawn at once, however fast.
+	much := max(14, 3*f.Largest, 12*s.Ledger.Rate)
+	if h := moment(f.From.At).In(t.config.Zone).Hour(); h >= 22 || h < 6 {
+		much = max(10, 3*f.Largest, 12*s.Ledger.Rate)
+	}
+	fast := rate / fastest
+	if s.Ledger.Weight >= 8 && f.Amount/much > fast {
+		fast, least = f.Amount/much, min(least, much)
+	}
+	if fast < 1 {
+		t.tapped(rate)
 		return
 	}
 	if f.Amount < least {
@@ -117,5 +129,18 @@ func (t *Tracker) tapped(rate float64) {
 	}
 	f.Taps = min(f.Taps+1, 50)
 	f.LogRate += (math.Log(rate) - f.LogRate) / f.Taps
+	by := math.Log(f.Amount) - f.LogSize
+	f.LogSize += by / f.Taps
+	f.Spread += (by*by - f.Spread) / f.Taps
+	f.Calm = max(0.99*f.Calm, f.Rest)
 	f.Largest = max(0.995*f.Largest, f.Amount)
+}
+
+// stair gives the size of what falls at once where all of it falls by the same: the
+// steps of a sender that is a chain of resistors, points. 0 where there are none.
+func (f *fall) stair() float64 {
+	if f.Taps < 4 || f.Spread > 0.06 {
+		return 0
+	}
+	return min(math.Exp(f.LogSize), 8)
 }

@@ -109,6 +109,11 @@ func (t *Tracker) halves(b *block, l lapse) {
 		return
 	}
 	fall := h.Step.X - b.X
+	if fall < 0 {
+		// Nothing comes in, so what rises is noise, and as much of it falls.
+		s.Backs = min(s.Backs+1, 60)
+		s.Back += (fall*fall - s.Back) / s.Backs
+	}
 	hours := float64(dt) / float64(hour)
 	if h.N < int32(len(h.Rates)) && dt < 40*minute {
 		h.Rates[h.N], h.Hours[h.N], h.Third[h.N] = fall/hours, hours, int32(max(0, b.At%halfHour)/(10*minute))
@@ -127,7 +132,7 @@ func (h *half) bin(s *state) bin {
 	mid := order[(n-1)/3]
 	// Of a sender that is read in steps, one step more or less is no spell of use: the
 	// doubt of a level is 0.24 of a step.
-	tol := max(max(3*s.Noise, 4.5*h.U, 1.2*s.Grain.points())/max(h.Hours[0], 0.05), 0.25, 0.5*math.Abs(mid))
+	tol := max(max(3.5*s.wavers(h.U), 1.2*s.Grain.points())/max(h.Hours[0], 0.05), 0.25, 0.5*math.Abs(mid))
 	sum, hours, net := 0.0, 0.0, 0.0
 	var falls [3]float64
 	for i := range n {
@@ -140,5 +145,14 @@ func (h *half) bin(s *state) bin {
 			falls[h.Third[i]] += mid * h.Hours[i]
 		}
 	}
-	return bin{Quiet: sum / hours, Falls: falls, Step: max(1.4*s.Noise, 1.1*h.U, 0.4*s.Grain.points()), U: max(s.Noise, h.U), Net: net, Known: true}
+	return bin{Quiet: sum / hours, Falls: falls, Step: max(s.wavers(h.U), 0.4*s.Grain.points()), U: max(0.71*s.wavers(h.U), 0.3*s.Grain.points()), Net: net, Known: true}
+}
+
+// wavers gives the standard deviation of the change of the level over a step by noise
+// alone, points; u is the doubt that the watch has of a level.
+func (s *state) wavers(u float64) float64 {
+	if s.Backs < 10 {
+		return max(1.4*s.Noise, 1.4*u)
+	}
+	return max(math.Sqrt(s.Back), 0.014)
 }

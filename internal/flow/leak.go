@@ -14,6 +14,7 @@ type leaking struct {
 	Calm   float64 // how much less was lost of late than it would take, points
 	Lost   float64
 	LastAt int64
+	Ended  int64 // when the leak before ended: none begins before that
 }
 
 // spans are the lengths, in half hours, over which a fall is looked at.
@@ -59,12 +60,18 @@ func (t *Tracker) leaks(b *block) {
 	if most < 1.2 {
 		return
 	}
+	var w view
+	s.Bins.view(&w, t.config.Zone)
 	var best found
 	for _, k := range spans {
 		if k >= s.Bins.Has {
 			break
 		}
-		if f := t.look(k); f.ok && (!best.ok || f.gain > best.gain) {
+		// Most spans have too little of a fall, or hardly any at their end.
+		if fell := 0.5 * w.sum[k]; k <= 48 && fell < 1.2 || 0.5*w.sum[max(2, k/4)] < 0.1*fell {
+			continue
+		}
+		if f := t.look(&w, k); f.ok && (!best.ok || f.gain > best.gain) {
 			best = f
 		}
 	}
@@ -74,18 +81,16 @@ func (t *Tracker) leaks(b *block) {
 }
 
 // look weighs the fall over the last k half hours against what was before.
-func (t *Tracker) look(k int32) (f found) {
+func (t *Tracker) look(w *view, k int32) (f found) {
 	s := &t.s
 	bs := &s.Bins
 	f.span = k
-	strict, allowed := t.config.Steady < 0, t.config.Steady > 0
-	usual, usualN := 0.0, 0.0
-	for i := k; i < min(bs.Has, k+48*3); i++ {
-		if v := bs.back(i); v.Known {
-			usual += v.Quiet
-			usualN++
-		}
+	if (bs.Cell+1-int64(k))*halfHour < s.Leaking.Ended {
+		return f
 	}
+	strict, allowed := t.config.Steady < 0, t.config.Steady > 0
+	far := min(w.n, k+48*3)
+	usual, usualN := w.sum[far]-w.sum[k], w.count[far]-w.count[k]
 	if usualN > 0 {
 		usual /= usualN
 	}
@@ -97,7 +102,7 @@ func (t *Tracker) look(k int32) (f found) {
 	case usualN < 48:
 		usual = max(usual, 0) // it may have been a swing that rose
 	}
-	scatter := bs.scatter(k)
+	scatter := w.scatter(k, far)
 	n, compared, vars := 0.0, 0.0, 0.0
 	way := &course{}
 	nights, doubt := 0.0, 0.0
@@ -109,7 +114,7 @@ func (t *Tracker) look(k int32) (f found) {
 		}
 		base, m := 0.0, 0.0
 		if !strict && !allowed {
-			base, m = bs.same(i, k)
+			base, m = w.same(i, k)
 		}
 		if m > 0 {
 			compared++
@@ -119,7 +124,7 @@ func (t *Tracker) look(k int32) (f found) {
 		extra[int(n)] = v.Quiet - base
 		n++
 		way.add(v, base)
-		if h := bs.hourOf(i, t.config.Zone); h >= 22 || h < 6 {
+		if h := (w.hour + 48 - i/2%24) % 24; h >= 22 || h < 6 {
 			nights++
 		}
 		vars += 0.25 * scatter * (1 + 1/max(m, 1))
@@ -138,11 +143,11 @@ func (t *Tracker) look(k int32) (f found) {
 	if f.rate <= 0 || f.lost < 1.5 || f.z < 5 {
 		return f
 	}
-	part, w := way.pauses(f.rate)
+	part, long := way.pauses(f.rate)
 	if part > 0.22 || way.crooked() > 0.2 {
 		return f // it pauses
 	}
-	if compared < 0.8*n && w > 2 && usual*0.5*usualN > 1 && !strict {
+	if compared < 0.8*n && long > 2 && usual*0.5*usualN > 1 && !strict {
 		return f // it may be use, as far as can be seen
 	}
 	_, off := t.off(k)
@@ -246,49 +251,6 @@ func (c *course) crooked() float64 {
 	return (most - 2*c.step) / max(total, 1e-9)
 }
 
-// same gives the mean quiet rate of the same half hour, and those beside it, on the
-// days before the newest k half hours, and of how many there are.
-func (b *bins) same(i, k int32) (mean, n float64) {
-	for d := (k-1-i)/48*48 + 48; i+d < b.Has && n < 9; d += 48 {
-		for o := int32(-1); o <= 1; o++ {
-			if i+d+o < k {
-				continue
-			}
-			if w := b.back(i + d + o); w.Known {
-				mean += w.Quiet
-				n++
-			}
-		}
-	}
-	if n > 0 {
-		mean /= n
-	}
-	return mean, n
-}
-
-// scatter gives the variance of the quiet rate from one half hour to the next before the
-// newest k, (points/h)², beyond what the doubt of the levels makes of it.
-func (b *bins) scatter(k int32) float64 {
-	sum, n := 0.0, 0.0
-	for i := k; i+1 < min(b.Has, k+48*3); i++ {
-		if v, w := b.back(i), b.back(i+1); v.Known && w.Known {
-			d := v.Quiet - w.Quiet
-			// A difference of two differences of levels half an hour apart.
-			sum += max(0, d*d/2-12*v.U*v.U)
-			n++
-		}
-	}
-	if n < 4 {
-		return 0
-	}
-	return sum / n
-}
-
-// hourOf gives the hour of the day of the bin so many before the newest.
-func (b *bins) hourOf(i int32, zone *time.Location) int {
-	return moment((b.Cell - int64(i)) * halfHour).In(zone).Hour()
-}
-
 // above gives by how much the highest quiet level of the day before the newest k half
 // hours lies above that at their beginning, less a steady rate.
 func (b *bins) above(k int32, rate float64) float64 {
@@ -300,6 +262,27 @@ func (b *bins) above(k int32, rate float64) float64 {
 		}
 	}
 	return high
+}
+
+// began gives the half hours since when the quiet rate has been what it is, near to
+// a given number of them.
+func (b *bins) began(span int32) int32 {
+	var x [2*150 + 8]float64
+	n := 0
+	for i := min(b.Has, 2*span+8) - 1; i >= 0; i-- {
+		if v := b.back(i); v.Known {
+			x[n] = v.Quiet
+			n++
+		} else if n > 0 {
+			x[n] = x[n-1]
+			n++
+		}
+	}
+	k, _, _ := shift(x[:n], 3)
+	if int32(k) < span*2/3 || int32(k) > span*3/2+2 {
+		return span
+	}
+	return int32(k)
 }
 
 // off says whether the last k half hours lie mostly in hours in which all is off.
@@ -324,7 +307,11 @@ func (t *Tracker) off(k int32) (part float64, off bool) {
 // tellLeak tells a leak.
 func (t *Tracker) tellLeak(b *block, f found) {
 	s := &t.s
-	since := (s.Bins.Cell + 1 - int64(f.span)) * halfHour
+	span := f.span
+	if sway, _ := s.Bins.sway(span, f.usual); sway < 0.8 && !f.steady {
+		span = s.Bins.began(span)
+	}
+	since := (s.Bins.Cell + 1 - int64(span)) * halfHour
 	reason := whyBegan
 	switch {
 	case f.steady:
@@ -337,7 +324,7 @@ func (t *Tracker) tellLeak(b *block, f found) {
 	if s.Known {
 		before = min(100, s.Last.Share+f.lost)
 	}
-	s.Leaking = leaking{Since: since, Rate: f.rate, Usual: f.usual, Lost: f.lost, LastAt: b.At}
+	s.Leaking = leaking{Since: since, Rate: f.rate, Usual: f.usual, Lost: f.lost, LastAt: b.At, Ended: s.Leaking.Ended}
 	s.Leaking.Event = t.open(record{What: aLeak, Why: reason, Start: since, Found: b.To, Before: before, After: -1,
 		Amount: f.lost, U: f.lost/f.z + 0.1*f.lost + 0.2, PerHour: f.rate, P: p})
 }
@@ -353,7 +340,15 @@ func (t *Tracker) leakGoesOn(b *block) {
 	if !v.Known {
 		l.Lost += hours * l.Rate
 	} else {
-		extra := v.Quiet - l.Usual
+		base := l.Usual
+		if k := s.Bins.Cell + 1 - l.Since/halfHour; t.config.Steady == 0 && k < int64(s.Bins.Has) {
+			var w view
+			s.Bins.view(&w, t.config.Zone)
+			if mean, m := w.same(0, int32(k)); m > 0 {
+				base = mean
+			}
+		}
+		extra := v.Quiet - base
 		if extra < 0.4*l.Rate {
 			l.Calm += hours * (l.Rate - extra)
 		} else {
@@ -372,6 +367,6 @@ func (t *Tracker) leakGoesOn(b *block) {
 	if l.Calm > max(1, 1.5*l.Rate) {
 		e.End = b.At - int64(l.Calm/l.Rate*float64(hour))
 		e.After = s.Last.Share
-		*l = leaking{Event: -1}
+		*l = leaking{Event: -1, Ended: b.At}
 	}
 }

@@ -9,21 +9,27 @@ import (
 // ledger keeps the books: what was drawn is what the level fell by and what came in,
 // less what leaked, was let off or taken out.
 type ledger struct {
-	From   int64   // of the level that the next stretch begins with; 0: none yet
-	X, U   float64 // that level, points
-	Events float64 // what all events had brought in by then, points
-	Past   float64 // of events that aren't kept any more
-	Rate   float64 // use of late, points/h
-	Weight float64 // hours that rests on
-	Drawn  float64 // of all stretches
-	Begun  float64 // the level that the first began with
+	From    int64   // of the level that the next stretch begins with; 0: none yet
+	X, U    float64 // that level, points
+	Events  float64 // what all events had brought in by then, points
+	Past    float64 // of events that aren't kept any more
+	Rate    float64 // use of late, points/h
+	Weight  float64 // hours that rests on
+	Drawn   float64 // of all stretches
+	Unknown float64 // what went in leaps of which nothing is known
+	Begun   float64 // the level that the first began with, less what events had brought in by then
+	Started bool
 }
 
 func (t *Tracker) first(b *block) {
 	l := &t.s.Ledger
-	l.From, l.X, l.U = b.At, b.X, b.U
-	l.Begun = b.X
-	l.Events = t.broughtIn()
+	in := t.broughtIn()
+	if l.Started {
+		l.Unknown += l.X - b.X + in - l.Events
+	} else {
+		l.Begun, l.Started = b.X-in, true
+	}
+	l.From, l.X, l.U, l.Events = b.At, b.X, b.U, in
 }
 
 // broughtIn gives what all events have brought in so far, points.
@@ -56,6 +62,7 @@ func (t *Tracker) book(b *block) {
 	u := math.Sqrt(l.U*l.U + b.U*b.U + 2*s.Noise*s.Noise)
 	if hours > 45*24 {
 		// A leap of the clock, or a winter: nothing is known of the use in it.
+		l.Unknown += amount
 		l.From, l.X, l.U, l.Events = b.At, b.X, b.U, in
 		return
 	}

@@ -48,8 +48,9 @@ func (r *record) event(fills bool) Event {
 		e.Kind = Drain
 	}
 	if r.Amount > 0 {
-		e.Amount = r.Amount / 100
-		e.Low, e.High = max(0, r.Amount-z90*r.U)/100, (r.Amount+z90*r.U)/100
+		amount := min(r.Amount, 100)
+		e.Amount = amount / 100
+		e.Low, e.High = max(0, amount-z90*r.U)/100, min(amount+z90*r.U, 100)/100
 	}
 	e.PerHour = r.PerHour / 100
 	if r.Before >= 0 {

@@ -11,6 +11,7 @@ type rise struct {
 	Crest   float64 // its largest
 	CrestAt mark
 	Gaps    float64 // hours within it without good levels
+	GapAt   int64   // when the last of those ended
 	Used    float64 // what is thought to have been drawn in those, points
 	Event   int32   // -1: none is told
 	Before  quietBy
@@ -28,9 +29,9 @@ func (b *block) mark() mark { return mark{b.At, b.To, b.X, b.Share, b.U} }
 
 // quietBy is the level beside a rise, and how fast it fell there.
 type quietBy struct {
-	At          int64
-	X, U        float64
-	Short, Long float64 // points/h over the nearest 4 minutes and over the nearest hour
+	At        int64
+	X, U      float64
+	Tap, Long float64 // points/h: of a tap that runs there, and over the nearest hour
 }
 
 // after is a refill that has ended, whose amount the levels that come after it
@@ -64,7 +65,7 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 	allow := steepest * hours
 	if l.any() {
 		// What was drawn meanwhile isn't seen; and a day swings no farther than it does.
-		used := s.Ledger.Rate * min(hours, 24*20)
+		used := min(s.Ledger.Rate*min(hours, 36), t.holds(s.Last.X))
 		allow = min(allow, 3)
 		if l.Drive {
 			allow += driveRise - leastRise
@@ -72,6 +73,7 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 		allow += 0.3*used + 2*b.U
 		d += used
 		r.Gaps += hours
+		r.GapAt = b.At
 		r.Used += used
 	}
 	r.Sum += d - allow
@@ -84,10 +86,10 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 	}
 	h := max(leastRise, 6*s.Noise, 3*s.Rough, 2.5*math.Hypot(b.U, r.Start.U))
 	if s.Stood < 20 {
-		h += 3 * math.Exp(-float64(s.Stood)/4)
+		h += 2 * math.Exp(-float64(s.Stood)/2)
 	}
 	if r.Event < 0 {
-		if r.Sum > h {
+		if r.Sum > h && b.U < max(0.4, 0.15*r.Sum) {
 			t.tellRise(b)
 		}
 		return
@@ -96,6 +98,14 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 	if b.At-r.CrestAt.At >= s.pauseFor() || r.Crest-r.Sum > max(1.5, 0.25*r.Crest) {
 		t.endRise(b)
 	}
+}
+
+// holds gives what can be drawn of a level, points.
+func (t *Tracker) holds(x float64) float64 {
+	if t.config.Fills {
+		x += 100
+	}
+	return max(0, x)
 }
 
 // restart forgets what has risen so far.
@@ -112,8 +122,9 @@ func (t *Tracker) tellRise(b *block) {
 	if r.Gaps > 0 {
 		reason = whyAcross
 	}
-	if r.Gaps == 0 {
-		r.Start = s.foot(r.Start)
+	r.Start = s.foot(r.Start)
+	if r.Start.At >= r.GapAt {
+		r.Gaps, r.Used = 0, 0
 	}
 	r.Before = s.beside(r.Start)
 	r.Event = t.open(record{What: aRefill, Why: reason, Start: r.Start.To, Found: b.To, Before: r.Start.Share, After: -1, P: 0.5})
@@ -134,12 +145,32 @@ func (s *state) foot(m mark) mark {
 	return m
 }
 
+// top gives the first block of a rise that is about as high as its highest.
+func (s *state) top(from, crest mark) mark {
+	least := crest.X - max(0.2, 2.5*s.Noise, 0.012*(crest.X-from.X))
+	for i := min(s.Blocks.Has, ringSize) - 1; i >= 0; i-- {
+		b := s.Blocks.back(i)
+		if b.At > from.At && b.At < crest.At && b.X >= least {
+			m := b.mark()
+			if m.X < crest.X-s.Noise && i > 0 {
+				// It may have been filled for a part of that block only.
+				if n := s.Blocks.back(i - 1); n.At <= crest.At {
+					m = n.mark()
+				}
+			}
+			return m
+		}
+	}
+	return crest
+}
+
 // endRise ends a refill; the levels of the next while still count.
 func (t *Tracker) endRise(b *block) {
 	s := &t.s
 	r := &s.Rise
-	r.After = after{Event: r.Event, Start: r.Start, End: r.CrestAt, Before: r.Before, Gaps: r.Gaps, Used: r.Used, Left: 60}
-	t.events[r.Event].End = r.CrestAt.To
+	end := s.top(r.Start, r.CrestAt)
+	r.After = after{Event: r.Event, Start: r.Start, End: end, Before: r.Before, Gaps: r.Gaps, Used: r.Used, Left: 60}
+	t.events[r.Event].End = end.To
 	t.amount(&r.After, false)
 	r.restart(b)
 }
@@ -162,7 +193,8 @@ func (t *Tracker) afterwards(b *block) {
 // beside gives the level just before a rise.
 func (s *state) beside(m mark) quietBy {
 	q := quietBy{At: m.At, X: m.X, U: math.Hypot(m.U, s.Noise)}
-	n, x, at := 0.0, 0.0, 0.0
+	n, x, at, near := 0.0, 0.0, 0.0, 0
+	var taps fastest
 	ended := false
 	for i := int32(0); i < s.Blocks.Has; i++ {
 		b := s.Blocks.back(i)
@@ -177,15 +209,17 @@ func (s *state) beside(m mark) quietBy {
 		}
 		if ago > 0 {
 			r := (b.X - m.X) / (float64(ago) / float64(hour))
-			if ago <= 4*minute || q.Short == 0 {
-				q.Short = r
-			}
 			q.Long = r
 		}
 		if ended = b.New; ended || ago > hour {
 			break
 		}
+		if i+1 < s.Blocks.Has && (near < 3 && ago <= 4*minute) {
+			near++
+			taps.add(s.tap(s.Blocks.back(i+1), b))
+		}
 	}
+	q.Tap = taps.rate(s.Cadence)
 	if n > 0 {
 		q.X, q.At = x/n, m.At-int64(at/n)
 		q.U = math.Hypot(m.U, s.Noise/math.Sqrt(n))
@@ -196,8 +230,10 @@ func (s *state) beside(m mark) quietBy {
 // following gives the level just after a rise.
 func (s *state) following(m mark) quietBy {
 	q := quietBy{At: m.At, X: m.X, U: math.Hypot(m.U, s.Noise)}
-	n, x, at := 0.0, 0.0, 0.0
+	n, x, at, near := 0.0, 0.0, 0.0, 0
+	var taps fastest
 	var first, last *block
+	crest := block{At: m.At, X: m.X}
 	for i := min(s.Blocks.Has, 90) - 1; i >= 0; i-- {
 		b := s.Blocks.back(i)
 		if b.At <= m.At {
@@ -216,16 +252,20 @@ func (s *state) following(m mark) quietBy {
 		}
 		if since := b.At - first.At; since > 0 {
 			r := (first.X - b.X) / (float64(since) / float64(hour))
-			if since <= 4*minute || q.Short == 0 {
-				q.Short = r
-			}
 			q.Long = r
+		}
+		if last == nil {
+			taps.add(s.tap(&crest, b))
+		} else if near < 2 && b.At-m.At <= max(6*minute, int64(2*s.Cadence)+minute) {
+			near++
+			taps.add(s.tap(last, b))
 		}
 		last = b
 		if b.At-m.At > hour {
 			break
 		}
 	}
+	q.Tap = taps.rate(s.Cadence)
 	if last != nil {
 		q.X, q.At = x/n, m.At+int64(at/n)
 		q.U = math.Hypot(last.U, s.Noise/math.Sqrt(n))
@@ -233,28 +273,103 @@ func (s *state) following(m mark) quietBy {
 	return q
 }
 
-// meanwhile gives what was drawn in the hours of a rise. A tap that runs just before
-// it and just after it ran all the time; otherwise it is what is drawn on the average
-// around it.
-func (s *state) meanwhile(b, f quietBy, hours float64, open bool) (drawn, u float64) {
-	telling := max(4, 5*s.Noise*60/5)
-	if open && b.Short > telling {
-		return hours * b.Short, 0.3 * hours * b.Short
+// tap gives how fast it fell from one block to the next, points/h, where that is more
+// than slow use: 0 where it isn't.
+func (s *state) tap(a, b *block) float64 {
+	d := a.X - b.X
+	if d < max(0.15, 5*s.Noise) || b.At <= a.At {
+		return 0
 	}
-	less, more := min(b.Short, f.Short), max(b.Short, f.Short)
-	if less > telling && less > 0.4*more {
-		mid := (less + more) / 2
-		return hours * mid, hours * (0.3*(more-less) + 0.05*mid)
+	return d / (float64(b.At-a.At) / float64(hour))
+}
+
+// fastest is the two fastest of some rates.
+type fastest struct{ most, second float64 }
+
+func (f *fastest) add(r float64) {
+	if r > f.most {
+		f.most, f.second = r, f.most
+	} else {
+		f.second = max(f.second, r)
 	}
-	if more > telling {
-		// One of them: it ran for a part.
-		return hours * (max(less, 0) + 0.1*more), hours * 0.2 * more
+}
+
+// rate gives that of a tap: one block alone that falls may be what is left of a
+// surface that overshot, where blocks are a minute.
+func (f *fastest) rate(cadence float64) float64 {
+	if cadence < 90*float64(second) && f.second < 0.3*f.most {
+		return 0
 	}
-	mean := max(0, (max(b.Long, 0)+max(f.Long, 0))/2)
-	if hours < 0.3 {
-		return 0, hours * mean
+	return f.most
+}
+
+// ends gives how fast it rose in the first and in the last third of a rise, points/h.
+func (s *state) ends(from, to int64) (first, last float64, known bool) {
+	third := (to - from) / 3
+	var a, b, c, d *block
+	for i := min(s.Blocks.Has, ringSize) - 1; i >= 0; i-- {
+		k := s.Blocks.back(i)
+		if k.At < from || k.At > to {
+			continue
+		}
+		if a == nil {
+			a = k
+		}
+		if k.At <= from+third {
+			b = k
+		}
+		if c == nil && k.At >= to-third {
+			c = k
+		}
+		d = k
 	}
-	return hours * mean, hours * 0.6 * mean
+	if a == nil || b == nil || c == nil || b.At <= a.At || d.At <= c.At {
+		return 0, 0, false
+	}
+	return (b.X - a.X) / (float64(b.At-a.At) / float64(hour)), (d.X - c.X) / (float64(d.At-c.At) / float64(hour)), true
+}
+
+// meanwhile gives what was drawn in the hours of a rise. Whether a tap that runs just
+// before it or just after it ran all the time is told by how evenly it rose: a tap that
+// is shut meanwhile makes it rise faster from then on.
+func (s *state) meanwhile(a *after, f quietBy, hours float64, open bool) (drawn, u float64) {
+	b := a.Before
+	q := max(b.Tap, f.Tap)
+	whole := (a.End.X - a.Start.X) / max(float64(a.End.At-a.Start.At)/float64(hour), 1e-3)
+	both := b.Tap > 0 && f.Tap > 0.4*b.Tap && b.Tap > 0.4*f.Tap
+	if !both && (q > 1.5*whole || hours > 0.6) || both && hours > 2 {
+		q = 0 // no tap runs for so long
+	}
+	if q == 0 {
+		mean := max(0, (max(b.Long, 0)+max(f.Long, 0))/2)
+		if hours < 0.3 {
+			return 0, 0.5 * hours * mean
+		}
+		return hours * mean, hours * 0.5 * mean
+	}
+	if open {
+		return hours * b.Tap, 0.3 * hours * q
+	}
+	if both {
+		q = (b.Tap + f.Tap) / 2
+		return hours * q, 0.12 * hours * q
+	}
+	edge := min(int64(s.Cadence)+30*second, (a.End.At-a.Start.At)/5)
+	first, last, known := s.ends(a.Start.At+edge, a.End.At-edge)
+	change := last - first
+	switch {
+	case !known:
+		return 0.4 * hours * q, 0.35 * hours * q
+	case b.Tap > 0 && change < 0.45*q:
+		return 0.95 * hours * q, 0.15 * hours * q
+	case b.Tap > 0:
+		part := min(max((last-whole)/q, 0), 1)
+		return part * hours * q, 0.2 * hours * q
+	case change > -0.45*q:
+		return 0.85 * hours * q, 0.35 * hours * q // it began with the filling, or when that was done
+	}
+	part := min(max((first-whole)/q, 0), 1)
+	return part * hours * q, 0.2 * hours * q
 }
 
 // amount reckons what came in: the level after less the level before, and what was
@@ -267,11 +382,12 @@ func (t *Tracker) amount(a *after, open bool) {
 		f = s.following(a.End)
 	}
 	hours := max(0, float64(f.At-a.Before.At)/float64(hour)-a.Gaps)
-	drawn, uDrawn := s.meanwhile(a.Before, f, hours, open)
+	drawn, uDrawn := s.meanwhile(a, f, hours, open)
 	rose := f.X - a.Before.X + drawn + a.Used
+	g := max(s.Grain.points(), s.Fall.stair())
 	swing := 0.6 * math.Sin(math.Pi*min(hours+a.Gaps, 12)/24) * s.Bins.swing()
-	u := math.Sqrt(f.U*f.U + a.Before.U*a.Before.U + uDrawn*uDrawn + 0.25*a.Used*a.Used + swing*swing + 0.04)
-	e.Amount, e.U = max(rose, 0), u
+	u := math.Sqrt(f.U*f.U + a.Before.U*a.Before.U + uDrawn*uDrawn + 0.25*a.Used*a.Used + swing*swing + 0.17*g*g + 0.02)
+	e.Amount, e.U = min(max(rose, 0), 100), u
 	e.After = a.End.Share
 	least := leastRise
 	if a.Gaps > 0 {

@@ -67,27 +67,30 @@ func New(c Config) *Tracker {
 // state is all that is known but for events and the use. It has a fixed size and
 // holds no pointers, so that it can be kept as it is.
 type state struct {
-	Newest  int64 // of the newest level taken, ns since 1970; 0: none yet
-	Cadence float64
-	Sum     gather
-	Blocks  ring
-	Last    block // the standing block before
-	Known   bool  // Last is one
-	Seen    int64 // of the last level of any block
-	Break   lapse
-	Noise   float64 // standard deviation of a block about its neighbours, points
-	Rough   float64 // by how much blocks of late turned back, points
-	Stood   int32   // standing blocks since a drive
-	Grain   grain
-	Noises  float64 // how many blocks that rests on
-	Rise    rise
-	Fall    fall
-	Rest    rest
-	Half    half
-	Bins    bins
-	Spell   spell
-	Ledger  ledger
-	Leaking leaking
+	Newest    int64 // of the newest level taken, ns since 1970; 0: none yet
+	Cadence   float64
+	Sum       gather
+	Blocks    ring
+	Last      block // the standing block before
+	Known     bool  // Last is one
+	Seen      int64 // of the last level of any block
+	Break     lapse
+	Noise     float64 // standard deviation of a block about its neighbours, points
+	Rough     float64 // by how much blocks of late turned back, points
+	MovedFrom int64   // since when it moves; 0: it stands
+	Stood     int32   // standing blocks since a drive
+	Grain     grain
+	Back      float64 // mean square of what the level rose by in a step in which nothing came in, points²
+	Backs     float64 // how many steps that rests on
+	Noises    float64 // how many blocks that rests on
+	Rise      rise
+	Fall      fall
+	Rest      rest
+	Half      half
+	Bins      bins
+	Spell     spell
+	Ledger    ledger
+	Leaking   leaking
 }
 
 func (s *state) begin() {
@@ -146,23 +149,27 @@ func (t *Tracker) take(l *watch.Level) {
 		u = 1
 	}
 	g := &s.Sum
-	if cell := at / minute; cell != g.Cell {
+	moving := l.Motion == watch.Moving && l.Slosh > sloshes
+	if cell := at / minute; cell != g.Cell || moving != g.Moving {
 		if g.N > 0 {
 			t.block(g.block(&t.config))
 		}
-		*g = gather{Cell: cell, From: at, First: at}
+		*g = gather{Cell: cell, From: at, First: at, Moving: moving}
+	}
+	if l.Raw == l.Raw {
+		s.Grain.see(l.Raw)
 	}
 	g.N++
 	g.X += x
 	g.T += float64(at - g.First)
-	g.U = max(g.U, u)
-	g.To = at
-	g.LastX = x
-	if l.Raw == l.Raw {
-		s.Grain.see(l.Raw)
-	}
-	if l.Motion == watch.Moving && l.Slosh > sloshes {
-		g.Moving++
+	g.U = u
+	g.To, g.Last = at, x
+	if at-g.SubAt >= 9*second || g.N == 1 {
+		if g.N > 1 {
+			g.Way += math.Abs(x - g.Sub)
+			g.Net += x - g.Sub
+		}
+		g.SubAt, g.Sub = at, x
 	}
 }
 
@@ -181,7 +188,7 @@ func (t *Tracker) setBack(at int64) {
 	s.Fall = fall{Event: -1}
 	s.Rest = rest{}
 	s.Sum = gather{}
-	s.Seen = at
+	s.Seen, s.MovedFrom = at, 0
 	s.Break.Gap = true
 	s.Ledger.From = 0
 	s.Newest = at
@@ -194,12 +201,30 @@ func (t *Tracker) setBack(at int64) {
 func (t *Tracker) Events() []Event {
 	out := make([]Event, 0, len(t.events))
 	for i := range t.events {
-		if r := &t.events[i]; r.P > 0.5 {
+		r := t.events[i]
+		if int32(i) == t.s.Rise.Event && t.s.Sum.N > 0 {
+			t.upToNow(&r)
+		}
+		if r.P > 0.5 {
 			out = append(out, r.event(t.config.Fills))
 		}
 	}
 	byStart(out)
 	return out
+}
+
+// upToNow adds to a refill that goes on what came in since the last whole minute.
+func (t *Tracker) upToNow(r *record) {
+	g := t.s.Sum
+	if g.Moving {
+		return
+	}
+	n := float64(g.N)
+	g.X, g.T = g.Last*n, 0
+	if b := g.block(&t.config); b.X > t.s.Rise.CrestAt.X {
+		r.Amount += b.X - t.s.Rise.CrestAt.X
+		r.After = b.Share
+	}
 }
 
 // Model gives what is known of the use.

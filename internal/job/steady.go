@@ -19,7 +19,7 @@ type Draw struct {
 // longRun is from how many hours a day on a load is taken to run for hours without a
 // pause: fridges, heaters and lamps do, hobs, taps and showers don't (common practice,
 // no source).
-const longRun = 3
+const longRun = 4
 
 // Drawing says what the tank's loads take of it. A load that is counted by the day or
 // by the use has no rate of its own and adds nothing to Steady. The error says what

@@ -22,7 +22,7 @@ var fill = flag.Bool("fill", false, "add what the German lacks to catalogues/de,
 
 // speaking are the rooms whose words people read on pages and records. What only a
 // shell shows stays English.
-var speaking = strings.Fields("circuit contents curve docket doubt drift finding flow gauge history job kin lookup outlook quantity readings record scale sitting span strict tag tank tankfile telling chart web")
+var speaking = strings.Fields("alarm circuit contents curve docket doubt drift finding flow gauge history job kin lookup outlook quantity readings record scale sitting span strict tag tank tankfile telling chart web")
 
 // telling are rooms that for the most part speak to a shell and a log, and whose
 // notes people read on pages: what stands in functions that tell some, and in

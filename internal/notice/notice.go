@@ -155,18 +155,33 @@ type Post interface {
 	Drop(ctx context.Context, id, way string) error
 	// Test sends a test by one way, from end to end, and says how that went.
 	Test(ctx context.Context, way string) error
-	// Subscribe and Unsubscribe keep a browser's subscription to Web Push (RFC 8030),
-	// as the browser gives it in JSON. Key is the public key it has to give (RFC 8292);
-	// "" where nothing is sent to browsers.
-	Subscribe(ctx context.Context, label string, subscription []byte) error
+	// Subscribe keeps a browser's subscription to Web Push (RFC 8030), and gives the
+	// name of its way; [ErrUnusable] where it can't be used. Unsubscribe lets go of the
+	// one with an endpoint, and Remove of the one that is a way; [ErrNoWay] where there
+	// is none.
+	Subscribe(ctx context.Context, d Device) (way string, err error)
 	Unsubscribe(ctx context.Context, endpoint string) error
+	Remove(ctx context.Context, way string) error
+	// Key is the public key that a browser has to be given to subscribe (RFC 8292); ""
+	// where nothing is sent to browsers.
 	Key() string
+}
+
+// Device is a browser that is to be told.
+type Device struct {
+	Label        string // for people
+	Subscription []byte // as the browser gives it, JSON
+	Language     string // of what it is told; "": English
+	// Pass is the ID of the link by which whoever has it came: it is told of the tanks
+	// of the link, for as long as the link works. "": of all tanks.
+	Pass string
 }
 
 // Errors of a [Post].
 var (
 	ErrNoWay    = errors.New("there is no such way")
 	ErrNoNotice = errors.New("there is no such notice")
+	ErrUnusable = errors.New("this device can't be told")
 )
 
 // WayState is how a way stands.
@@ -178,5 +193,7 @@ type WayState struct {
 	Dead    int       // given up
 	Last    time.Time // of the last try
 	Why     string    // why the last try failed; "" where it didn't
+	Device  bool      // it is a browser that subscribed itself
+	Since   time.Time // of a device
 	Lost    int       // for which there was no room
 }

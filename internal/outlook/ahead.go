@@ -19,20 +19,19 @@ const (
 // empty (or full). The same days and standing give the same figures.
 func (m *Model) Ahead(s Standing) Outlook {
 	o := Outlook{At: s.Now, Fills: m.fills(s), Days: m.wholeDays()}
-	switch {
-	case len(m.days) == 0 && m.c.Prior <= 0:
-		o.Why = whyNothing
-		return o
-	case len(m.days) > 0 && m.total <= 0 && m.c.Prior <= 0:
-		o.Why = whyUnused
-		return o
-	case m.c.Prior <= 0 && m.total < 3*math.Sqrt(m.slips+m.lu2):
-		o.Why = whyFaint
+	if !(s.Leak >= 0) || s.Leak > 1e3 {
+		s.Leak = 0
+	}
+	// A leak empties it whether or not the use is known.
+	if o.Why = m.unknown(); o.Why != "" && s.Leak == 0 {
 		return o
 	}
 	r := m.reckon()
 	w := m.walk(r, s)
-	o.Rate = w.rate
+	if o.Why == "" {
+		o.Rate = w.rate
+	}
+	o.Why = ""
 	o.Idle = w.idle
 	if mi := m.meal(); mi >= 0 {
 		o.Meals = meals[mi].name
@@ -46,6 +45,20 @@ func (m *Model) Ahead(s Standing) Outlook {
 	o.FillBy = m.fillBy(s.Now, quantile(w.times, 0.10))
 	o.Least, o.Most = m.count(o)
 	return o
+}
+
+// unknown is why nothing is known of the use; "" where something is.
+func (m *Model) unknown() string {
+	switch {
+	case m.c.Prior > 0:
+	case len(m.days) == 0:
+		return whyNothing
+	case m.total <= 0:
+		return whyUnused
+	case m.total < 3*math.Sqrt(m.slips+m.lu2):
+		return whyFaint
+	}
+	return ""
 }
 
 // fills says that the tank lasts until it is full.
@@ -97,8 +110,8 @@ const (
 	// fewOdds and fewUse are how little is known of a weekday that was never seen:
 	// the standard deviation of the logarithm of the odds that the tank is used, and
 	// of its use over that of other days, in scatters of days.
-	fewOdds = 1.2
-	fewUse  = 1.2
+	fewOdds = 0.8
+	fewUse  = 1.0
 )
 
 // walk goes along all paths.
@@ -122,6 +135,7 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 	rates := make([]float64, paths)
 	full := m.fills(s)
 	floor := 0.02 * h.usual
+	leak := 24 * s.Leak
 
 	var shapes [32]shape
 	for i := range shapes {
@@ -187,20 +201,27 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 				expect = mean * more[wd]
 				amount = expect * dayTable[x>>20&(fineness-1)]
 			}
-			from := 0.0
+			from, leaks := 0.0, leak
 			if d == 0 {
 				from = shape.until(gone)
 				amount *= 1 - from
+				leaks *= 1 - gone
 			}
 			if d < rateDays {
 				rate += expect
 			}
-			if !found && drawn+amount >= there {
-				part := (there - drawn) / amount
-				z := t.normal[x>>40&(fineness-1)]
-				part = min(1, part*math.Exp(0.25*z))
-				u := from + (1-from)*part
-				f := max(shape.when(u), 0)
+			if !found && drawn+amount+leaks >= there {
+				part := (there - drawn) / (amount + leaks)
+				f := gone // only where it is a leak alone
+				if leaks < amount {
+					z := t.normal[x>>40&(fineness-1)]
+					part = min(1, part*math.Exp(0.25*z))
+					f = shape.when(from + (1-from)*part)
+				} else if d == 0 {
+					f += (1 - gone) * part
+				} else {
+					f = part
+				}
 				for len(begins) <= d+1 {
 					begins = append(begins, beginning(now.n+int32(len(begins)), m.zone).Unix())
 				}
@@ -208,7 +229,7 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 				w.times[p] = time.Duration(max(0, at-float64(s.Now.UnixNano())*1e-9) * 1e9)
 				found = true
 			}
-			drawn += amount
+			drawn += amount + leaks
 			// Far ahead a change a week is as good as one a day.
 			if kind.drift > 0 && d < daily {
 				walked = reverts*walked + kind.drift*t.normal[x>>30&(fineness-1)]
@@ -259,13 +280,31 @@ func positive(mean, u, z, floor float64) float64 {
 }
 
 // shapeOf is the shape of the day for a path: between flat and what was seen, the
-// nearer the latter the more days it rests on.
+// nearer the latter the more days it rests on. Hours that were never seen have between
+// nothing and as much as the others: either what was seen is all there is, or they are
+// like it, so the ends are likelier than the middle.
 func (m *Model) shapeOf(r *reckoning, u float64) *shape {
-	if r.keep == 0 {
-		return flat
+	keep := 0.0
+	if r.keep > 0 {
+		keep = r.keep * math.Pow(u, 1/(1+1.5*r.days))
 	}
-	keep := r.keep * math.Pow(u, 1/(1+1.5*r.days))
-	return r.shape.shrunk(keep)
+	s := r.shape.shrunk(keep)
+	if r.days >= 1.5 {
+		return s
+	}
+	x := math.Sin((1 - u) * math.Pi / 2)
+	sum := 0.0
+	for h := range s.part {
+		if m.hours[h].days < 0.01 {
+			s.part[h] *= x * x
+		}
+		sum += s.part[h]
+	}
+	for h := range s.part {
+		s.part[h] /= sum
+	}
+	s.add()
+	return s
 }
 
 // unseen is by how much the mean use of a day changes if the day's shape is this one

@@ -49,7 +49,7 @@ func TestEvenings(t *testing.T) {
 		t.Errorf("%d to %d %s, want about 5 to 6 evenings", o.Least, o.Most, o.Meals)
 	}
 	for _, d := range []time.Duration{o.Left.Low, o.Left.Mid, o.Left.High} {
-		if h := s.now.Add(d).In(vienna).Hour(); h < 17 || h > 22 {
+		if h := s.now.Add(d).In(vienna).Hour(); h < 17 || h > 23 {
 			t.Errorf("runs out at %d o'clock", h)
 		}
 	}
@@ -272,4 +272,30 @@ func TestFewHours(t *testing.T) {
 	if o.Left.Low > 24*time.Hour || o.Left.High < 4*24*time.Hour {
 		t.Errorf("left %v to %v, want from less than a day to 5 days at least", o.Left.Low, o.Left.High)
 	}
+}
+
+// A leak empties a tank besides what is used, and one that isn't used at all.
+func TestLeakCounts(t *testing.T) {
+	s := stall(28, 1)
+	st := Standing{Now: s.now, Level: 0.6, U: 0.005, Shown: true}
+	dry := s.m.Ahead(st)
+	st.Leak = 0.2 / 24
+	wet := s.m.Ahead(st)
+	if wet.Left.Mid > dry.Left.Mid/2 || wet.Left.High > dry.Left.Low {
+		t.Errorf("%+v with a leak, %+v without", wet.Left, dry.Left)
+	}
+	unused := New(Config{})
+	st = Standing{Now: s.now, Level: 0.5, Shown: true, Leak: 0.01}
+	o := unused.Ahead(st)
+	if !o.Left.Known || o.Why != "" || o.Rate.Known || (o.Left.Mid-50*time.Hour).Abs() > time.Minute {
+		t.Errorf("%+v, want 50 hours", o)
+	}
+}
+
+// weekender draws as much on a day of the weekend as on four others.
+func weekender(t time.Time) float64 {
+	if d := t.In(vienna).Weekday(); d == time.Saturday || d == time.Sunday {
+		return 0.15 / 24
+	}
+	return 0.04 / 24
 }

@@ -49,7 +49,12 @@ type habit struct {
 // opening is what is expected of the contexts before anything was seen: the chance
 // that the tank is used, and how many days that is worth (common practice, no
 // source: people who use a tank mostly do so again on the next day).
-var opening = [contexts][2]float64{{0.87, 2}, {0.42, 2}, {0.25, 1.5}, {0.10, 4}}
+var opening = [contexts][2]float64{{0.93, 3}, {0.42, 2}, {0.25, 1.5}, {0.10, 4}}
+
+// shakiness is what part of the doubt of the odds is left once it is known that most
+// people's habits hold: that of the odds of a beta distribution is for people of whom
+// nothing is known (common practice, no source).
+const shakiness = 0.65
 
 // habits tells used days from others, and from that the habit.
 func (m *Model) habits(p *shape) habit {
@@ -168,7 +173,7 @@ func (h *habit) chances(days []day) {
 		for wd := range 7 {
 			h.chance[c][wd] = (best*mean + yes[c][wd]) / (best + yes[c][wd] + no[c][wd])
 		}
-		h.shaky[c] = min(3, math.Sqrt(1/(a+0.3)+1/(b+0.3)))
+		h.shaky[c] = shakiness * math.Sqrt(1/(a+0.3)+1/(b+0.3))
 	}
 }
 

@@ -41,6 +41,7 @@ type Standing struct {
 	Level, U float64 // what is in it and its standard uncertainty, in parts of the full scale
 	To       float64 // to what level it can be drawn, 0 where the scale's end is that; for a tank that fills up, the level at which it is full, usually 1
 	Shown    bool    // that level can be believed
+	Leak     float64 // what leaks besides the use, in parts of the full scale an hour; 0: nothing
 }
 
 // Left is how long it lasts, with its 90 % interval. An end that isn't within

@@ -163,8 +163,9 @@ func (m *Model) byHour() *shape {
 }
 
 // even is how evenly the use goes on through the day: 1 where the quarter of a day with
-// the least has at least 0.6 of the mean, beyond its doubt; 0 where one has nothing,
-// or wasn't seen.
+// the least has three quarters of the mean, 0 where one has nothing or wasn't seen. The
+// least of four is below the others by its doubt; a quarter of that is allowed
+// for. Where the doubt is greater than a quarter of the mean it tells less and less.
 func (m *Model) even() float64 {
 	var rate, noise [4]float64
 	mean := 0.0
@@ -185,7 +186,9 @@ func (m *Model) even() float64 {
 	}
 	least := 1.0
 	for q, r := range rate {
-		least = min(least, (r-math.Sqrt(noise[q]))/mean/0.6)
+		u := math.Sqrt(noise[q]) / mean
+		e := min(1, (r/mean+0.25*u)/0.75)
+		least = min(least, e*min(1, max(0, (0.6-u)/0.35)))
 	}
 	return max(0, least)
 }

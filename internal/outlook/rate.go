@@ -19,9 +19,9 @@ func (m *Model) Rate() Rate {
 		// have been without by chance.
 		return Rate{Known: long >= 1, Low: 0, Mid: mid, High: mid + 1.7*noise}.held()
 	}
-	scatter, n := m.scatterOfMean(mid)
-	rel := math.Hypot(scatter, noise/mid)
 	r := m.reckon()
+	scatter, n := m.scatterOfMean(mid, r.habit.even)
+	rel := math.Hypot(scatter, noise/mid)
 	// The use of the hours that weren't seen: by the shape of the day, which few
 	// days tell little of, it is between nothing and as much as that of the others.
 	seen := 0.0
@@ -56,18 +56,18 @@ func (r Rate) held() Rate {
 // firstScatter is what days are taken to scatter by before many were seen, worth so
 // many days (common practice, no source).
 const (
-	firstScatter = 0.5
+	firstScatter = 0.45
 	firstDays    = 3.0
 )
 
 // weekdaysApart is how much the mean of a week may differ from that of one of its days
 // (common practice, no source).
-const weekdaysApart = 0.5
+const weekdaysApart = 0.4
 
 // scatterOfMean is the standard uncertainty of the mean of days over the mean itself,
 // and its degrees of freedom. The days' covariances are weighed by Bartlett's window
 // (W. K. Newey and K. D. West, Econometrica 55, 1987).
-func (m *Model) scatterOfMean(mean float64) (rel, freedom float64) {
+func (m *Model) scatterOfMean(mean, even float64) (rel, freedom float64) {
 	var x []float64
 	for i := range m.days {
 		d := &m.days[i]
@@ -77,7 +77,8 @@ func (m *Model) scatterOfMean(mean float64) (rel, freedom float64) {
 	}
 	n := float64(len(x))
 	days := max(0.3, m.seconds/86400)
-	v0 := firstScatter * firstScatter
+	v0 := firstScatter * (1 - 0.9*even) // what goes on by day and by night is an appliance
+	v0 *= v0
 	if n < 2 {
 		return math.Sqrt(v0 / days), firstDays
 	}

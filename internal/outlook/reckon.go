@@ -10,7 +10,7 @@ var (
 	scatters     = [...]float64{0.04, 0.1, 0.2, 0.35, 0.55, 0.85, 1.3}
 	scatterFirst = [...]float64{0.07, 0.12, 0.2, 0.25, 0.2, 0.11, 0.05}
 	drifts       = [...]float64{0, 0.01, 0.03, 0.08, 0.2}
-	driftFirst   = [...]float64{0.2, 0.3, 0.28, 0.17, 0.05}
+	driftFirst   = [...]float64{0.27, 0.33, 0.25, 0.12, 0.03}
 )
 
 // evenSteady is how much less likely much scatter is where the use goes on

@@ -20,8 +20,7 @@ import (
 const (
 	alarmsEvery = time.Second      // how often delays, shelves and what is owed are looked at
 	flowsEvery  = 10 * time.Second // how often events and outlooks are
-	flowsBack   = 48 * time.Hour   // how far back events are looked at
-	flowsMost   = 64
+	flowsMost   = 256              // how many events are, the latest
 )
 
 // alarming is what a tank's alarms need besides themselves.
@@ -30,7 +29,8 @@ type alarming struct {
 	moves  []alarm.Move // that aren't written yet
 	looked time.Time    // the time of the last level that was
 	worst  watch.Status
-	warm   bool // levels are of before the start
+	flowed time.Time // the time of the level by which events and the outlook were
+	warm   bool      // levels are of before the start
 }
 
 // beginAlarms takes up the alarms as they were kept. Those that aren't set up any more
@@ -112,14 +112,14 @@ func (s *Station) calling(ctx context.Context) error {
 // callOnce lets time pass for all alarms, keeps what changed and tells what is due.
 func (s *Station) callOnce(ctx context.Context, flows bool) {
 	now := s.o.Now()
-	for i, n := range s.names {
+	for _, n := range s.names {
 		t := s.tanks[n]
 		t.mu.Lock()
 		t.alarms.moves = append(t.alarms.moves, t.alarms.tank.Tick(now, t.watch.At(now), s.started)...)
-		t.mu.Unlock()
 		if flows {
-			s.flowed(ctx, i, t, now)
+			s.lookFlows(t)
 		}
+		t.mu.Unlock()
 		if err := s.keepAlarms(ctx, t); err != nil {
 			s.o.Log.Warn("the alarms can't be kept for now, and so aren't told", "tank", n, "error", err)
 			continue
@@ -128,30 +128,17 @@ func (s *Station) callOnce(ctx context.Context, flows bool) {
 	}
 }
 
-// flowed looks at what happened to a tank and how it goes on.
-func (s *Station) flowed(ctx context.Context, i int, t *tank, now time.Time) {
-	f := s.Flows()
-	if f == nil {
+// lookFlows looks at what happened to a tank and how it goes on, where a level came since it
+// was looked at last. The tank's lock is held.
+func (s *Station) lookFlows(t *tank) {
+	a, at := &t.alarms, t.level.Time
+	if at.IsZero() || at.Equal(a.flowed) || t.follows.broke {
 		return
 	}
-	t.mu.Lock()
-	at := t.level.Time
-	t.mu.Unlock()
-	if at.IsZero() {
-		return
-	}
-	events, err := f.Flows(ctx, t.about.Label.Tank, at.Add(-flowsBack), now.Add(24*time.Hour), flowsMost)
-	if err != nil {
-		s.o.Log.Warn("what happened to a tank can't be looked at for its alarms", "tank", t.about.Label.Tank, "error", err)
-		return
-	}
-	ahead := f.Outlooks(now)
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	t.alarms.moves = append(t.alarms.moves, t.alarms.tank.Flows(at, events)...)
-	if i < len(ahead) {
-		t.alarms.moves = append(t.alarms.moves, t.alarms.tank.Ahead(ahead[i])...)
-	}
+	a.flowed = at
+	events := t.follows.tracker.Events()
+	a.moves = append(a.moves, a.tank.Flows(at, events[max(0, len(events)-flowsMost):])...)
+	a.moves = append(a.moves, a.tank.Ahead(s.outlook(t))...)
 }
 
 // keepAlarms writes what the alarms of a tank did, and says it to those who follow.
@@ -214,6 +201,11 @@ func noticeOf(c alarm.Call, t *tank) notice.Notice {
 		ID: c.Key, Time: st.Raised, Alarm: st.Rule.ID, Tank: st.Rule.Tank, Label: st.Label,
 		Kind: string(st.Rule.Kind), Priority: string(st.Rule.Priority), State: string(st.State), Again: c.Again,
 		Title: c.Title(), Text: c.Text(), Cautions: t.about.Label.Cautions,
+	}
+	for _, own := range []string{st.By, st.Rule.Says} {
+		if own != "" {
+			n.Own = append(n.Own, own)
+		}
 	}
 	if c.Why == alarm.CallOver {
 		n.Time, n.Again = st.Cleared, 0

@@ -23,6 +23,7 @@ import (
 	"gaugewright/internal/feed/xdr"
 	"gaugewright/internal/notice/hook"
 	"gaugewright/internal/notice/mail"
+	"gaugewright/internal/notice/push"
 	"gaugewright/internal/web"
 )
 
@@ -59,10 +60,11 @@ type Config struct {
 	Lines   map[string]lines.Config       `toml:"lines"`
 	File    map[string]file.Config        `toml:"file"`
 
-	// Mail and Hook are the ways by which people and programs are told of alarms, and
+	// Mail, Hook and Push are the ways by which people and programs are told of alarms, and
 	// Quiet when they aren't but for what is critical.
 	Mail  map[string]mail.Config `toml:"mail"`
 	Hook  map[string]hook.Config `toml:"hook"`
+	Push  *push.Config           `toml:"push"`
 	Quiet *QuietHours            `toml:"quiet"`
 
 	folder string // that paths in it are relative to

@@ -8,9 +8,7 @@ import (
 	"time"
 
 	"gaugewright/internal/docket"
-	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
-	"gaugewright/internal/web"
 )
 
 // Learning is what is done with what dockets say.
@@ -45,9 +43,13 @@ type book struct {
 	changing sync.Mutex
 	mu       sync.Mutex
 	learned  map[string]docket.Learned // by tank
+	soon     chan struct{}             // a tank is to be followed anew
+	begun    bool
 }
 
-func newBook(s *Station) *book { return &book{s: s, learned: map[string]docket.Learned{}} }
+func newBook(s *Station) *book {
+	return &book{s: s, learned: map[string]docket.Learned{}, soon: make(chan struct{}, 1)}
+}
 
 // How often it is looked whether there is more to be seen of a docket.
 const (
@@ -65,6 +67,7 @@ func (b *book) begin(ctx context.Context) {
 			b.s.o.Log.Error("the dockets of a tank can't be read", "tank", n, "error", err)
 		}
 	}
+	b.begun = true
 }
 
 // follow looks again for what wasn't seen whole, until the context ends.
@@ -75,6 +78,13 @@ func (b *book) follow(ctx context.Context) error {
 		select {
 		case <-ctx.Done():
 			return nil
+		case <-b.soon:
+			for _, n := range b.s.names {
+				if err := b.refollow(ctx, b.s.tanks[n]); err != nil && ctx.Err() == nil {
+					return err
+				}
+			}
+			continue
 		case <-ticks.C:
 		}
 		for _, n := range b.s.names {
@@ -209,7 +219,7 @@ func (b *book) learn(ctx context.Context, n string) error {
 		b.mu.Lock()
 		delete(b.learned, n)
 		b.mu.Unlock()
-		return t.apply(nil)
+		return b.apply(t, nil)
 	}
 	var l docket.Learned
 	if t.about.Learn == LearnNothing {
@@ -220,12 +230,12 @@ func (b *book) learn(ctx context.Context, n string) error {
 	} else {
 		l = docket.Learn(t.about.Docket, list)
 	}
-	l.Applied = l.Helps && t.about.Learn != LearnTell && t.about.Learn != LearnNothing
 	var c *docket.Correction
-	if l.Applied {
-		c = l.Correction
+	if t.about.Learn != LearnTell {
+		c = l.Apply()
 	}
-	if err := t.apply(c); err != nil {
+	l.Applied = c != nil
+	if err := b.apply(t, c); err != nil {
 		return err
 	}
 	b.mu.Lock()
@@ -233,50 +243,4 @@ func (b *book) learn(ctx context.Context, n string) error {
 	b.mu.Unlock()
 	b.s.changes.tell()
 	return nil
-}
-
-// apply has a tank's levels corrected, or not any more. Readings and levels that were kept
-// stay as they are, and so does all that the watch knows.
-func (t *tank) apply(c *docket.Correction) error {
-	if t.corrected == nil && c == nil {
-		return nil
-	}
-	in := t.plain.Instrument
-	if c != nil {
-		var err error
-		if in, err = in.Corrected(func(s quantity.Share) (level, u quantity.Share) {
-			l, ul := c.At(float64(s))
-			return quantity.Share(l), quantity.Share(ul)
-		}, c.Capacity); err != nil {
-			return err
-		}
-	}
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	level, err := t.watch.Show(in)
-	if err != nil {
-		return err
-	}
-	t.about.Watch.Instrument, t.corrected = in, c
-	if t.any {
-		t.level, t.dirty, t.sent = level, true, time.Time{}
-	}
-	return nil
-}
-
-// label gives what a page says of a tank, with the litres beside its column as they were
-// learned.
-func (t *tank) label() web.Label {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	l := t.about.Label
-	if t.corrected == nil || t.corrected.Capacity == 1 || len(l.Volumes) == 0 {
-		return l
-	}
-	volumes := make([]quantity.CubicMetre, len(l.Volumes))
-	for i, v := range l.Volumes {
-		volumes[i] = v * quantity.CubicMetre(t.corrected.Capacity)
-	}
-	l.Volumes = volumes
-	return l
 }

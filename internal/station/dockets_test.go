@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"gaugewright/internal/docket"
+	"gaugewright/internal/flow"
 	"gaugewright/internal/watch"
 )
 
@@ -99,6 +100,24 @@ func TestDocketsCorrectATank(t *testing.T) {
 	}
 	if corrected.U <= plain.U || corrected.Raw != plain.Raw {
 		t.Errorf("doubt %v and %v ohms corrected, %v and %v plain; expected more doubt and the same ohms", corrected.U, corrected.Raw, plain.U, plain.Raw)
+	}
+	// A correction is no refill and no drop.
+	for end := time.Now().Add(10 * time.Second); ; time.Sleep(5 * time.Millisecond) {
+		tank := c.s.tanks["gas"]
+		tank.mu.Lock()
+		waits, events := tank.follows.waits, tank.follows.tracker.Events()
+		tank.mu.Unlock()
+		if !waits {
+			for _, e := range events {
+				if (e.Kind == flow.Refill || e.Kind == flow.Drop || e.Kind == flow.Drain) && e.Start.After(c.now().Add(-2*time.Hour)) {
+					t.Errorf("the correction is taken for a %s of %.2f at %s", e.Kind, e.Amount, e.Start)
+				}
+			}
+			break
+		}
+		if time.Now().After(end) {
+			t.Fatal("the tank isn't followed anew within 10 s")
+		}
 	}
 	if !l.Propose || l.Lower <= 10 {
 		t.Errorf("proposes %v, %g and %g: %s", l.Propose, l.Lower, l.Upper, l.Reason)

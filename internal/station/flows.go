@@ -25,6 +25,9 @@ type follows struct {
 	broke   bool      // it broke down; nothing is followed until again
 	again   time.Time // of readings
 	lapsed  time.Time // the reading after which it was told that nothing came
+	// waits says that levels were corrected otherwise, and all is to be followed anew by
+	// that; until then nothing is.
+	waits bool
 
 	ahead   outlook.Outlook // as it was worked out last
 	aheadOf time.Time       // by the level of this reading
@@ -73,7 +76,7 @@ func (t *tank) gap(before time.Time) watch.Level {
 // Where that breaks down over it, it is begun anew, and the level goes on without.
 func (s *Station) followed(t *tank, l watch.Level) {
 	f := &t.follows
-	if l.Time.IsZero() || f.broke && l.Time.Before(f.again) {
+	if l.Time.IsZero() || f.waits || f.broke && l.Time.Before(f.again) {
 		return
 	}
 	defer func() {

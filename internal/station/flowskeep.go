@@ -17,6 +17,9 @@ const (
 	// saveEvery is how often what is known is written where no event changed, in the
 	// time of the readings. Those after it are gone through again at the next start.
 	saveEvery = time.Hour
+	// manyEvents is how many events a tracker tells at the least before it forgets the
+	// earliest: those aren't taken back.
+	manyEvents = 128
 	// mostKept is how many events of a tank are looked through at the start.
 	mostKept = 10_000
 	// unknownBack is how far back readings are gone through at the start where nothing
@@ -53,6 +56,9 @@ func (f *follows) changes(events []flow.Event, at time.Time) (changed, gone []fl
 		}
 	}
 	for k, e := range f.kept {
+		if len(events) >= manyEvents && e.Start.Before(events[0].Start) {
+			continue
+		}
 		if !there[k] && f.mayGo(e, at) {
 			gone = append(gone, e)
 		}
@@ -80,7 +86,7 @@ func (s *Station) recallFlows(ctx context.Context, t *tank, from time.Time) (tim
 		}
 	}
 	if had.State == nil {
-		back = s.o.Now().Add(-unknownBack)
+		back = t.until.Add(-unknownBack)
 		f.anew = back
 	}
 	since := back

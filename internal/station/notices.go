@@ -2,7 +2,6 @@ package station
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"sync"
@@ -11,6 +10,7 @@ import (
 	"gaugewright/internal/history"
 	"gaugewright/internal/language"
 	"gaugewright/internal/notice"
+	"gaugewright/internal/notice/push"
 	"gaugewright/internal/wording"
 )
 
@@ -44,8 +44,8 @@ type posting struct {
 	mu      sync.Mutex
 	senders []*sender // in the order of the page
 	running context.Context
-	made    uint64 // tests, to tell them apart
-	push    *pushing
+	made    uint64    // tests, to tell them apart
+	key     *push.Key // by which push services know this watch; nil: nothing is sent to browsers
 }
 
 // sender sends by one way.
@@ -53,6 +53,8 @@ type sender struct {
 	way  notice.Way
 	book *language.Book // nil: English
 	only []string
+	sees func(notice.Notice) bool // of a device whose owner sees some tanks only; nil: all
+	sub  *subscribed              // of a device
 	gate *notice.Gate
 	wake chan struct{}
 	stop context.CancelFunc // of one that may be taken away
@@ -92,11 +94,15 @@ func (s *Station) bookOf(code string) (*language.Book, error) {
 }
 
 func (s *Station) addSender(way notice.Way, book *language.Book, only []string) *sender {
-	d := &sender{way: way, book: book, only: only, wake: make(chan struct{}, 1), unwritten: map[string]notice.Waiting{}, gate: notice.NewGate(s.posting.pace.rate)}
+	d := s.newSender(way, book, only)
 	s.posting.mu.Lock()
 	defer s.posting.mu.Unlock()
 	s.posting.senders = append(s.posting.senders, d)
 	return d
+}
+
+func (s *Station) newSender(way notice.Way, book *language.Book, only []string) *sender {
+	return &sender{way: way, book: book, only: only, wake: make(chan struct{}, 1), unwritten: map[string]notice.Waiting{}, gate: notice.NewGate(s.posting.pace.rate)}
 }
 
 // startNotices begins to send.
@@ -112,7 +118,10 @@ func (s *Station) startNotices(ctx context.Context) {
 }
 
 func (s *Station) startSender(ctx context.Context, d *sender) {
-	ctx, d.stop = context.WithCancel(ctx)
+	ctx, stop := context.WithCancel(ctx)
+	s.posting.mu.Lock()
+	d.stop = stop
+	s.posting.mu.Unlock()
 	s.keepGoing(ctx, "The sending of notices", func(ctx context.Context) error { return s.sends(ctx, d) })
 }
 
@@ -150,7 +159,7 @@ func (s *Station) queue(ctx context.Context, n notice.Notice, to func(*sender) b
 
 // takes says whether a notice is to go by this way.
 func (d *sender) takes(n notice.Notice) bool {
-	return len(d.only) == 0 || n.Priority == "" || slices.Contains(d.only, n.Priority)
+	return (len(d.only) == 0 || n.Priority == "" || slices.Contains(d.only, n.Priority)) && (d.sees == nil || d.sees(n))
 }
 
 // poke has it looked at once what waits.
@@ -246,5 +255,3 @@ func (p *posting) without(name string) *sender {
 	}
 	return nil
 }
-
-var errOff = errors.New("nothing is sent to browsers by this watch: its configuration has no [push]")

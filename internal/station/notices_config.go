@@ -99,5 +99,10 @@ func (c *Config) outwards() (list []outward, err error) {
 func (c *Config) checkNotices() error {
 	_, err1 := c.outwards()
 	_, err2 := c.quiet(nil)
+	if c.Push != nil {
+		if err := c.Push.Check(); err != nil {
+			err2 = errors.Join(err2, fmt.Errorf("[push]: %w", err))
+		}
+	}
 	return errors.Join(err1, err2)
 }

@@ -26,8 +26,12 @@ func (p poster) Ways(ctx context.Context) ([]notice.WayState, error) {
 	var list []notice.WayState
 	for _, d := range p.s.posting.senders {
 		d.mu.Lock()
-		list = append(list, notice.WayState{Name: d.way.Name(), What: d.way.What(), Sent: d.sent, Waiting: waiting[d.way.Name()], Dead: dead[d.way.Name()], Last: d.last, Why: d.why, Lost: d.lost})
+		st := notice.WayState{Name: d.way.Name(), What: d.way.What(), Sent: d.sent, Waiting: waiting[d.way.Name()], Dead: dead[d.way.Name()], Last: d.last, Why: d.why, Lost: d.lost}
 		d.mu.Unlock()
+		if d.sub != nil {
+			st.Device, st.Since = true, d.sub.made
+		}
+		list = append(list, st)
 	}
 	return list, nil
 }

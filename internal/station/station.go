@@ -172,13 +172,13 @@ func New(ctx context.Context, c Config, o Options) (*Station, error) {
 	if s.store, err = sqlite.OpenReadings(ctx, c.path(c.Data), sqlite.Options{Now: o.Now, Log: o.Log, Backups: c.path(c.Backup.Folder)}); err != nil {
 		return nil, err
 	}
+	s.book = newBook(s)
+	s.book.begin(ctx) // before levels are told
 	for _, begin := range []func(context.Context) error{s.recall, s.beginAlarms, s.warm, s.warmed} {
 		if err := begin(ctx); err != nil {
 			return nil, errors.Join(err, s.store.Close())
 		}
 	}
-	s.book = newBook(s)
-	s.book.begin(ctx)
 	s.repaired()
 	s.passes = doors.NewRegister(s.store)
 	s.timed = &timedKeeper{Keeper: s.store}

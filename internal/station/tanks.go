@@ -122,7 +122,6 @@ func (c *Config) built(n string, t Tank) (*watch.Watch, about, error) {
 		a.Signal = instrument.Signal()
 	}
 	a.Learn = t.Learn
-	c.docketTank(t, &a)
 	a.Watch = watch.Config{
 		Tank: n, Instrument: instrument,
 		Stale: time.Duration(t.Stale), Damping: time.Duration(t.Damping), Late: time.Duration(t.Late),
@@ -151,7 +150,8 @@ func (c *Config) instrument(t Tank, a *about) (*watch.Instrument, error) {
 		if t.Contents != "" && t.Contents != found.Contents {
 			return nil, fmt.Errorf("contents are %q here and %q in the job; leave them out here", t.Contents, found.Contents)
 		}
-		a.Label = jobLabel(j, found)
+		a.Label, a.Docket = jobLabel(j, found), fitted.Docketed(found)
+		a.Docket.Units = a.Label.Units
 		in, err := fitted.Of(found)
 		if err == nil {
 			a.Follows = fitted.Following(found, in)
@@ -174,7 +174,7 @@ func (c *Config) instrument(t Tank, a *about) (*watch.Instrument, error) {
 			return nil, fmt.Errorf("capacity: %w", err)
 		}
 	}
-	a.Label = endsLabel(t.Contents, capacity)
+	a.Label, a.Docket = endsLabel(t.Contents, capacity), fitted.DocketedEnds(lower, upper, capacity, t.Contents)
 	in, err := watch.Ends(lower, upper, capacity)
 	if err == nil {
 		a.Follows = fitted.FollowingOf(t.Contents, in)

@@ -107,13 +107,13 @@ func TestAlarmsPage(t *testing.T) {
 	w := called(t)
 	b := open(t, w.options)
 	_, text := b.get(alarmsPath)
-	b.says("the page", text, "2 alarms wait for somebody.", "<bdi>Gas</bdi>: loses contents", "Gas leaks 1.2 % an hour.", "Nobody has acknowledged it.", "critical, unacknowledged",
+	b.says("the page", text, "2 alarms wait for somebody.", "<bdi>Gas</bdi>: loses contents", "Gas leaks 1.2 % an hour.", "Nobody has acknowledged it.", "<span>critical</span>; <span>unacknowledged</span>",
 		"returned to normal, unacknowledged", "Robin acknowledged it on", "The owner shelved it until", "light nothing", "Take it off the shelf", "Acknowledge")
 	if gas, water := strings.Index(text, "<bdi>Gas</bdi>: loses"), strings.Index(text, "<bdi>Fresh water</bdi>: nearly empty"); gas < 0 || water < gas {
 		t.Errorf("what is critical stands at %d, what isn't at %d", gas, water)
 	}
 	_, text = b.post(alarmsPath+"/acknowledge", "alarm", "gas/leak")
-	b.says("after acknowledging", text, "1 alarm waits for somebody.", "critical, acknowledged", "The fitter acknowledged it.")
+	b.says("after acknowledging", text, "1 alarm waits for somebody.", "<span>critical</span>; <span>acknowledged</span>", "The fitter acknowledged it.")
 	_, text = b.post(alarmsPath+"/shelve", "alarm", "fresh/low", "for", "morning")
 	b.says("after shelving", text, "No alarm waits for somebody.", "The fitter shelved it until "+sunday.AddDate(0, 0, 1).Format("2 January 2006")+" at 08:00.")
 	_, text = b.post(alarmsPath+"/service", "alarm", "gas/leak", "in", "no")

@@ -362,6 +362,7 @@ class Story:
             t = self.flows.first_below(self.low * self.capacity, after)
             if t is None or t > until:
                 return
+            t += self.rng.uniform(5, 30) * MINUTE  # seen, and the hose fetched
             r = self._fill(t, self.rng.uniform(3, 8) * MINUTE, self.rng.uniform(0.5, 0.8), "guard")
             if not r:
                 return

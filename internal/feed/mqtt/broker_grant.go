@@ -129,7 +129,7 @@ func (b *Broker) mayRead(c *conn, topic string) bool {
 	if !ok {
 		return false
 	}
-	tank, ok := strings.CutSuffix(rest, levelLevel)
+	tank, ok := publishedTank(rest)
 	return ok && c.grant.Sees(tank)
 }
 

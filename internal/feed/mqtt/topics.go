@@ -36,6 +36,16 @@ func OutlookTopic(tank string) string { return tank + outlookLevel }
 // FlowTopic: see OutlookTopic.
 func FlowTopic(tank string) string { return tank + flowLevel }
 
+// publishedTank gives the tank that a topic below the root tells of.
+func publishedTank(topic string) (tank string, ok bool) {
+	for _, last := range []string{levelLevel, outlookLevel, flowLevel} {
+		if tank, ok = strings.CutSuffix(topic, last); ok {
+			return tank, tank != "" && !strings.Contains(tank, "/")
+		}
+	}
+	return "", false
+}
+
 // AlarmTopic is where an alarm is published, below the root: of alarm.Rule.ID.
 func AlarmTopic(id string) string { return alarmLevel + id }
 
