@@ -69,7 +69,7 @@ func (r *replay) run() error {
 func (r *replay) row(row *aheadRow) {
 	if r.taken > 0 && row.time-r.at > int64(r.stale) {
 		l, at := r.gap()
-		r.level(l, at, r.stamp, false)
+		r.level(&l, at, r.stamp, false)
 	}
 	l := r.watch.Take(row.reading)
 	if !l.Time.Equal(row.reading.Time) {
@@ -77,14 +77,14 @@ func (r *replay) row(row *aheadRow) {
 	}
 	r.taken++
 	r.line, r.last, r.at, r.stamp = row.line, l, row.time, row.stamp
-	r.level(l, row.time, row.stamp, true)
+	r.level(&r.last, row.time, row.stamp, true)
 }
 
 // level writes a level, at once or when its tick has come.
-func (r *replay) level(l watch.Level, at int64, like recording.Stamp, reading bool) {
+func (r *replay) level(l *watch.Level, at int64, like recording.Stamp, reading bool) {
 	r.summary.add(l, at, reading)
 	if r.follow != nil {
-		r.follow.take(&l)
+		r.follow.take(l)
 		return
 	}
 	every := int64(r.v.Every)
@@ -99,10 +99,10 @@ func (r *replay) level(l watch.Level, at int64, like recording.Stamp, reading bo
 			r.write(l, at, like)
 			return
 		}
-		r.write(r.waiting, r.waitingAt, r.waitingLike)
+		r.write(&r.waiting, r.waitingAt, r.waitingLike)
 	}
 	r.waits = true
-	r.waiting, r.waitingAt, r.waitingLike = l, at, like
+	r.waiting, r.waitingAt, r.waitingLike = *l, at, like
 	if !r.any || l.Status != r.status || at%every == 0 {
 		r.waits = false
 		r.write(l, at, like)
@@ -113,17 +113,17 @@ func (r *replay) level(l watch.Level, at int64, like recording.Stamp, reading bo
 func (r *replay) finish() {
 	if r.waits {
 		r.waits = false
-		r.write(r.waiting, r.waitingAt, r.waitingLike)
+		r.write(&r.waiting, r.waitingAt, r.waitingLike)
 	}
 }
 
-func (r *replay) write(l watch.Level, at int64, like recording.Stamp) {
+func (r *replay) write(l *watch.Level, at int64, like recording.Stamp) {
 	r.any, r.status = true, l.Status
 	switch {
 	case r.v.JSON:
-		r.text = appendLevel(r.text[:0], l, at, like, r.zone)
+		r.text = appendLevel(r.text[:0], *l, at, like, r.zone)
 	case r.v.Every > 0:
-		r.text = append(tableLine(r.text[:0], l, at, r.zone), '\n')
+		r.text = append(tableLine(r.text[:0], *l, at, r.zone), '\n')
 	default:
 		return
 	}

@@ -42,7 +42,7 @@ func (s *summary) begin() {
 	s.least, s.most, s.more = math.Inf(1), math.Inf(-1), map[watch.Fault]int64{}
 }
 
-func (s *summary) add(l watch.Level, at int64, reading bool) {
+func (s *summary) add(l *watch.Level, at int64, reading bool) {
 	if reading {
 		if s.readings == 0 {
 			s.first = at

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"time"
 
-	"gaugewright/internal/flow"
 	"gaugewright/internal/outlook"
 	"gaugewright/internal/watch"
 )
@@ -115,7 +114,7 @@ func (t *Tank) judged(o *one, l watch.Level, at time.Time) []Move {
 	if !ok {
 		return nil
 	}
-	return t.act(o, o.judge.take(at, max(2*o.rule.On, l.Stale), p, o.rule), at, t.levelWords(o.rule, l))
+	return t.act(o, o.judge.take(at, max(2*o.rule.On, l.Stale), p, o.rule), at, func() string { return t.levelWords(o.rule, l) })
 }
 
 // faulty looks whether the sender's fault raises or clears an alarm. That nothing comes
@@ -136,21 +135,21 @@ func (t *Tank) faulty(o *one, l watch.Level, at time.Time) []Move {
 	if p.there == 1 && !since.IsZero() && since.Before(at) {
 		v.raise, v.began = v.raise || at.Sub(since) >= o.rule.On, since
 	}
-	return t.act(o, v, at, t.faultWords(l))
+	return t.act(o, v, at, func() string { return t.faultWords(l) })
 }
 
 // act does what a verdict says, where it is newer than what is known.
-func (t *Tank) act(o *one, v verdict, at time.Time, what string) []Move {
+func (t *Tank) act(o *one, v verdict, at time.Time, what func() string) []Move {
 	p := &o.point
 	if !at.After(p.At) {
 		return nil
 	}
-	e := Event{Time: at, What: what}
+	e := Event{Time: at}
 	switch {
 	case v.raise && !p.Active:
-		e.Act, e.Began = Raise, v.began
+		e.Act, e.Began, e.What = Raise, v.began, what()
 	case v.back && p.Active:
-		e.Act, e.Began, e.What = Return, v.ended, ""
+		e.Act, e.Began = Return, v.ended
 	default:
 		return nil
 	}
@@ -193,92 +192,11 @@ func (t *Tank) stale(o *one, now time.Time, l watch.Level, listening time.Time) 
 	return nil
 }
 
-// Flows takes what happened to the tank, as it is known at a moment of its levels.
-func (t *Tank) Flows(at time.Time, events []flow.Event) (moves []Move) {
-	for _, o := range t.alarms {
-		switch o.rule.Kind {
-		case Leak:
-			moves = append(moves, t.leaks(o, at, events)...)
-		case Fault:
-			o.stuck = time.Time{}
-			for _, e := range likely(events, flow.Stuck) {
-				if e.Open() {
-					o.stuck = e.Start
-				}
-			}
-		}
-	}
-	return moves
-}
-
-// leaks looks whether it leaks, or something was taken out at once. Each event is told
-// once, with its own time.
-func (t *Tank) leaks(o *one, at time.Time, events []flow.Event) (moves []Move) {
-	p := &o.point
-	var open *flow.Event
-	for _, e := range likely(events, flow.Leak, flow.Drop) {
-		goes := e.Open() && e.Kind == flow.Leak
-		if goes {
-			open = &e
-		}
-		switch {
-		case !e.Start.After(p.Event):
-			continue // it was heard
-		case o.fresh && !goes:
-			p.Event, o.dirty = e.Start, true // over before there was an alarm
-			continue
-		}
-		if p.Event, o.dirty = e.Start, true; !p.Active {
-			moves = append(moves, t.do(o, Event{Act: Raise, Time: latest(e.Found, e.Start), Began: e.Start, What: t.leakWords(e)}, at)...)
-		}
-		if !goes {
-			end := latest(e.End, e.Start)
-			moves = append(moves, t.do(o, Event{Act: Return, Time: latest(latest(e.Found, end), p.Since), Began: end}, at)...)
-		}
-	}
-	o.fresh = false
-	switch {
-	case open == nil && p.Active:
-		end := Event{Act: Return, Time: at, Began: at} // where nothing is told of its end it turned out to be none
-		for _, e := range events {
-			if e.Kind == flow.Leak && e.Start.Equal(p.Raised) && !e.Open() {
-				end.Began, end.What = e.End, t.leakWords(e)
-			}
-		}
-		moves = append(moves, t.do(o, end, at)...)
-	case open != nil && !p.Active: // it was doubted for a while
-		moves = append(moves, t.do(o, Event{Act: Raise, Time: at, Began: open.Start, What: t.leakWords(*open)}, at)...)
-	case open != nil:
-		if what := t.leakWords(*open); what != p.What {
-			p.What, o.dirty = what, true
-		}
-	}
-	return moves
-}
-
-// likely gives the events of some kinds that are likelier than not, by their start.
-func likely(events []flow.Event, kinds ...flow.Kind) (list []flow.Event) {
-	for _, e := range events {
-		if slices.Contains(kinds, e.Kind) && e.P >= Likely {
-			list = append(list, e)
-		}
-	}
-	slices.SortStableFunc(list, func(a, b flow.Event) int { return a.Start.Compare(b.Start) })
-	return list
-}
-
-func latest(a, b time.Time) time.Time {
-	if a.After(b) {
-		return a
-	}
-	return b
-}
-
 // Ahead takes how long the tank will last.
 func (t *Tank) Ahead(a outlook.Outlook) (moves []Move) {
 	for _, o := range t.alarms {
 		if o.rule.Kind == Low && o.rule.Left > 0 && a.Left.Known && believed(t.level) {
-			moves = append(moves, t.act(o, o.judge.take(a.At, max(2*o.rule.On, t.level.Stale), leftOdds(o.rule, a.Left), o.rule), a.At, t.leftWords(o.rule))...)
+			moves = append(moves, t.act(o, o.judge.take(a.At, max(2*o.rule.On, t.level.Stale), leftOdds(o.rule, a.Left), o.rule), a.At, func() string { return t.leftWords(o.rule) })...)
 		}
 	}
 	return moves

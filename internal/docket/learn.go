@@ -311,7 +311,11 @@ func kelvinOr15(k float64) float64 {
 	return k
 }
 
-// Untold is a docket that nothing is said of.
-func Untold(s Seen) Verdict {
-	return Verdict{Seen: s, Rise: math.NaN(), Low: math.NaN(), High: math.NaN()}
+// Untaught is what is told where nothing is to be learned.
+func Untaught(list []Seen) (l Learned) {
+	for i := len(list) - 1; i >= 0; i-- {
+		l.Verdicts = append(l.Verdicts, Verdict{Seen: list[i], Rise: math.NaN(), Low: math.NaN(), High: math.NaN()})
+	}
+	l.Reason = "Nothing is learned from the dockets of this tank: its configuration says so."
+	return l
 }

@@ -17,9 +17,12 @@ type Point struct {
 const (
 	// Around is how far around the time of a docket levels are looked at.
 	Around = 8 * time.Hour
-	// settles is over how long a level is taken before and after a refill, and how
-	// long after it until what was seen is final.
+	// settles is over how long a level is taken, and how long after a refill until what
+	// was seen of it is final.
 	settles = 20 * time.Minute
+	// levelOver is over how long the level right before and after a refill is taken: the
+	// tank may be in use.
+	levelOver = 10 * time.Minute
 	// leastRise is by how much a level has to rise for a refill, parts of the scale.
 	leastRise = 0.03
 	// pourGap is how long a pause in a refill may be.
@@ -57,8 +60,8 @@ func Match(d Docket, levels []Point, now time.Time) Seen {
 		return s
 	}
 	s.Refill, s.Start, s.End, s.Broken = true, shown[from].Time, shown[to].Time, false
-	s.Before, s.UBefore = middle(shown, s.Start.Add(-settles), s.Start)
-	s.After, s.UAfter = middle(shown, s.End, s.End.Add(settles))
+	s.Before, s.UBefore = middle(shown, s.Start.Add(-levelOver), s.Start)
+	s.After, s.UAfter = middle(shown, s.End, s.End.Add(levelOver))
 	s.Done = s.Done || now.Sub(s.End) > settles+pourGap
 	return s
 }

@@ -42,7 +42,7 @@ func (t *Tank) propose(l *Learned, p *posterior) {
 	}
 	switch {
 	case l.N < proposeCount:
-		l.Reason = fmt.Sprintf("There are %d dockets that count; end values are proposed from %d on.", l.N, proposeCount)
+		l.Reason = fmt.Sprintf("Dockets that count: %d. End values are proposed from %d on.", l.N, proposeCount)
 	case ends == now || was-is < proposeGain:
 		l.Reason = fmt.Sprintf("Other end values wouldn't show much better: the largest error to be expected is %s points with these, and %s with the best.", points(was), points(is))
 	case better < proposeBetter:
@@ -58,8 +58,8 @@ func (t *Tank) propose(l *Learned, p *posterior) {
 func number(v float64) string { return fmt.Sprintf("%g", math.Round(v*1000)/1000) }
 
 // best gives the end values, on a step that can be keyed in, whose largest deviation from
-// the mean between a tenth and eight tenths is least. For gas they show no less than
-// the mean where it is rather full.
+// the mean between a tenth and eight tenths is least. For gas they show a standard
+// uncertainty more than the mean, at the least, where it is rather full.
 func (t *Tank) best(p *posterior, now [2]float64) (ends [2]float64, ok bool) {
 	span := now[1] - now[0]
 	step := math.Pow(10, math.Floor(math.Log10(math.Abs(span)/100)))
@@ -70,7 +70,7 @@ func (t *Tank) best(p *posterior, now [2]float64) (ends [2]float64, ok bool) {
 		w := 0.0
 		for i := from; i <= to; i += 2 {
 			d := (t.Signal(float64(i)/cells)-e[0])/(e[1]-e[0]) - p.mean[i]
-			if t.Gas && p.mean[i] >= fullFrom && d < 0 {
+			if t.Gas && p.mean[i] >= fullFrom && d < p.u[i] {
 				return math.Inf(1)
 			}
 			w = max(w, math.Abs(d))
@@ -92,7 +92,7 @@ func (t *Tank) best(p *posterior, now [2]float64) (ends [2]float64, ok bool) {
 			d := p.mean[i] - gain*t.Signal(float64(i)/cells)
 			low, high = min(low, d), max(high, d)
 			if t.Gas && p.mean[i] >= fullFrom {
-				full = max(full, d)
+				full = max(full, d+p.u[i])
 			}
 		}
 		offset := max((low+high)/2, full)

@@ -41,12 +41,12 @@ func (t *Tank) judge(v *Verdict, p *posterior) {
 		together := v.Sentence
 		v.Sentence = t.judgeReceipt(v, p)
 		if together != "" {
-			v.Sentence += " " + together
+			v.Sentence = v.Sentence + " " + together
 		}
 		return
 	}
 	if !v.Counts {
-		v.Sentence += " The other dockets contradict that, so it doesn't count."
+		v.Sentence = fmt.Sprintf("%s The other dockets contradict that, so it doesn't count.", v.Sentence)
 	}
 }
 

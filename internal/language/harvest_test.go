@@ -22,7 +22,7 @@ var fill = flag.Bool("fill", false, "add what the German lacks to catalogues/de,
 
 // speaking are the rooms whose words people read on pages and records. What only a
 // shell shows stays English.
-var speaking = strings.Fields("alarm circuit contents curve docket doubt drift finding flow gauge history job kin lookup outlook quantity readings record scale sitting span strict tag tank tankfile telling chart web")
+var speaking = strings.Fields("alarm circuit contents curve docket doubt drift finding flow gauge history job kin lookup notice outlook quantity readings record scale sitting span strict tag tank tankfile telling chart web")
 
 // telling are rooms that for the most part speak to a shell and a log, and whose
 // notes people read on pages: what stands in functions that tell some, and in
@@ -47,8 +47,9 @@ func tells(f *ast.FuncDecl) bool {
 	return found
 }
 
-// kept are files whose errors are of what is kept of a tank: they go to the log.
-var kept = map[string]bool{"../flow/state.go": true, "../outlook/state.go": true}
+// kept are files whose errors are of what is kept of a tank, and go to the log, or of
+// a file that is read by a command.
+var kept = map[string]bool{"../flow/state.go": true, "../outlook/state.go": true, "../docket/read.go": true}
 
 // silentCalls are what is called with texts that nobody reads.
 var silentCalls = regexp.MustCompile(`^(regexp|slog|template|url|path|filepath|os|http|sql|flag|hex|base64|xml|utf8|unicode|embed)\.|^(panic|must|field|notFoundText)$|\.(Handle|HandleFunc|Set|Get|Add|Del|Debug|Info|Warn|Error|Header|Query|FormValue|PostFormValue|HasPrefix|HasSuffix|Contains|ContainsAny|ContainsRune|Index|IndexAny|Cut|CutPrefix|CutSuffix|Split|SplitSeq|Trim|TrimLeft|TrimRight|TrimPrefix|TrimSuffix|Replace|ReplaceAll|Fields|EqualFold|NewReplacer|Format|Parse|WriteString|Write|Fprintf|Fprint|Fprintln|Lookup|Elem|AddResource|Compile)$`)
@@ -343,9 +344,12 @@ var allowed = map[string]bool{
 	"an embedded font can't be read: {1}":                                 true,
 	"the id prefix \"{1:own}\" can't be used; expected a small letter, then small letters, digits and hyphens":                        true,
 	"'DIN Alternate', Bahnschrift, 'Roboto Condensed', 'Arial Narrow', 'Liberation Sans Narrow', 'DejaVu Sans Condensed', sans-serif": true,
-	"{1:own}: read again in service{2}: {3}.": true, // said with a day, a name, both and neither
-	"PRIVATE KEY": true, // in files of keys
-	"PUBLIC KEY":  true,
+	"{1:own}: read again in service{2}: {3}.":   true, // said with a day, a name, both and neither
+	"Nothing is left{1}":                        true, // said whole, with each way of saying by when to act
+	"No room is left{1}":                        true,
+	"It can't be told yet how long it lasts{1}": true,
+	"PRIVATE KEY":                               true, // in files of keys
+	"PUBLIC KEY":                                true,
 	"default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; font-src 'self'; frame-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'self'": true, // for the browser
 	"the record has no style element":       true, // the program itself would be broken, as with the next
 	"the pages of the watch ended: {1}":     true, // the program ends then

@@ -57,11 +57,19 @@ type Notice struct {
 	Own []string `json:"own,omitempty"`
 }
 
-// most lengths of what a notice holds, in bytes.
+// most lengths of what a notice holds, in bytes: of title and text, that of as many
+// characters as anybody reads, of four bytes at the most.
 const (
 	mostID    = 200
-	mostTitle = 200
-	mostText  = 4000
+	mostTitle = 4 * (TitleLength + 3)
+	mostText  = 4 * (TextLength + 3)
+)
+
+// TitleLength and TextLength are how long title and text should be at the most, in
+// characters.
+const (
+	TitleLength = 100
+	TextLength  = 1500
 )
 
 // Check says whether a notice can be sent.

@@ -146,11 +146,19 @@ func TestGivenUp(t *testing.T) {
 	if d, _ := until(Unreached(errors.New("no network"))); d < 30*24*time.Hour || d > 30*24*time.Hour+time.Hour {
 		t.Errorf("where nobody is reached it is given up after %v; expected thirty days", d)
 	}
+	w, now := Waiting{Notice: leak(), Way: "hook/a", Queued: noon}, noon
+	for range 50 {
+		w = Usual.After(w, now, Unreached(errors.New("no network")), 1)
+		if w.Next.Sub(now) > 10*time.Minute {
+			t.Fatalf("after %d tries the pause is %v; once there is a network again it is to be sent within ten minutes", w.Tries, w.Next.Sub(now))
+		}
+		now = w.Next
+	}
 	if d, n := until(Permanently(errors.New("no"))); d != 0 || n != 1 {
 		t.Errorf("for good: %v, %d tries", d, n)
 	}
 	// The clock went ahead by years after the start: nothing is given up by that alone.
-	w := Usual.After(Waiting{Notice: leak(), Queued: time.Unix(0, 0), Tries: 3}, noon, errors.New("later"), 1)
+	w = Usual.After(Waiting{Notice: leak(), Queued: time.Unix(0, 0), Tries: 3}, noon, errors.New("later"), 1)
 	if !w.Dead.IsZero() {
 		t.Error("given up because the clock was set")
 	}

@@ -12,7 +12,10 @@ type Policy struct {
 	// as long, up to Most (exponential back-off), less a random part of up to Jitter of
 	// it, so that those who wait for the same server don't come at once.
 	First, Most time.Duration
-	Jitter      float64 // 0..1
+	// Back is the longest pause while nobody answers at all, so that it isn't long after
+	// there is a network again.
+	Back   time.Duration
+	Jitter float64 // 0..1
 	// GiveUp is how long a notice may wait while the other side answers and doesn't
 	// take it; Unreached while nobody answers at all, which in a vehicle out of coverage
 	// is nobody's fault. Tries is how often it was tried before either at the least, as
@@ -25,7 +28,7 @@ type Policy struct {
 
 // Usual is the policy that is used.
 var Usual = Policy{
-	First: 30 * time.Second, Most: time.Hour, Jitter: 0.25,
+	First: 30 * time.Second, Most: time.Hour, Back: 10 * time.Minute, Jitter: 0.25,
 	GiveUp: 3 * 24 * time.Hour, Unreached: 30 * 24 * time.Hour, Tries: 20,
 	Longest: 6 * time.Hour,
 }
@@ -64,7 +67,11 @@ func (p Policy) After(w Waiting, now time.Time, err error, seed uint64) Waiting 
 		w.Dead = now
 		return w
 	}
-	w.Next = now.Add(max(p.Pause(w.Notice.ID, w.Way, w.Tries, seed), min(f.After, p.Longest)))
+	pause := p.Pause(w.Notice.ID, w.Way, w.Tries, seed)
+	if f.Unreached {
+		pause = min(pause, p.Back)
+	}
+	w.Next = now.Add(max(pause, min(f.After, p.Longest)))
 	return w
 }
 

@@ -1,9 +1,6 @@
 package outlook
 
-import (
-	"math"
-	"sync"
-)
+import "math"
 
 // Paths are how many ways it may go on are looked at. The 5th of a hundred is then
 // known to about one in a hundred.
@@ -20,7 +17,9 @@ type tables struct {
 	day    [len(scatters)][fineness]float64 // a day's use over the mean
 }
 
-var draws = sync.OnceValue(func() *tables {
+// draws are worked out as the program starts (0.2 ms), so that models share them
+// without a lock.
+var draws = func() *tables {
 	t := new(tables)
 	for i := range fineness {
 		z := math.Sqrt2 * math.Erfinv(2*(float64(i)+0.5)/fineness-1)
@@ -34,7 +33,7 @@ var draws = sync.OnceValue(func() *tables {
 		level(t.day[s][:])
 	}
 	return t
-})
+}()
 
 func level(x []float64) {
 	sum := 0.0
@@ -55,17 +54,11 @@ func mix(path, day int) uint64 {
 	return z ^ z>>31
 }
 
-// spread gives path p of all a place in 0..1 along one of several axes, so that the
-// paths are spread evenly over all axes together (a Kronecker lattice with the powers
-// of the root of x^9 = x+1).
-func spread(p, axis int) float64 {
-	const root = 1.0850702454914509
-	a := math.Pow(root, -float64(axis+1))
-	x := 0.5 + a*float64(p+1)
-	return x - math.Floor(x)
-}
+// root is that of x^9 = x+1, whose powers spread points evenly over as many axes as
+// there are below (a Kronecker lattice).
+const root = 1.0850702454914509
 
-// axes of spread.
+// axes along which the paths are spread.
 const (
 	axisKind = iota
 	axisRate
@@ -79,16 +72,18 @@ const (
 	axes
 )
 
-// lattice has spread for all paths, and the normal quantile of each.
-var lattice = sync.OnceValue(func() *[axes][paths]struct{ u, z float64 } {
+// lattice is where each path is along each axis, 0..1, and the normal quantile of that.
+var lattice = func() *[axes][paths]struct{ u, z float64 } {
 	t := new([axes][paths]struct{ u, z float64 })
+	step := 1.0
 	for a := range axes {
+		step /= root
 		for p := range paths {
-			u := spread(p, a)
+			u := math.Mod(0.5+step*float64(p+1), 1)
 			u = min(max(u, 1e-4), 1-1e-4)
 			t[a][p].u = u
 			t[a][p].z = math.Sqrt2 * math.Erfinv(2*u-1)
 		}
 	}
 	return t
-})
+}()

@@ -1,9 +1,6 @@
 package outlook
 
-import (
-	"math"
-	"time"
-)
+import "time"
 
 // hour is what was drawn in an hour of the day: the older, the less it weighs.
 type hour struct {
@@ -114,95 +111,6 @@ func (s *shape) when(u float64) float64 {
 	return min(1, (float64(h)+(u-s.sum[h])/s.part[h])/24)
 }
 
-// observed is the pattern as it was seen, not shrunk, and how much of what makes it
-// differ from a flat one isn't noise, 0..1. Hours that weren't seen have what the
-// others have on average.
-func (m *Model) observed() (shape, float64) {
-	var s shape
-	var mean, n float64
-	for _, t := range m.hours {
-		if t.days > 0.01 {
-			mean += t.drawn / t.days
-			n++
-		}
-	}
-	if n == 0 || mean <= 0 {
-		return *flat, 0
-	}
-	mean /= n
-	var sum, apart, noise float64
-	for h, t := range m.hours {
-		v := mean
-		if t.days > 0.01 {
-			v = t.drawn / t.days
-			noise += t.noise / (t.days * t.days)
-		}
-		apart += (v - mean) * (v - mean)
-		s.part[h] = max(0, v)
-		sum += s.part[h]
-	}
-	for h := range s.part {
-		s.part[h] /= sum
-	}
-	s.add()
-	if apart <= noise {
-		return *flat, 0
-	}
-	return s, 1 - noise/apart // James and Stein: shrink by the noise's part
-}
-
-// byHour is the pattern of the day, shrunk towards a flat one: by its noise, and for
-// few days as if a flat day and a half had been seen besides.
-func (m *Model) byHour() *shape {
-	s, clear := m.observed()
-	days := 0.0
-	for _, t := range m.hours {
-		days += t.days / 24
-	}
-	return s.shrunk(clear * days / (days + 1.5))
-}
-
-// even is how evenly the use goes on through the day: 1 where the quarter of a day with
-// the least has three quarters of the mean, 0 where one has nothing or wasn't seen. The
-// least of four is below the others by its doubt; a quarter of that is allowed
-// for. Where the doubt is greater than a quarter of the mean it tells less and less.
-func (m *Model) even() float64 {
-	var rate, noise [4]float64
-	mean := 0.0
-	for h, t := range m.hours {
-		if t.days < 0.5 {
-			return 0
-		}
-		q := h / 6
-		rate[q] += t.drawn / t.days / 6
-		// The levels within a quarter cancel, so its noise is that of one of its hours.
-		noise[q] += t.noise / (t.days * t.days) / 6 / 36
-	}
-	for _, r := range rate {
-		mean += r / 4
-	}
-	if mean <= 0 {
-		return 0
-	}
-	least := 1.0
-	for q, r := range rate {
-		u := math.Sqrt(noise[q]) / mean
-		e := min(1, (r/mean+0.25*u)/0.75)
-		least = min(least, e*min(1, max(0, (0.6-u)/0.35)))
-	}
-	return max(0, least)
-}
-
-// shrunk mixes a shape with a flat one.
-func (s *shape) shrunk(keep float64) *shape {
-	var out shape
-	for h, p := range s.part {
-		out.part[h] = keep*p + (1-keep)/24
-	}
-	out.add()
-	return &out
-}
-
 // ByHour gives the part of a day's use that falls into each hour of the day; all 0
 // where too little is known (fewer than two whole days).
 func (m *Model) ByHour() [24]float64 {
@@ -220,39 +128,4 @@ func (m *Model) wholeDays() int {
 		}
 	}
 	return n
-}
-
-// meals are the parts of a day that people count by: hours from and to, which may
-// lie beyond midnight (common practice, no source).
-var meals = []struct {
-	name     string
-	from, to int
-}{
-	{"evenings", 17, 24}, {"mornings", 5, 11}, {"middays", 11, 15}, {"afternoons", 13, 18}, {"nights", 21, 30},
-}
-
-// mealsFrom is what part of the use has to fall into one part of the day for people
-// to count by it, and mealDays on how many whole days that has to rest.
-const (
-	mealsFrom = 0.70
-	mealDays  = 3
-)
-
-// meal is which of meals the use falls into; -1: none.
-func (m *Model) meal() int {
-	if m.wholeDays() < mealDays {
-		return -1
-	}
-	s := m.byHour()
-	best, most := -1, mealsFrom
-	for i, w := range meals {
-		sum := 0.0
-		for h := w.from; h < w.to; h++ {
-			sum += s.part[h%24]
-		}
-		if sum >= most {
-			best, most = i, sum
-		}
-	}
-	return best
 }

@@ -73,9 +73,9 @@ func (o Outlook) Sentence(zone *time.Location) string {
 	}
 	switch {
 	case o.Left.High <= 0 && o.Fills:
-		return "No room is left" + o.act(zone)
+		return "No room is left; empty it today."
 	case o.Left.High <= 0:
-		return "Nothing is left" + o.act(zone)
+		return "Nothing is left; fill today."
 	case o.Left.Low >= long:
 		return first + "more than a year."
 	}
@@ -83,7 +83,7 @@ func (o Outlook) Sentence(zone *time.Location) string {
 	wide := o.Left.High >= long || o.Left.High > farApart*o.Left.Low
 	switch {
 	case least == 0 && o.Left.High >= long:
-		return "It can't be told yet how long it lasts" + o.act(zone)
+		return o.untold(zone)
 	case least == 0:
 		return first + "at most " + number(most, unit) + o.act(zone)
 	case wide:
@@ -119,6 +119,17 @@ func (o Outlook) span() (least, most int, unit string) {
 	}
 	least, most = in(day)
 	return least, most, "day"
+}
+
+// untold is the sentence where the interval is from almost nothing to no end.
+func (o Outlook) untold(zone *time.Location) string {
+	switch y, m, d := o.At.In(zone).Date(); {
+	case o.FillBy.IsZero() || !o.FillBy.In(zone).Equal(time.Date(y, m, d, 0, 0, 0, 0, zone)):
+		return "It can't be told yet how long it lasts."
+	case o.Fills:
+		return "It can't be told yet how long it lasts; empty it today."
+	}
+	return "It can't be told yet how long it lasts; fill today."
 }
 
 // act says before which day something is to be done, and ends the sentence: "; fill

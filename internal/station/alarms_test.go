@@ -59,6 +59,11 @@ func TestAlarmsOutlastAStop(t *testing.T) {
 	if st.State != alarm.Unacknowledged || st.Raised.Sub(began).Abs() > 3*time.Minute || st.Sent != 1 {
 		t.Fatalf("%+v; it began at %s", st, began)
 	}
+	waits, err := s.store.WaitingNotices(t.Context(), 10)
+	if err != nil || len(waits) != 1 || waits[0].Notice.Title != "fresh: nearly empty" || !waits[0].Notice.Time.Equal(st.Raised.Round(time.Millisecond)) || waits[0].Notice.Priority != "medium" ||
+		!strings.Contains(waits[0].Notice.Text, "below 15 %. That began on 3 November 2026") {
+		t.Fatalf("%+v, %v", waits, err)
+	}
 	s.cut(t)
 	s = still(t, path, c, nil)
 	s.callOnce(t.Context(), true)

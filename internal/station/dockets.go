@@ -43,12 +43,10 @@ type book struct {
 	changing sync.Mutex
 	mu       sync.Mutex
 	learned  map[string]docket.Learned // by tank
-	soon     chan struct{}             // a tank is to be followed anew
-	begun    bool
 }
 
 func newBook(s *Station) *book {
-	return &book{s: s, learned: map[string]docket.Learned{}, soon: make(chan struct{}, 1)}
+	return &book{s: s, learned: map[string]docket.Learned{}}
 }
 
 // How often it is looked whether there is more to be seen of a docket.
@@ -67,7 +65,6 @@ func (b *book) begin(ctx context.Context) {
 			b.s.o.Log.Error("the dockets of a tank can't be read", "tank", n, "error", err)
 		}
 	}
-	b.begun = true
 }
 
 // follow looks again for what wasn't seen whole, until the context ends.
@@ -78,13 +75,6 @@ func (b *book) follow(ctx context.Context) error {
 		select {
 		case <-ctx.Done():
 			return nil
-		case <-b.soon:
-			for _, n := range b.s.names {
-				if err := b.refollow(ctx, b.s.tanks[n]); err != nil && ctx.Err() == nil {
-					return err
-				}
-			}
-			continue
 		case <-ticks.C:
 		}
 		for _, n := range b.s.names {
@@ -223,10 +213,7 @@ func (b *book) learn(ctx context.Context, n string) error {
 	}
 	var l docket.Learned
 	if t.about.Learn == LearnNothing {
-		for i := len(list) - 1; i >= 0; i-- {
-			l.Verdicts = append(l.Verdicts, docket.Untold(list[i]))
-		}
-		l.Reason = "Nothing is learned from the dockets of this tank: its configuration says so."
+		l = docket.Untaught(list)
 	} else {
 		l = docket.Learn(t.about.Docket, list)
 	}

@@ -1,21 +1,17 @@
 package station
 
 import (
-	"context"
 	"reflect"
 	"time"
 
 	"gaugewright/internal/docket"
-	"gaugewright/internal/flow"
-	"gaugewright/internal/outlook"
 	"gaugewright/internal/quantity"
-	"gaugewright/internal/watch"
 	"gaugewright/internal/web"
 )
 
 // apply has a tank's levels corrected, or not any more. Readings and levels that were kept
-// stay as they are, and so does all that the watch knows. What came in and went out is
-// followed anew, or the correction would look like a refill.
+// stay as they are, and so does all that the watch knows. What follows the levels knows by
+// which correction they are shown, so that a step is no refill.
 func (b *book) apply(t *tank, c *docket.Correction) error {
 	if t.corrected == nil && c == nil || t.corrected != nil && c != nil && reflect.DeepEqual(t.corrected.Levels, c.Levels) && t.corrected.Capacity == c.Capacity {
 		return nil
@@ -40,67 +36,6 @@ func (b *book) apply(t *tank, c *docket.Correction) error {
 	if t.any {
 		t.level, t.dirty, t.sent = level, true, time.Time{}
 	}
-	if b.begun {
-		t.follows.waits = true
-		select {
-		case b.soon <- struct{}{}:
-		default:
-		}
-	}
-	return nil
-}
-
-// refollow follows a tank anew where that waits: by its readings of the last while, as
-// its levels are corrected now.
-func (b *book) refollow(ctx context.Context, t *tank) (err error) {
-	t.mu.Lock()
-	waits, newest, config, follow := t.follows.waits, t.level.Time, t.about.Watch, t.follows.config
-	t.mu.Unlock()
-	if !waits {
-		return nil
-	}
-	w, err := watch.New(config)
-	if err != nil {
-		return err
-	}
-	tracker := flow.New(follow)
-	back := newest.Add(-unknownBack)
-	var last watch.Level
-	take := func(r watch.Reading) {
-		if stale := last.Time.Add(last.Stale); !last.Time.IsZero() && r.Time.After(stale) {
-			tracker.Take(w.At(stale.Add(time.Nanosecond))) // nothing came for too long
-		}
-		l := w.Take(r)
-		if l.Time.After(last.Time) {
-			tracker.Take(l)
-			last = l
-		}
-	}
-	defer func() {
-		if p := recover(); p != nil {
-			t.mu.Lock()
-			defer t.mu.Unlock()
-			t.follows.waits = false
-			b.s.flowsBroke(t, t.level, p)
-		}
-	}()
-	if err := b.s.store.Each(ctx, back, time.Time{}, t.about.Label.Tank, func(r watch.Reading) error {
-		take(r)
-		return ctx.Err()
-	}); err != nil {
-		return err
-	}
-	func() {
-		t.mu.Lock()
-		defer t.mu.Unlock()
-		for _, l := range t.recent.list() {
-			take(l.reading)
-		}
-		f := &t.follows
-		f.tracker, f.waits, f.broke, f.anew = tracker, false, false, back
-		f.ahead, f.aheadOf, f.lapsed = outlook.Outlook{}, time.Time{}, time.Time{}
-	}()
-	b.s.changes.tell()
 	return nil
 }
 

@@ -25,15 +25,13 @@ type follows struct {
 	broke   bool      // it broke down; nothing is followed until again
 	again   time.Time // of readings
 	lapsed  time.Time // the reading after which it was told that nothing came
-	// waits says that levels were corrected otherwise, and all is to be followed anew by
-	// that; until then nothing is.
-	waits bool
 
 	ahead   outlook.Outlook // as it was worked out last
 	aheadOf time.Time       // by the level of this reading
 
 	kept  map[flowKey]flow.Event // events as the store has them that may yet change
 	saved time.Time              // up to which reading the store has it
+	curve int64                  // by which correction the levels were shown; 0: none
 	anew  time.Time              // from where on all was followed anew; zero: it wasn't
 
 	sent      time.Duration // of Passed, when that was published last
@@ -76,7 +74,7 @@ func (t *tank) gap(before time.Time) watch.Level {
 // Where that breaks down over it, it is begun anew, and the level goes on without.
 func (s *Station) followed(t *tank, l watch.Level) {
 	f := &t.follows
-	if l.Time.IsZero() || f.waits || f.broke && l.Time.Before(f.again) {
+	if l.Time.IsZero() || f.broke && l.Time.Before(f.again) {
 		return
 	}
 	defer func() {
@@ -85,6 +83,10 @@ func (s *Station) followed(t *tank, l watch.Level) {
 		}
 	}()
 	f.broke = false
+	if by := curveOf(t.corrected); by != f.curve {
+		f.tracker.Anew()
+		f.curve = by
+	}
 	if l.Fault == watch.NoReading {
 		f.lapsed = l.Time
 	}
@@ -140,6 +142,16 @@ func (f flows) Outlooks(time.Time) []outlook.Outlook {
 	return list
 }
 
+// full gives what the full scale holds, m³ and kg, with what dockets taught of the
+// capacity; 0 where that isn't known. Its lock is held.
+func (t *tank) full() (volume, mass float64) {
+	by := 1.0
+	if t.corrected != nil && t.corrected.Capacity > 0 {
+		by = t.corrected.Capacity
+	}
+	return by * t.about.Full, by * t.about.FullMass
+}
+
 // mostDays is how many days of use are told.
 const mostDays = 400
 
@@ -150,9 +162,10 @@ func (f flows) Uses() []web.Use {
 		t := f.s.tanks[n]
 		t.mu.Lock()
 		m := t.follows.tracker.Model()
+		full, kg := t.full()
 		list = append(list, web.Use{
 			Rate: m.Rate(), Days: m.Days(mostDays), ByHour: m.ByHour(), ByWeekday: m.ByWeekday(),
-			Full: quantity.CubicMetre(t.about.Full), FullMass: t.about.FullMass,
+			Full: quantity.CubicMetre(full), FullMass: kg,
 		})
 		t.mu.Unlock()
 	}

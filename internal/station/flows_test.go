@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"gaugewright/internal/api"
+	"gaugewright/internal/docket"
 	"gaugewright/internal/flow"
 	"gaugewright/internal/store/sqlite"
 	"gaugewright/internal/watch"
@@ -315,4 +316,54 @@ func TestFlowsOfNoTank(t *testing.T) {
 	if list, err := s.Flows().Flows(context.Background(), "nowhere", time.Time{}, time.Time{}, 10); err != nil || len(list) != 0 {
 		t.Errorf("%v, %v", list, err)
 	}
+}
+
+// Where dockets have taught that the levels are others, by the step nothing came in or
+// went out; after a restart neither.
+func TestFlowsCorrected(t *testing.T) {
+	path, c := write(t, followedTank), &times{wall: morning}
+	s := still(t, path, c, nil)
+	list, _, _ := days(2)
+	still := list[:0]
+	for _, r := range list {
+		r.Value = 95
+		still = append(still, r)
+	}
+	half := len(still) / 2
+	s.taken1(t, still[:half]...)
+	correction := docket.Correction{N: 3, Levels: make([]float64, 101), U: make([]float64, 101), Capacity: 1.1}
+	for i := range correction.Levels {
+		correction.Levels[i] = 0.1 + 0.9*float64(i)/100
+	}
+	if err := s.book.apply(s.tanks["fresh"], &correction); err != nil {
+		t.Fatal(err)
+	}
+	s.taken1(t, still[half:]...)
+	if got := told1(t, s); len(got) != 0 {
+		t.Errorf("%+v", got)
+	}
+	if u := s.Flows().Uses()[0]; math.Abs(float64(u.Full)-0.11) > 1e-9 {
+		t.Errorf("the full scale holds %g m³, expected 0.11", float64(u.Full))
+	}
+	c.pass(still[len(still)-1].Time.Sub(c.now()))
+	if err := s.seal(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	s.cut(t)
+	if had, err := sqliteFollowed(t, path); err != nil || had.Curve == 0 || had.Curve != curveOf(&correction) {
+		t.Errorf("%d, %v", had.Curve, err)
+	}
+}
+
+func sqliteFollowed(t *testing.T, path string) (sqlite.Followed, error) {
+	c, err := Read(path, nil, nil)
+	if err != nil {
+		return sqlite.Followed{}, err
+	}
+	r, err := sqlite.OpenReadings(t.Context(), c.path(c.Data), sqlite.Options{})
+	if err != nil {
+		return sqlite.Followed{}, err
+	}
+	defer r.Close()
+	return r.Followed(t.Context(), "fresh")
 }

@@ -3,9 +3,11 @@ package station
 import (
 	"context"
 	"fmt"
+	"hash/fnv"
 	"maps"
 	"time"
 
+	"gaugewright/internal/docket"
 	"gaugewright/internal/flow"
 	"gaugewright/internal/store/sqlite"
 )
@@ -82,6 +84,7 @@ func (s *Station) recallFlows(ctx context.Context, t *tank, from time.Time) (tim
 			f.tracker = flow.New(f.config)
 			had.State = nil
 		} else {
+			f.curve = had.Curve
 			f.saved, back = had.Until, had.Until.Add(-time.Duration(s.config.Warm))
 		}
 	}
@@ -106,6 +109,16 @@ func (s *Station) recallFlows(ctx context.Context, t *tank, from time.Time) (tim
 		from = back
 	}
 	return from, nil
+}
+
+// curveOf tells one correction of levels from another; 0 where there is none.
+func curveOf(c *docket.Correction) int64 {
+	if c == nil {
+		return 0
+	}
+	h := fnv.New64a()
+	fmt.Fprint(h, c.Levels, c.Capacity) // never fails
+	return int64(h.Sum64() | 1)
 }
 
 // restored takes up what a tracker knew; a breakdown over it is an error.
@@ -133,9 +146,10 @@ func (s *Station) sealFlows(ctx context.Context, t *tank, all bool) error {
 		return nil
 	}
 	state, err := s.stateOf(t)
+	curve := f.curve
 	t.mu.Unlock()
 	if err == nil {
-		err = s.store.KeepFlows(ctx, t.about.Label.Tank, sqlite.Followed{State: state, Until: at}, changed, gone)
+		err = s.store.KeepFlows(ctx, t.about.Label.Tank, sqlite.Followed{State: state, Until: at, Curve: curve}, changed, gone)
 	}
 	if err != nil {
 		return err

@@ -7,7 +7,6 @@ import (
 	"gaugewright/internal/api"
 	"gaugewright/internal/feed/mqtt"
 	"gaugewright/internal/flow"
-	"gaugewright/internal/outlook"
 )
 
 // sendOutlookEvery is the least time between two outlooks of a tank that are published.
@@ -22,7 +21,7 @@ func (s *Station) publishFlows(t *tank) {
 	}
 	o, event, some := s.flowsDue(t)
 	if o != nil {
-		s.sendFlows(t, mqtt.OutlookTopic(t.about.Label.Tank), api.OutlookOf(t.about.Label.Tank, *o, t.about.Full, t.about.FullMass, s.o.Zone))
+		s.sendFlows(t, mqtt.OutlookTopic(t.about.Label.Tank), o)
 	}
 	if some {
 		s.sendFlows(t, mqtt.FlowTopic(t.about.Label.Tank), event)
@@ -31,7 +30,7 @@ func (s *Station) publishFlows(t *tank) {
 
 // flowsDue gives what is to be published now, and takes it as done. Of events it is the
 // latest, and nil where there is none any more.
-func (s *Station) flowsDue(t *tank) (o *outlook.Outlook, event *api.Flow, some bool) {
+func (s *Station) flowsDue(t *tank) (o *api.Outlook, event *api.Flow, some bool) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	f := &t.follows
@@ -40,8 +39,10 @@ func (s *Station) flowsDue(t *tank) (o *outlook.Outlook, event *api.Flow, some b
 		return nil, nil, false
 	}
 	ahead := s.outlook(t)
+	full, kg := t.full()
 	if at := f.sentAhead; !f.sentOnce || ahead != at {
-		o = &ahead
+		made := api.OutlookOf(t.about.Label.Tank, ahead, full, kg, s.o.Zone)
+		o = &made
 	}
 	var latest flow.Event
 	for _, e := range f.tracker.Events() {
@@ -50,7 +51,7 @@ func (s *Station) flowsDue(t *tank) (o *outlook.Outlook, event *api.Flow, some b
 		}
 	}
 	if some = latest != f.sentEvent; some && latest.Kind != "" {
-		made := api.FlowOf(t.about.Label.Tank, latest, t.about.Full, t.about.FullMass)
+		made := api.FlowOf(t.about.Label.Tank, latest, full, kg)
 		event = &made
 	}
 	f.sent, f.sentOnce, f.sentAhead, f.sentEvent = now, true, ahead, latest

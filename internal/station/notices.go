@@ -30,11 +30,10 @@ type noticePace struct {
 	rate   notice.Rate
 	look   time.Duration // how often it is looked what waits, at the least
 	least  time.Duration // between two tries where nobody answers, at the least
-	back   time.Duration // and at the most, so that it isn't long after it could be sent
 	try    time.Duration // how long one try may take
 }
 
-var usualNoticePace = noticePace{policy: notice.Usual, rate: notice.UsualRate, look: 30 * time.Second, least: 5 * time.Second, back: 10 * time.Minute, try: 90 * time.Second}
+var usualNoticePace = noticePace{policy: notice.Usual, rate: notice.UsualRate, look: 30 * time.Second, least: 5 * time.Second, try: 90 * time.Second}
 
 // posting is all that has to do with notices.
 type posting struct {
@@ -128,7 +127,7 @@ func (s *Station) startSender(ctx context.Context, d *sender) {
 // tell hands on a notice, which is on the disk when there is no error, for each way that
 // it is to go by. One of the same ID counts once.
 func (s *Station) tell(ctx context.Context, n notice.Notice) error {
-	n.Title, n.Text = wording.Clip(n.Title, 60), wording.Clip(n.Text, 1500)
+	n.Title, n.Text = wording.Clip(n.Title, notice.TitleLength), wording.Clip(n.Text, notice.TextLength)
 	if err := n.Check(); err != nil {
 		return err
 	}

@@ -19,6 +19,21 @@ import (
 // mostDevices is how many browsers are told, at the most.
 const mostDevices = 50
 
+// mostByLink is how many are told by one link, at the most.
+const mostByLink = 8
+
+// devicesOf counts the devices by a link, but for the one with an endpoint.
+func (p *posting) devicesOf(pass, but string) (n int) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, d := range p.senders {
+		if d.sub != nil && d.sub.Pass == pass && d.sub.endpoint != but {
+			n++
+		}
+	}
+	return n
+}
+
 // subscribed is a browser that is told, as it is kept.
 type subscribed struct {
 	Subscription json.RawMessage `json:"subscription"`
@@ -168,6 +183,9 @@ func (p poster) Subscribe(ctx context.Context, v notice.Device) (string, error) 
 	label := wording.Clip(strings.Join(strings.Fields(v.Label), " "), 60)
 	if label == "" {
 		label = "Device"
+	}
+	if v.Pass != "" && s.posting.devicesOf(v.Pass, to.Endpoint) >= mostByLink {
+		return "", fmt.Errorf("%w: %d devices are told by this link already; a fitter has to take one away first", notice.ErrUnusable, mostByLink)
 	}
 	one := sqlite.Subscription{Endpoint: to.Endpoint, Label: label, Made: s.o.Now(), Body: body}
 	ok, err := s.store.KeepSubscription(ctx, one, mostDevices)

@@ -24,7 +24,7 @@ func (s *Station) sends(ctx context.Context, d *sender) error {
 		}
 		if unreached {
 			fails++
-			pause = max(p.least, min(p.back, p.policy.Pause("", d.way.Name(), fails, s.posting.seed)))
+			pause = max(p.least, min(p.policy.Back, p.policy.Pause("", d.way.Name(), fails, s.posting.seed)))
 		} else {
 			fails = 0
 		}

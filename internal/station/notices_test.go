@@ -27,8 +27,8 @@ import (
 
 // quickly is a pace for tests.
 var quickly = noticePace{
-	policy: notice.Policy{First: 20 * time.Millisecond, Most: 50 * time.Millisecond, GiveUp: 300 * time.Millisecond, Unreached: time.Hour, Tries: 3, Longest: time.Second},
-	rate:   notice.Rate{Burst: 1000, Every: time.Millisecond}, look: 50 * time.Millisecond, least: 10 * time.Millisecond, back: 40 * time.Millisecond, try: 2 * time.Second,
+	policy: notice.Policy{First: 20 * time.Millisecond, Most: 50 * time.Millisecond, Back: 40 * time.Millisecond, GiveUp: 300 * time.Millisecond, Unreached: time.Hour, Tries: 3, Longest: time.Second},
+	rate:   notice.Rate{Burst: 1000, Every: time.Millisecond}, look: 50 * time.Millisecond, least: 10 * time.Millisecond, try: 2 * time.Second,
 }
 
 // house is a server that notices are posted to, which can be away, or refuse.
@@ -204,7 +204,14 @@ func TestNoticesAfterAnOutage(t *testing.T) {
 		t.Errorf("a way that isn't there: %v", err)
 	}
 	eventually(t, "nothing waits", func() bool { return state(s.Notices()).Waiting == 0 })
-	if got := h.got(); len(got) != 3 || got[2].Kind != notice.KindTest {
+	// However long what people wrote is, it is told.
+	long := low("long", at)
+	long.Title, long.Text = strings.Repeat("🪣", 300), strings.Repeat("🪣", 3000)
+	if err := s.tell(t.Context(), long); err != nil {
+		t.Error(err)
+	}
+	eventually(t, "it is delivered", func() bool { return len(h.got()) == 4 })
+	if got := h.got(); len(got) != 4 || got[2].Kind != notice.KindTest {
 		t.Errorf("the house got %d posts; expected 2 and a test", len(got))
 	}
 }
@@ -369,6 +376,10 @@ func TestNoticesByPush(t *testing.T) {
 		t.Fatal(err)
 	}
 	eventually(t, "both devices are told", func() bool { return count() == 3 })
+	eventually(t, "that is written down", func() bool {
+		list, err := p.Waiting(ctx)
+		return err == nil && len(list) == 0
+	})
 	key := p.Key()
 	if err := s.Stop(); err != nil {
 		t.Fatal(err)
@@ -417,6 +428,11 @@ func TestNoticesByPush(t *testing.T) {
 	eventually(t, "the device that is gone is let go of", func() bool { return devices() == 0 })
 	if err := p.Remove(ctx, all); !errors.Is(err, notice.ErrNoWay) {
 		t.Errorf("%v", err)
+	}
+	for n := range mostByLink + 1 {
+		if _, err := p.Subscribe(ctx, device(100+n, link.ID)); (err != nil) != (n == mostByLink) {
+			t.Errorf("device %d of the link: %v", n+1, err)
+		}
 	}
 	for _, bad := range []string{"{", `{"endpoint":"http://10.0.0.1/"}`} {
 		if _, err := p.Subscribe(ctx, notice.Device{Subscription: []byte(bad)}); !errors.Is(err, notice.ErrUnusable) {
@@ -487,5 +503,36 @@ func TestNoticesConfig(t *testing.T) {
 	}
 	if q, err := c.quiet(time.UTC); err != nil || q.From != 22*time.Hour || q.To != 7*time.Hour+30*time.Minute {
 		t.Errorf("%+v, %v", q, err)
+	}
+}
+
+// The configuration of docs/notices.md can be used as it stands there.
+func TestNoticesSample(t *testing.T) {
+	t.Parallel()
+	doc, err := os.ReadFile("../../docs/notices.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, found := strings.Cut(string(doc), "```toml\n")
+	sample, _, ended := strings.Cut(rest, "```")
+	if !found || !ended {
+		t.Fatal("there is no sample")
+	}
+	path := write(t, small+sample)
+	for _, name := range []string{"mail.password", "hook.secret"} {
+		if err := os.WriteFile(filepath.Join(filepath.Dir(path), name), []byte("an old tin kettle on the hob\n"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	c, err := Read(path, nil, nil)
+	if err == nil {
+		err = c.Try()
+	}
+	if err != nil {
+		t.Error(err)
+	}
+	list, err := c.outwards()
+	if err != nil || len(list) != 3 || list[1].way.What() != "fitter@example.org" {
+		t.Errorf("%v, %v", list, err)
 	}
 }

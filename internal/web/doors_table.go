@@ -64,6 +64,14 @@ var rooms = map[string]entry{
 var singles = map[string]group{
 	// Browsers ask for it without a cookie. Nothing of a tank stands in it.
 	"GET /left/manifest.webmanifest": everyone,
+	// Who asks to be told of alarms, on a device of their own.
+	"POST /alarms/device":      lookers,
+	"POST /alarms/device/end":  lookers,
+	"GET /alarms/sent":         fitters,
+	"POST /alarms/sent/test":   fitters,
+	"POST /alarms/sent/again":  fitters,
+	"POST /alarms/sent/drop":   fitters,
+	"POST /alarms/sent/remove": fitters,
 	// At the pump stands who owns the tank, not who fitted it.
 	"GET /left/{tank}/docket":            owners,
 	"POST /left/{tank}/docket":           owners,

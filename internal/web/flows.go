@@ -16,7 +16,6 @@ import (
 type ahead struct {
 	flows    Flows // nil: it isn't followed
 	outlooks []outlook.Outlook
-	uses     []Use
 }
 
 // aheadOf asks a watch how its tanks go on.
@@ -25,18 +24,27 @@ func aheadOf(w Watched, now time.Time) ahead {
 	if f == nil {
 		return ahead{}
 	}
-	return ahead{f, f.Outlooks(now), f.Uses()}
+	return ahead{f, f.Outlooks(now)}
 }
 
-// of gives what is known of the tank at a place.
-func (a ahead) of(i int) (o outlook.Outlook, u Use) {
+// outlook gives how the tank at a place goes on.
+func (a ahead) outlook(i int) outlook.Outlook {
 	if i < len(a.outlooks) {
-		o = a.outlooks[i]
+		return a.outlooks[i]
 	}
-	if i < len(a.uses) {
-		u = a.uses[i]
+	return outlook.Outlook{}
+}
+
+// use gives what is known of the use of the tank at a place. It is asked for by those
+// alone who show it: the owner's page is made anew each second.
+func (a ahead) use(i int) Use {
+	if a.flows == nil {
+		return Use{}
 	}
-	return o, u
+	if list := a.flows.Uses(); i < len(list) {
+		return list[i]
+	}
+	return Use{}
 }
 
 // mostFlows is among how many of what goes on a leak is looked for.

@@ -126,7 +126,7 @@ func (b *bookOf) Enter(_ context.Context, d docket.Docket, photo []byte) error {
 	}
 	v := docket.Verdict{Seen: docket.Seen{Docket: d, Refill: true}, Counts: true, Rise: 31, Low: 29.5, High: 32.5, Sentence: "The docket says 31 L, and by the sender 31 L ± 1.5 L came in: they agree."}
 	if d.Kind == docket.Receipt && d.Litres > 0 && d.Litres < 10 {
-		v.Counts, v.Sentence = false, "The docket says 7.45 L, and by the sender 28 L came in: it doesn't count. It would fit as US gallons: was another unit meant?"
+		v.Counts, v.Sentence = false, "The docket says 7.45 L, and by the sender 28 L came in: the amount doesn't count. It would fit as US gallons: was another unit meant?"
 	}
 	b.learned.Verdicts = append([]docket.Verdict{v}, b.learned.Verdicts...)
 	b.learned.N++
@@ -180,7 +180,7 @@ func taught(t testing.TB) *watches {
 		{Seen: docket.Seen{Docket: docket.Docket{ID: "d1", Kind: docket.Receipt, Litres: 30.2, Typed: "30.2 L", Stopped: true, Note: "the pump by the ring road", Photo: "receipt.jpg"}}, Counts: true, Caution: "The docket says 30.2 L, and 43.2 L may be filled into the tank from empty: it was overfilled, another unit was meant, or its capacity is another.", Sentence: "The docket says 30.2 L, and by the sender 26.4 L ± 1.5 L came in: 3.8 L too little, beyond doubt."},
 		{Seen: docket.Seen{Docket: docket.Docket{ID: "d2", Kind: docket.Weighed, Kilograms: 14.2, Typed: "14.2 kg"}}, Counts: true, Sentence: "It was weighed; the sender showed 48 %."},
 		{Seen: docket.Seen{Docket: docket.Docket{ID: "d3", Kind: docket.RanOut}}, Counts: true, Sentence: "It had run out; the sender showed 6 %."},
-		{Seen: docket.Seen{Docket: docket.Docket{ID: "d4", Kind: docket.Receipt, Litres: 7.45, Typed: "7.45 L"}}, Sentence: "The docket says 7.45 L, and by the sender 28 L came in: it doesn't count. It would fit as US gallons: was another unit meant?"},
+		{Seen: docket.Seen{Docket: docket.Docket{ID: "d4", Kind: docket.Receipt, Litres: 7.45, Typed: "7.45 L"}}, Sentence: "The docket says 7.45 L, and by the sender 28 L came in: the amount doesn't count. It would fit as US gallons: was another unit meant?"},
 		{Seen: docket.Seen{Docket: docket.Docket{ID: "d5", Kind: docket.Receipt, Litres: 12, Typed: "12 L", Struck: true}}},
 		{Seen: docket.Seen{Docket: docket.Docket{ID: "d6", Kind: docket.Stopped, Stopped: true}}, Counts: true, Sentence: "The pump stopped by itself, at 80 % or a little less; the sender showed 74 %."},
 	} {

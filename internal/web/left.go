@@ -49,6 +49,7 @@ func (s *Site) leftNow(w http.ResponseWriter, r *http.Request) error {
 // leftBody is the owner's page as it stands.
 func (s *Site) leftBody(r *http.Request) leftBody {
 	b := s.leftWords(r)
+	b.Tell = s.tellKey()
 	for i := range b.Tanks {
 		t := &b.Tanks[i]
 		t.Column = leftColumn(t.label, t.level, *t)

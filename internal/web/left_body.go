@@ -23,6 +23,7 @@ type leftBody struct {
 	Tanks    []leftTank
 	Cautions []watchedCautions
 	Fitter   bool   // the page of all figures is open to who looks
+	Tell     string // the key for browsers that ask to be told; "": nothing is sent to any
 	Mark     string // the same as long as the page but for its ages is
 }
 

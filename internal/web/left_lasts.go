@@ -21,7 +21,7 @@ func lastsOf(v watch.Level, o outlook.Outlook, now time.Time) (lasts string, dou
 
 // goesOn says how long a tank lasts, and whether it leaks: that first of all.
 func (t *leftTank) goesOn(ctx context.Context, a ahead, i int, now time.Time) {
-	o, u := a.of(i)
+	o := a.outlook(i)
 	if said, doubt := lastsOf(t.level, o, now); o.Left.Known {
 		t.Lasts, t.LastsDoubt = said, doubt
 	} else {
@@ -31,7 +31,7 @@ func (t *leftTank) goesOn(ctx context.Context, a ahead, i int, now time.Time) {
 	if !leaks {
 		return
 	}
-	t.Leak, t.LeakDo, t.LeakSince = leakSaid(t.label, measureOf(t.label, u), e, now)
+	t.Leak, t.LeakDo, t.LeakSince = leakSaid(t.label, measureOf(t.label, a.use(i)), e, now)
 	t.First = "may be leaking"
 	// While it leaks it lasts as long as the leak lets it, and nobody is to fill it.
 	t.Lasts, t.LastsDoubt, t.LastsNot = "", false, ""

@@ -69,7 +69,7 @@ func (view) PaperDark() string  { return paperDark }
 // page, which has no level on it, for when the site isn't reached.
 func (s *Site) leftWorker(w http.ResponseWriter, _ *http.Request) error {
 	kept, err := json.Marshal(map[string]any{
-		"page": leftPath, "away": leftAway,
+		"page": leftPath, "away": leftAway, "title": "Gaugewright", "icon": assetPath("icon-192.png"),
 		"files": []string{assetPath("base.css"), assetPath("leftaway.css"), assetPath("app.js"), assetPath("said.js"), assetPath("leftaway.js"), assetPath("mark.svg")},
 	})
 	if err != nil {

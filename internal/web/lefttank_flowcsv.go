@@ -18,7 +18,7 @@ func (s *Site) leftTankUse(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	_, u := a.of(at.n - 1)
+	u := a.use(at.n - 1)
 	m := measureOf(at.Label, u)
 	head := []string{"day", "use_pct", "low_pct", "high_pct"}
 	if m.unit != "%" {
@@ -54,7 +54,7 @@ func (s *Site) leftTankEvents(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	_, u := a.of(at.n - 1)
+	u := a.use(at.n - 1)
 	m := measureOf(at.Label, u)
 	head := []string{"kind", "start", "end", "amount_pct", "low_pct", "high_pct"}
 	if m.unit != "%" {

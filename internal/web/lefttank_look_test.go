@@ -25,6 +25,8 @@ func (g *gallery) past() {
 	pump := g.hangs(g.store, taught(g.t).options)
 	g.add(pump, "", "docket", "/left/gas/docket/d4")
 	g.answers(pump, "", "docket-refused", 422, "/left/gas/docket", "key", "k1", "form", "is-other", "what", "is-weighed", "weight", "heavy", "other_when", "is-at", "other_at", "2031-01-01T10:00")
+	last := len(g.looks) - 1 // it is made up as the page is
+	g.heard, g.looks = append(g.heard, g.looks[last]), g.looks[:last]
 	g.heard = append(g.heard, look{name: "docket-fuel", url: pump.url + "/left/diesel/docket", status: 200})
 	evil := evilWatch(g.t)
 	past := keptDay(dayBefore)

@@ -155,8 +155,7 @@ func (p *tankPast) recallFlows(ctx context.Context, w Watched) error {
 		return err
 	}
 	p.follows, p.spells = true, p.to.Sub(p.from) <= spellsFor
-	_, use := a.of(p.place)
-	m := measureOf(p.label, use)
+	m := measureOf(p.label, a.use(p.place))
 	for _, e := range list {
 		text := flowWords(p.label, m, e, p.now)
 		if text == "" || !worthTelling(e) || e.Kind == flow.Use && !p.spells || !e.Start.Before(p.to) || !e.Open() && e.End.Before(p.from) {

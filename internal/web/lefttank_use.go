@@ -35,7 +35,7 @@ func tankUseOf(l Label, a ahead, i int, path string, now time.Time) *tankUse {
 	if a.flows == nil {
 		return nil
 	}
-	o, u := a.of(i)
+	o, u := a.outlook(i), a.use(i)
 	m := measureOf(l, u)
 	t := &tankUse{Head: "Use by the day", CSV: path + "/use.csv", Events: path + "/events.csv"}
 	if l.Contents == job.Waste {

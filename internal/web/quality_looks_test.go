@@ -272,6 +272,7 @@ func (g *gallery) levels() {
 	g.add(g.hangs(g.store, evilWatch(g.t).options), "hostile", "hostile-left", leftPath)
 	g.add(g.hangs(g.store, called(g.t).options), "", "alarms", alarmsPath)
 	g.add(g.hangs(g.store, called(g.t).options), "", "left-alarms", leftPath)
+	g.add(g.hangs(g.store, posted(g.t).options), "", "sent", sentPath)
 	alone := onlyWatched(g.t, broken(g.t), g.change...)
 	g.add(&bench{url: alone}, "", "left-away", leftAway)
 	g.add(&bench{url: alone}, "", "levels-alone", watchedPath)

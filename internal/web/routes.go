@@ -47,6 +47,7 @@ func (s *Site) routes() http.Handler {
 		s.pastRoutes(page)
 		s.leftRoutes(m)
 		s.alarmRoutes(m)
+		s.noticeRoutes(m)
 	}
 
 	page("GET /meters", s.metersPage)

@@ -183,6 +183,7 @@ func (s *Site) watchedRoutes() http.Handler {
 	page("GET /{$}", func(w http.ResponseWriter, r *http.Request) error { return goTo(w, r, leftPath) })
 	s.leftRoutes(m)
 	s.alarmRoutes(m)
+	s.noticeRoutes(m)
 	page("GET "+watchedPath, s.watchedPage)
 	page("GET "+watchedPath+"/now", s.watchedNow)
 	s.pastRoutes(page)

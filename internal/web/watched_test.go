@@ -26,15 +26,16 @@ import (
 
 // watches is a watch whose levels a test sets.
 type watches struct {
-	mu     sync.Mutex
-	labels []Label
-	flows  Flows
-	book   docket.Book
-	levels []watch.Level
-	counts []watch.Counts
-	feeds  []FeedState
-	past   history.Past
-	board  *somebody // nil: there are no alarms
+	mu      sync.Mutex
+	labels  []Label
+	flows   Flows
+	book    docket.Book
+	levels  []watch.Level
+	counts  []watch.Counts
+	feeds   []FeedState
+	past    history.Past
+	board   *somebody // nil: there are no alarms
+	letters *letters  // nil: nothing is sent
 
 	standing Standing
 	waiting  chan struct{}
@@ -384,4 +385,10 @@ func (w *watches) Alarms() alarm.Board {
 	return w.board
 }
 
-func (w *watches) Notices() notice.Post { return nil }
+// Notices is what was sent where a test has some.
+func (w *watches) Notices() notice.Post {
+	if w.letters == nil {
+		return nil
+	}
+	return w.letters
+}

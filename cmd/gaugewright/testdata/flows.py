@@ -926,9 +926,9 @@ def main():
     else:
         given = json.load(sys.stdin)
     part, parts = given.get("part", (0, 1))
-    todo = [(k, seed) for k in (given.get("kinds") or KINDS) for seed in given["seeds"]]
+    todo = [(k, seed) for seed in given["seeds"] for k in (given.get("kinds") or KINDS)]
     os.makedirs(given["out"], exist_ok=True)
-    print(json.dumps([make(k, seed, given.get("least", 0)).write(given["out"]) for k, seed in todo[part::parts]]))
+    print(json.dumps([make(k, seed, given.get("least", 0)).write(given["out"]) for k, seed in todo[len(todo) * part // parts:len(todo) * (part + 1) // parts]]))
 
 
 main()

@@ -38,6 +38,10 @@ func FlowTopic(tank string) string { return tank + flowLevel }
 
 // publishedTank gives the tank that a topic below the root tells of.
 func publishedTank(topic string) (tank string, ok bool) {
+	if id, is := strings.CutPrefix(topic, alarmLevel); is && strings.Contains(id, "/") { // not of a tank called alarm
+		tank, name, _ := strings.Cut(id, "/")
+		return tank, tank != "" && name != "" && !strings.Contains(name, "/")
+	}
 	for _, last := range []string{levelLevel, outlookLevel, flowLevel} {
 		if tank, ok = strings.CutSuffix(topic, last); ok {
 			return tank, tank != "" && !strings.Contains(tank, "/")

@@ -159,9 +159,15 @@ func (w *Way) request(ctx context.Context, m notice.Message) (*http.Request, err
 	}
 	sum := sha256.Sum256([]byte(about))
 	topic := b64.EncodeToString(sum[:18]) // RFC 8030, 5.4: 32 characters at the most
-	plain, err := json.Marshal(shown{ID: m.ID, Tag: topic, Title: m.Subject, Body: clip(strings.TrimSpace(m.Body()), mostBody), Time: m.Time.UTC(), Critical: m.Priority == notice.Critical, Test: m.Kind == notice.KindTest})
-	if err != nil {
-		return nil, err
+	see := shown{ID: m.ID, Tag: topic, Title: m.Subject, Time: m.Time.UTC(), Critical: m.Priority == notice.Critical, Test: m.Kind == notice.KindTest}
+	// Signs that are written longer in JSON may make it too long.
+	plain := make([]byte, mostPlain+1)
+	for most := mostBody; len(plain) > mostPlain && most > 0; most /= 2 {
+		see.Body = clip(strings.TrimSpace(m.Body()), most)
+		var err error
+		if plain, err = json.Marshal(see); err != nil {
+			return nil, err
+		}
 	}
 	from, err := ecdh.P256().GenerateKey(rand.Reader)
 	if err != nil {

@@ -226,7 +226,16 @@ print(json.dumps({"plain": AESGCM(key).decrypt(nonce, sealed, None).rstrip(b"\x0
 	if s.ID != "gas/leak/1" || s.Title != "Küche: it may leak" || !s.Critical || !s.Time.Equal(noon) || !strings.HasPrefix(s.Body, "Küche falls. Küche") || len(s.Body) > mostBody+5 {
 		t.Errorf("the browser reads %+v", s)
 	}
+	// Signs that are long in JSON make no message too long.
+	wide := message()
+	wide.Paragraphs = []string{strings.Repeat("<", 5000)}
+	if err := w.Send(t.Context(), wide); err != nil {
+		t.Error(err)
+	}
 	// Another time nothing of it is the same.
+	if err := w.Send(t.Context(), message()); err != nil {
+		t.Fatal(err)
+	}
 	first := got
 	if err := w.Send(t.Context(), message()); err != nil || bytes.Equal(first[:16], got[:16]) || bytes.Equal(first[21:86], got[21:86]) {
 		t.Errorf("the salt or the key is used again, %v", err)

@@ -21,6 +21,7 @@ const flowForm = 6
 type Followed struct {
 	State []byte    // nil: nothing is kept, or it is damaged
 	Until time.Time // levels of readings up to then are in State
+	Curve int64     // by which curve these were shown, as whoever keeps it counts them
 }
 
 // KeepFlows keeps what the levels of a tank told, all of it or nothing: how far they
@@ -45,7 +46,7 @@ func (s *Readings) KeepFlows(ctx context.Context, tank string, f Followed, event
 				return err
 			}
 		}
-		_, err := t.exec(ctx, "INSERT INTO followed (tank, until, body) VALUES (?, ?, ?) ON CONFLICT DO UPDATE SET until = excluded.until, body = excluded.body", tank, milli(f.Until), stateBody(f.State))
+		_, err := t.exec(ctx, "INSERT INTO followed (tank, until, curve, body) VALUES (?, ?, ?, ?) ON CONFLICT DO UPDATE SET until = excluded.until, curve = excluded.curve, body = excluded.body", tank, milli(f.Until), f.Curve, stateBody(f.State))
 		return err
 	})
 }
@@ -69,7 +70,7 @@ func (s *Readings) Followed(ctx context.Context, tank string) (Followed, error) 
 	var f Followed
 	var until int64
 	var body []byte
-	err := s.row(ctx, "how far levels were followed", "SELECT until, body FROM followed WHERE tank = ?", []any{tank}, &until, &body)
+	err := s.row(ctx, "how far levels were followed", "SELECT until, curve, body FROM followed WHERE tank = ?", []any{tank}, &until, &f.Curve, &body)
 	if errors.Is(err, sql.ErrNoRows) {
 		return f, nil
 	}
@@ -79,7 +80,7 @@ func (s *Readings) Followed(ctx context.Context, tank string) (Followed, error) 
 	state, err := checked(body, flowForm)
 	if err != nil {
 		s.log.Warn("what was known of a tank's use can't be read and is worked out anew", "file", s.path, "tank", tank, "error", err)
-		return f, nil
+		return Followed{}, nil
 	}
 	f.State, f.Until = state, time.UnixMilli(until).UTC()
 	return f, nil

@@ -5,6 +5,7 @@
 import { clock, grow } from "./ages.js";
 import { swap } from "./app.js";
 import { said } from "./said.js";
+import "./telldevice.js";
 
 const silence = 12000; // ms without a word, of which there is one in 5 s, until the line counts as broken
 const patience = 5000; // ms that an answer may take

@@ -41,3 +41,23 @@ self.addEventListener("fetch", (event) => {
 	// Under their mark the files never change.
 	else if (kept.files.includes(pathname)) event.respondWith(caches.match(pathname).then((file) => file ?? fetch(event.request)));
 });
+
+// What the watch tells (RFC 8030) is shown by the phone, also while the page is closed.
+// Each message has to be: a browser that got one and showed nothing would say so itself.
+self.addEventListener("push", (event) => {
+	let told = {};
+	try { told = event.data.json(); } catch { /* nothing that can be read */ }
+	event.waitUntil(self.registration.showNotification(told.title || kept.title, {
+		body: told.body || "", tag: told.tag || "", renotify: Boolean(told.tag), requireInteraction: Boolean(told.critical),
+		timestamp: Date.parse(told.time) || Date.now(), icon: kept.icon, badge: kept.icon, data: { page: kept.page },
+	}));
+});
+
+self.addEventListener("notificationclick", (event) => {
+	event.notification.close();
+	event.waitUntil((async () => {
+		const open = await self.clients.matchAll({ type: "window", includeUncontrolled: true });
+		for (const client of open) if (new URL(client.url).pathname === kept.page) return client.focus();
+		return self.clients.openWindow(kept.page);
+	})());
+});

@@ -24,5 +24,6 @@ CREATE INDEX flow_time ON flow (tank, start);
 CREATE TABLE followed (
   tank  TEXT PRIMARY KEY NOT NULL,
   until INTEGER NOT NULL,
+  curve INTEGER NOT NULL,              -- by which curve the levels were shown; 0: the sender's own
   body  BLOB NOT NULL                  -- internal/store/sqlite/flows.go has its form
 ) STRICT, WITHOUT ROWID;
