@@ -11,7 +11,8 @@ type leaking struct {
 	Since  int64
 	Rate   float64 // points/h
 	Usual  float64 // quiet rate before it, points/h
-	Calm   float64 // how much less was lost of late than it would take, points
+	Calm   float64 // how much less was lost of late than half of what it would take, points
+	CalmAt int64   // since when
 	Lost   float64
 	LastAt int64
 	Ended  int64 // when the leak before ended: none begins before that
@@ -142,11 +143,12 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	swing, seen := bs.rose(k)
 	f.guard = leastFall
 	switch {
-	case seen < 20:
+	case k >= 54 && seen < 20:
+		f.guard = 2.2
+	case seen < 6:
 		f.guard = swingMost
-		if k >= 54 {
-			f.guard = 2.2
-		}
+	case k < 54 && seen < 20:
+		f.guard += 0.9*swing + 3*(1-seen/20)
 	case k < 54:
 		f.guard += 0.9 * swing
 	default:
@@ -326,7 +328,7 @@ func (t *Tracker) tellLeak(b *block, f found) {
 	if s.Known {
 		before = min(100, s.Last.Share+f.lost)
 	}
-	s.Leaking = leaking{Since: since, Rate: f.rate, Usual: f.usual, Lost: f.lost, LastAt: b.At, Ended: s.Leaking.Ended}
+	s.Leaking = leaking{Since: since, Rate: f.rate, Usual: f.usual, Lost: f.lost, LastAt: b.At, CalmAt: b.At, Ended: s.Leaking.Ended}
 	s.Leaking.Event = t.open(record{What: aLeak, Why: reason, Start: since, Found: b.To, Before: before, After: -1,
 		Amount: f.lost, U: f.lost/f.z + 0.1*f.lost + 0.2, PerHour: f.rate, P: p})
 }
@@ -351,10 +353,10 @@ func (t *Tracker) leakGoesOn(b *block) {
 			}
 		}
 		extra := v.Quiet - base
-		if extra < 0.4*l.Rate {
-			l.Calm += hours * (l.Rate - extra)
-		} else {
-			l.Calm = max(0, l.Calm-hours*l.Rate)
+		// A sum that falls while it leaks, and rises once it doesn't (Page, Biometrika 41
+		// (1954) 100-115).
+		if l.Calm += hours * (0.5*l.Rate - extra); l.Calm <= 0 {
+			l.Calm, l.CalmAt = 0, b.At
 		}
 		if hours > 2 {
 			extra = l.Rate
@@ -366,8 +368,12 @@ func (t *Tracker) leakGoesOn(b *block) {
 	e.Amount, e.PerHour = max(0, l.Lost), l.Rate
 	e.U = max(e.U, 0.1*e.Amount)
 	e.P = min(0.99, e.P+0.01)
-	if l.Calm > max(1, 1.5*l.Rate) {
-		e.End = b.At - int64(l.Calm/l.Rate*float64(hour))
+	swing := 0.0
+	if k := s.Bins.Cell + 1 - l.Since/halfHour; k < int64(s.Bins.Has) {
+		swing, _ = s.Bins.rose(int32(k))
+	}
+	if l.Calm > max(0.8, l.Rate)+0.7*swing {
+		e.End = min(max(l.CalmAt, l.Since+halfHour), b.At)
 		e.After = s.Last.Share
 		if e.End-e.Start < 18*hour && t.config.Steady == 0 && len(t.config.Off) == 0 {
 			e.P = 0.3 // a leak doesn't stop by itself: it was use

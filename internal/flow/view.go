@@ -8,24 +8,20 @@ import (
 // view is the half hours from the newest back, prepared to be looked at over many
 // spans.
 type view struct {
-	n            int32
-	hour         int32 // of the day, of the newest, in the zone
-	three        [binsSize + 1]float64
-	threes       [binsSize + 1]float64 // sums of three quiet rates in a row, and of how many
-	sum, count   [binsSize + 1]float64 // of all newer than a place
-	jumps, pairs [binsSize + 1]float64 // the same for the squared jumps from one to the next
+	n          int32
+	hour       int32 // of the day, of the newest, in the zone
+	three      [binsSize + 1]float64
+	threes     [binsSize + 1]float64 // sums of three quiet rates in a row, and of how many
+	sum, count [binsSize + 1]float64 // of all newer than a place
 }
 
 func (b *bins) view(w *view, zone *time.Location) {
 	w.n = b.Has
 	w.hour = int32(moment(b.Cell * halfHour).In(zone).Hour())
-	var last *bin
 	for i := range b.Has {
 		v := b.back(i)
 		w.sum[i+1], w.count[i+1] = w.sum[i], w.count[i]
-		w.jumps[i+1], w.pairs[i+1] = w.jumps[i], w.pairs[i]
 		if !v.Known {
-			last = nil
 			continue
 		}
 		w.sum[i+1] += v.Quiet
@@ -34,14 +30,6 @@ func (b *bins) view(w *view, zone *time.Location) {
 			w.three[j] += v.Quiet
 			w.threes[j]++
 		}
-		if last != nil {
-			d := v.Quiet - last.Quiet
-			// A difference of two differences of levels half an hour apart has 24 times the
-			// variance of a level, in (points/h)².
-			w.jumps[i+1] += d*d/2 - 12*v.U*v.U
-			w.pairs[i+1]++
-		}
-		last = v
 	}
 }
 
@@ -68,15 +56,8 @@ func (w *view) same(b *bins, i, k int32) (mean, days, apart float64) {
 		v += (o - mean) * (o - mean)
 		n++
 	}
-	return mean, days, math.Sqrt(v / max(1, n-1) * (1 + 1/days))
-}
-
-// scatter gives the variance of the quiet rate from one half hour to the next between
-// two places, (points/h)², beyond what the doubt of the levels makes of it.
-func (w *view) scatter(from, to int32) float64 {
-	n := w.pairs[to] - w.pairs[from]
-	if n < 4 {
-		return 0
-	}
-	return max(0, w.jumps[to]-w.jumps[from]) / n
+	// Less what noise alone makes of three half hours in a row: it doesn't add up.
+	u := b.back(i).U
+	v = max(0.02*mean*mean, v/max(1, n-1)-0.9*u*u)
+	return mean, days, math.Sqrt(v * (1 + 1/days))
 }
