@@ -101,6 +101,7 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 			continue
 		}
 		net += v.Net
+		c.whole(v)
 		if h := (w.hour + 48 - i/2%24) % 24; h >= 22 || h < 6 {
 			nights++
 		}
@@ -161,7 +162,7 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	if f.z < 4 || f.lost < f.guard {
 		return f
 	}
-	if !c.steady(f.rate) {
+	if !c.steady(f.rate) || !known && c.rests(f.rate, swing) {
 		return f
 	}
 	if !known && !f.offs && c.lost < 0.7+1.1*w.before(bs, k) {
@@ -181,6 +182,46 @@ type compared struct {
 	spread  float64 // variance of lost by what differs from day to day
 	u       float64
 	extra   [160]float64 // by half hours, the newest first, points
+	all     [160]float64 // all that was lost in known half hours
+	m       int32        // how many
+}
+
+func (c *compared) whole(v *bin) {
+	c.all[c.m] = 0.5 * v.Quiet
+	c.m++
+}
+
+// rests says whether there is a stretch in which less is lost in all than a leak would
+// lose by itself: usual draws come on top of a leak, and never in its place. The warmth
+// of the day may hide it for some hours.
+func (c *compared) rests(rate, swing float64) bool {
+	long := restFor(c.u, rate)
+	sum := 0.0
+	for i := range c.m {
+		sum += c.all[i]
+		if i >= long {
+			sum -= c.all[i-long]
+		}
+		if i >= long-1 && sum < 0.35*0.5*rate*float64(long)-hides(swing, long) {
+			return true
+		}
+	}
+	return false
+}
+
+// restFor is how many half hours a leak has to have lost nothing for, to be seen to rest
+// beyond the doubt of a level, u points.
+func restFor(u, rate float64) int32 {
+	return int32(min(40, max(5, math.Ceil((4*u+0.3)/(0.5*rate)))))
+}
+
+// hides is by how much the warmth may raise the reading in so many half hours, of a swing
+// from peak to peak.
+func hides(swing float64, long int32) float64 {
+	if swing < 0.3 {
+		return 0
+	}
+	return swing * min(1, float64(long)/16)
 }
 
 func (c *compared) add(v *bin, base, apart float64) {
@@ -372,8 +413,24 @@ func (t *Tracker) leakGoesOn(b *block) {
 	if k := s.Bins.Cell + 1 - l.Since/halfHour; k < int64(s.Bins.Has) {
 		swing, _ = s.Bins.rose(int32(k))
 	}
+	over := int64(0)
 	if l.Calm > max(0.8, l.Rate)+0.7*swing {
-		e.End = min(max(l.CalmAt, l.Since+halfHour), b.At)
+		over = l.CalmAt
+	}
+	if long := restFor(v.U, l.Rate); t.config.Steady == 0 && over == 0 && v.Known && int64(long)*halfHour < b.At-l.Since {
+		lost, n := 0.0, int32(0)
+		for i := range long {
+			if o := s.Bins.back(i); o.Known {
+				lost += 0.5 * o.Quiet
+				n++
+			}
+		}
+		if n == long && lost < 0.3*0.5*l.Rate*float64(long)-hides(swing, long) {
+			over = b.At - int64(long)*halfHour
+		}
+	}
+	if over != 0 {
+		e.End = min(max(over, l.Since+halfHour), b.At)
 		e.After = s.Last.Share
 		if e.End-e.Start < 18*hour && t.config.Steady == 0 && len(t.config.Off) == 0 {
 			e.P = 0.3 // a leak doesn't stop by itself: it was use
