@@ -25,8 +25,11 @@ var spans = [...]int32{4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 22, 24, 27, 30,
 // nothing is known of how far the warmth of a day moves the reading, to more than
 // swingMost: a swing of ±2 points, and a bit.
 const (
-	leastFall = 1.3
+	leastFall = 1.6
 	swingMost = 4.3
+	// fastestWarmth is how far the warmth of a day moves a reading in half an hour, points:
+	// a sine of ±2 moves by 0.26.
+	fastestWarmth = 0.4
 )
 
 // found is what a look at the half hours found of a leak.
@@ -183,11 +186,12 @@ type compared struct {
 	u       float64
 	extra   [160]float64 // by half hours, the newest first, points
 	all     [160]float64 // all that was lost in known half hours
-	m       int32        // how many
+	doubt   [160]float64
+	m       int32 // how many
 }
 
 func (c *compared) whole(v *bin) {
-	c.all[c.m] = 0.5 * v.Quiet
+	c.all[c.m], c.doubt[c.m] = 0.5*v.Quiet, v.U
 	c.m++
 }
 
@@ -195,24 +199,30 @@ func (c *compared) whole(v *bin) {
 // lose by itself: usual draws come on top of a leak, and never in its place. The warmth
 // of the day may hide it for some hours.
 func (c *compared) rests(rate, swing float64) bool {
-	long := restFor(c.u, rate)
-	sum := 0.0
 	for i := range c.m {
-		sum += c.all[i]
-		if i >= long {
-			sum -= c.all[i-long]
-		}
-		if i >= long-1 && sum < 0.35*0.5*rate*float64(long)-hides(swing, long) {
+		if rest, long := c.restsAt(i, rate, swing); long == 0 {
+			return false
+		} else if rest {
 			return true
 		}
 	}
 	return false
 }
 
-// restFor is how many half hours a leak has to have lost nothing for, to be seen to rest
-// beyond the doubt of a level, u points.
-func restFor(u, rate float64) int32 {
-	return int32(min(40, max(5, math.Ceil((4*u+0.3)/(0.5*rate)))))
+// restsAt says whether the stretch that ends with a half hour is such a rest. It is as
+// long as a leak has to have lost nothing for, to be seen to rest beyond the doubt of its
+// levels; long is 0 where there aren't so many half hours.
+func (c *compared) restsAt(i int32, rate, swing float64) (rest bool, long int32) {
+	sum, u := 0.0, 0.0
+	for j := i; j < c.m; j++ {
+		sum += c.all[j]
+		u = max(u, c.doubt[j])
+		long = j - i + 1
+		if long >= 5 && 0.5*rate*float64(long) >= 4*u+0.3 {
+			return sum < 0.33*0.5*rate*float64(long)-hides(swing, long), long
+		}
+	}
+	return false, 0
 }
 
 // hides is by how much the warmth may raise the reading in so many half hours, of a swing
@@ -301,7 +311,7 @@ func (b *bins) rose(k int32) (most, hours float64) {
 		if !v.Known {
 			continue
 		}
-		q += 0.5 * v.Quiet
+		q += max(v.Net, -fastestWarmth) // a filling begins before it is found
 		high = max(high, q)
 		most = max(most, high-q)
 		hours += 0.5
@@ -417,22 +427,21 @@ func (t *Tracker) leakGoesOn(b *block) {
 	if l.Calm > max(0.8, l.Rate)+0.7*swing {
 		over = l.CalmAt
 	}
-	if long := restFor(v.U, l.Rate); t.config.Steady == 0 && over == 0 && v.Known && int64(long)*halfHour < b.At-l.Since {
-		lost, n := 0.0, int32(0)
-		for i := range long {
+	if t.config.Steady == 0 && over == 0 && v.Known {
+		var c compared
+		for i := range int32(min(60, s.Bins.Cell+1-l.Since/halfHour)) {
 			if o := s.Bins.back(i); o.Known {
-				lost += 0.5 * o.Quiet
-				n++
+				c.whole(o)
 			}
 		}
-		if n == long && lost < 0.3*0.5*l.Rate*float64(long)-hides(swing, long) {
+		if rest, long := c.restsAt(0, l.Rate, swing); rest {
 			over = b.At - int64(long)*halfHour
 		}
 	}
 	if over != 0 {
 		e.End = min(max(over, l.Since+halfHour), b.At)
 		e.After = s.Last.Share
-		if e.End-e.Start < 18*hour && t.config.Steady == 0 && len(t.config.Off) == 0 {
+		if e.End-e.Start < 30*hour && t.config.Steady == 0 && len(t.config.Off) == 0 {
 			e.P = 0.3 // a leak doesn't stop by itself: it was use
 		}
 		*l = leaking{Event: -1, Ended: b.At}
