@@ -104,7 +104,11 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 			continue
 		}
 		net += v.Net
-		c.whole(v)
+		if known {
+			c.whole(v, floor)
+		} else {
+			c.whole(v, 0)
+		}
 		if h := (w.hour + 48 - i/2%24) % 24; h >= 22 || h < 6 {
 			nights++
 		}
@@ -137,7 +141,7 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 		return f // what fell rose again
 	}
 	idle := c.base*0.5 < 0.25*c.lost
-	if !known && !f.offs && k < 40 && nights < 6 && !(idle && k >= 16) {
+	if !f.offs && k < 40 && nights < 6 && (known || !(idle && k >= 16)) {
 		return f // people cook, wash and heat for as long as that
 	}
 	f.gain = c.lost * c.lost / n
@@ -165,7 +169,7 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	if f.z < 4 || f.lost < f.guard {
 		return f
 	}
-	if !c.steady(f.rate) || !known && c.rests(f.rate, swing) {
+	if !c.steady(f.rate) || c.rests(f.rate, swing) {
 		return f
 	}
 	if !known && !f.offs && c.lost < 0.7+1.1*w.before(bs, k) {
@@ -190,8 +194,8 @@ type compared struct {
 	m       int32 // how many
 }
 
-func (c *compared) whole(v *bin) {
-	c.all[c.m], c.doubt[c.m] = 0.5*v.Quiet, v.U
+func (c *compared) whole(v *bin, floor float64) {
+	c.all[c.m], c.doubt[c.m] = 0.5*(v.Quiet-floor), v.U
 	c.m++
 }
 
@@ -427,11 +431,11 @@ func (t *Tracker) leakGoesOn(b *block) {
 	if l.Calm > max(0.8, l.Rate)+0.7*swing {
 		over = l.CalmAt
 	}
-	if t.config.Steady == 0 && over == 0 && v.Known {
+	if over == 0 && v.Known {
 		var c compared
 		for i := range int32(min(60, s.Bins.Cell+1-l.Since/halfHour)) {
 			if o := s.Bins.back(i); o.Known {
-				c.whole(o)
+				c.whole(o, max(0, 100*t.config.Steady))
 			}
 		}
 		if rest, long := c.restsAt(0, l.Rate, swing); rest {
@@ -441,7 +445,7 @@ func (t *Tracker) leakGoesOn(b *block) {
 	if over != 0 {
 		e.End = min(max(over, l.Since+halfHour), b.At)
 		e.After = s.Last.Share
-		if e.End-e.Start < 30*hour && t.config.Steady == 0 && len(t.config.Off) == 0 {
+		if e.End-e.Start < 30*hour && len(t.config.Off) == 0 {
 			e.P = 0.3 // a leak doesn't stop by itself: it was use
 		}
 		*l = leaking{Event: -1, Ended: b.At}
