@@ -59,7 +59,7 @@ func (r *record) event(fills bool) Event {
 	if r.After >= 0 {
 		e.After = min(r.After/100, 1)
 	}
-	e.Why = r.Why.sentence(r)
+	e.Why = r.Why.sentence(r, fills)
 	return e
 }
 

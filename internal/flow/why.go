@@ -20,7 +20,19 @@ const (
 	whyLet
 )
 
-func (w why) sentence(r *record) string {
+// sentence says it in words; fills is that of a tank of waste, whose levels are looked
+// at upside down.
+func (w why) sentence(r *record, fills bool) string {
+	if fills {
+		switch w {
+		case whyRose:
+			return "The level fell while the vehicle stood."
+		case whyAcross:
+			return "The level was lower after a time without good levels than before it."
+		case whyConstant:
+			return "The level didn't change while something must have come in, then it rose at once."
+		}
+	}
 	switch w {
 	case whyRose:
 		return "The level rose while the vehicle stood."
