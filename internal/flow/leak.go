@@ -147,6 +147,9 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	if part > 0.22 || way.crooked() > 0.2 {
 		return f // it pauses
 	}
+	if allowed && way.rests(f.rate) {
+		return f // cooking by day, with nights between
+	}
 	if compared < 0.8*n && long > 2 && usual*0.5*usualN > 1 && !strict {
 		return f // it may be use, as far as can be seen
 	}
@@ -234,6 +237,26 @@ func (c *course) pauses(rate float64) (part float64, w int) {
 		}
 	}
 	return low / n, w
+}
+
+// rests says whether there are eight hours, of sixteen or more, in which it fell by far
+// less than it does on the average: a leak doesn't stop for the night.
+func (c *course) rests(rate float64) bool {
+	const eight = 8 * 6
+	if c.n < 2*eight {
+		return false
+	}
+	sum := 0.0
+	for i := range c.n {
+		sum += c.fall[i]
+		if i >= eight {
+			sum -= c.fall[i-eight]
+		}
+		if i >= eight-1 && sum < 0.4*rate*8-c.step {
+			return true
+		}
+	}
+	return false
 }
 
 // crooked gives how far the level strays from the straight line between its ends, less
@@ -365,7 +388,7 @@ func (t *Tracker) leakGoesOn(b *block) {
 	e.U = max(e.U, 0.1*e.Amount)
 	e.P = min(0.99, e.P+0.01)
 	if l.Calm > max(1, 1.5*l.Rate) {
-		e.End = b.At - int64(l.Calm/l.Rate*float64(hour))
+		e.End = max(e.Start+minute, b.At-int64(l.Calm/l.Rate*float64(hour)))
 		e.After = s.Last.Share
 		*l = leaking{Event: -1, Ended: b.At}
 	}
