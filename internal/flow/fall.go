@@ -84,8 +84,11 @@ func (t *Tracker) fell(b *block) {
 		return
 	}
 	expected := s.Ledger.Rate * f.Rest
-	if f.N <= 3 && f.Rest > max(1.2, 1.5*f.Calm) && f.Amount > max(2.5, 0.9*f.Largest) && f.Amount < 2*expected+1 && f.Amount > 0.4*expected && s.Ledger.Weight >= 8 {
+	if f.N <= 3 && f.Rest > max(1.2, 1.5*f.Calm) && f.Amount > max(2.5, 1.5*f.Largest) && f.Amount < 2*expected+1 && f.Amount > 0.4*expected && s.Ledger.Weight >= 20 {
 		// It stood still while it must have been used, and came down by what it owed.
+		// What is drawn at once comes to less. Where it does so again it is a night, and the
+		// first water of the day.
+		f.Calm = f.Rest
 		odds := f.Rest * math.Exp(-math.Abs(math.Log(f.Amount/expected)))
 		t.open(record{What: aStuck, Why: whyConstant, Start: f.From.At - int64(f.Rest*float64(hour)), End: f.To.At, Found: b.To,
 			Before: f.From.Share, After: f.To.Share, P: 0.5 + 0.45*odds/(1+odds)})

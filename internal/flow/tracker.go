@@ -79,6 +79,7 @@ type state struct {
 	Rough     float64 // by how much blocks of late turned back, points
 	MovedFrom int64   // since when it moves; 0: it stands
 	Stood     int32   // standing blocks since a drive
+	Wide      mark    // since when a level of a wide doubt has been where it is
 	Grain     grain
 	Back      float64 // mean square of what the level rose by in a step in which nothing came in, points²
 	Backs     float64 // how many steps that rests on

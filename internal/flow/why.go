@@ -20,6 +20,7 @@ const (
 	whyLet
 	whyFell
 	whyLower
+	whyConstantRose
 )
 
 // ofWaste gives the reason as it is for a tank that fills up: what is a rise elsewhere
@@ -30,6 +31,8 @@ func (w why) ofWaste() why {
 		return whyFell
 	case whyAcross:
 		return whyLower
+	case whyConstant:
+		return whyConstantRose
 	}
 	return w
 }
@@ -52,6 +55,8 @@ func (w why) sentence(r *record) string {
 		return fmt.Sprintf("It falls by %s points an hour in hours in which everything is off.", figure(r.PerHour))
 	case whyFaster:
 		return fmt.Sprintf("It fell by %s points a minute, faster than a tap draws.", figure(r.Told))
+	case whyConstantRose:
+		return "The level didn't change while something must have come in, then it rose at once."
 	case whyConstant:
 		return "The level didn't change while the tank must have been used, then it fell at once."
 	case whyLet:
