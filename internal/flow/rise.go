@@ -119,7 +119,7 @@ func (r *rise) restart(b *block) {
 func (t *Tracker) tellRise(b *block) {
 	s := &t.s
 	r := &s.Rise
-	s.Fall = fall{Event: -1}
+	s.Fall.N = 0
 	reason := whyRose
 	if r.Gaps > 0 {
 		reason = whyAcross

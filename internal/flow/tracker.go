@@ -185,7 +185,7 @@ func (t *Tracker) setBack(at int64) {
 	s.Bins = bins{}
 	s.Half = half{}
 	s.Rise = rise{Event: -1, After: after{Event: -1}}
-	s.Fall = fall{Event: -1}
+	s.Fall.N = 0
 	s.Rest = rest{}
 	s.Sum = gather{}
 	s.Seen, s.MovedFrom = at, 0
