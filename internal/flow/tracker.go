@@ -86,6 +86,7 @@ type state struct {
 	Rise      rise
 	Fall      fall
 	Rest      rest
+	Sway      sway
 	Half      half
 	Bins      bins
 	Spell     spell
@@ -187,6 +188,7 @@ func (t *Tracker) setBack(at int64) {
 	s.Rise = rise{Event: -1, After: after{Event: -1}}
 	s.Fall.N = 0
 	s.Rest = rest{}
+	s.Sway = sway{}
 	s.Sum = gather{}
 	s.Seen, s.MovedFrom = at, 0
 	s.Break.Gap = true
