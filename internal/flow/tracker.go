@@ -87,6 +87,7 @@ type state struct {
 	Rise      rise
 	Fall      fall
 	Rest      rest
+	Sway      sway
 	Half      half
 	Bins      bins
 	Spell     spell
@@ -186,8 +187,9 @@ func (t *Tracker) setBack(at int64) {
 	s.Bins = bins{}
 	s.Half = half{}
 	s.Rise = rise{Event: -1, After: after{Event: -1}}
-	s.Fall = fall{Event: -1}
+	s.Fall.N = 0
 	s.Rest = rest{}
+	s.Sway = sway{}
 	s.Sum = gather{}
 	s.Seen, s.MovedFrom = at, 0
 	s.Break.Gap = true
