@@ -138,7 +138,14 @@ func (f *follower) tellOutlook(w io.Writer, zone *time.Location) {
 		if f.fills {
 			until = "full in"
 		}
-		add(until, lastsWords(l))
+		switch {
+		case l.High > 0:
+			add(until, lastsWords(l))
+		case f.fills:
+			add("room", "none is left")
+		default:
+			add("left", "nothing")
+		}
 	}
 	if !o.FillBy.IsZero() {
 		what := "fill by"
