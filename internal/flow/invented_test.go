@@ -56,7 +56,6 @@ type teller struct {
 	shows    float64
 	lag      float64 // play of the float, points
 	sloshing float64
-	phase    float64
 	t        tale
 }
 
