@@ -20,9 +20,9 @@ type fall struct {
 	Largest float64 // what the largest of them took, less what time has taken off it
 }
 
-// plain is how much has to go at once for a drop, points: less is what somebody washed
-// up with.
-const plain = 8
+// plain is how much has to go at once for a drop at night, points (common practice, no
+// source).
+const plain = 8.0
 
 // rest is since when the level stays in one place.
 type rest struct {
@@ -99,13 +99,15 @@ func (t *Tracker) fell(b *block) {
 		return
 	}
 	// More than is ever drawn at once, however fast.
-	much := max(14, 3*f.Largest, 12*s.Ledger.Rate)
+	much, floor := max(14, 3*f.Largest, 12*s.Ledger.Rate), 13.0
 	if h := moment(f.From.At).In(t.config.Zone).Hour(); h >= 22 || h < 6 {
-		much = max(10, 3*f.Largest, 12*s.Ledger.Rate)
+		much, floor = max(10, 3*f.Largest, 12*s.Ledger.Rate), plain
 	}
-	// However little was drawn so far: a tap of 12 L a minute at a tank of 70 L.
-	much = max(much, plain)
-	least = max(least, plain)
+	if !known {
+		floor = plain
+	}
+	// However little was drawn so far: by day somebody may wash up or shower.
+	least = max(least, floor)
 	fast := rate / fastest
 	if s.Ledger.Weight >= 8 && f.Amount/much > fast {
 		fast, least = f.Amount/much, min(least, much)

@@ -53,25 +53,70 @@ func (t *Tracker) book(b *block) {
 	if b.At/hour == l.From/hour {
 		return
 	}
-	if s.Rise.Event >= 0 || s.Rise.Sum > 0.6 || s.Rise.After.Event >= 0 || s.Fall.N > 0 {
+	if t.undecided() {
 		return
 	}
-	in := t.broughtIn()
-	amount := l.X - b.X + in - l.Events
+	d, amount := t.stretch(b)
 	hours := float64(b.At-l.From) / float64(hour)
-	u := math.Sqrt(l.U*l.U + b.U*b.U + 2*s.Noise*s.Noise)
+	in := t.broughtIn()
 	if hours > 45*24 {
 		// A leap of the clock, or a winter: nothing is known of the use in it.
 		l.Unknown += amount
 		l.From, l.X, l.U, l.Events = b.At, b.X, b.U, in
 		return
 	}
-	t.model.Add(outlook.Drawn{From: moment(l.From), To: moment(b.At), Amount: amount / 100, U: u / 100})
+	t.model.Add(d)
 	l.Drawn += amount
 	l.Weight = min(l.Weight+hours, 72)
 	l.Rate += (amount/hours - l.Rate) * min(1, hours/max(l.Weight, 6))
 	l.Rate = max(l.Rate, 0)
 	l.From, l.X, l.U, l.Events = b.At, b.X, b.U, in
+}
+
+// undecided says that what goes on now may be use, or may not.
+func (t *Tracker) undecided() bool {
+	s := &t.s
+	return s.Rise.Event >= 0 || s.Rise.Sum > 0.6 || s.Rise.After.Event >= 0 || s.Fall.N > 0
+}
+
+// stretch gives what was drawn since the books were made up last, also in points.
+func (t *Tracker) stretch(b *block) (outlook.Drawn, float64) {
+	s := &t.s
+	l := &s.Ledger
+	amount := l.X - b.X + t.broughtIn() - l.Events
+	u := math.Sqrt(l.U*l.U + b.U*b.U + 2*s.Noise*s.Noise)
+	return outlook.Drawn{From: moment(l.From), To: moment(b.At), Amount: amount / 100, U: u / 100}, amount
+}
+
+// uptodate is the model with the stretch since the books were made up last.
+type uptodate struct {
+	at    int64
+	model *outlook.Model
+}
+
+// Model gives what is known of the use, up to the newest level.
+func (t *Tracker) Model() *outlook.Model {
+	s := &t.s
+	l := &s.Ledger
+	b := &s.Last
+	if l.From == 0 || b.At <= l.From || b.At-l.From > 45*day {
+		return t.model
+	}
+	if s.Fall.N == 0 && s.Rise.Event < 0 && t.now.at == b.At && t.now.model != nil {
+		return t.now.model
+	}
+	kept, err := t.model.MarshalBinary()
+	if err != nil {
+		return t.model
+	}
+	m := outlook.New(t.config.ahead())
+	if m.UnmarshalBinary(kept) != nil {
+		return t.model
+	}
+	d, _ := t.stretch(b)
+	m.Add(d)
+	t.now = uptodate{b.At, m}
+	return m
 }
 
 // closeAll ends what goes on, where the clock is set back.

@@ -428,6 +428,9 @@ func (t *Tracker) amount(a *after, open bool) {
 		lump = math.Exp(s.Fall.LogSize)
 	}
 	u := math.Sqrt(f.U*f.U + a.Before.U*a.Before.U + uDrawn*uDrawn + 0.25*used*used + used*min(lump, 3) + swing*swing + 0.17*g*g + floatPlay*floatPlay)
+	if a.Gaps > 0 && a.Gaps < 3 {
+		u = math.Hypot(u, 0.1*max(rose, 0)+0.5) // an engine uses more while it runs than the mean of the days
+	}
 	e.Amount, e.U = min(max(rose, 0), 100), u
 	e.After = a.End.Share
 	least := leastRise

@@ -84,7 +84,7 @@ func (t *Tracker) UnmarshalBinary(b []byte) error {
 	if err := m.UnmarshalBinary(body[len(body)-int(n):]); err != nil {
 		return err
 	}
-	t.s, t.events, t.model = s, events, m
+	t.s, t.events, t.model, t.now = s, events, m, uptodate{}
 	return nil
 }
 

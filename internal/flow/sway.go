@@ -13,7 +13,7 @@ type sway struct {
 	Until      int64      // it sways until then; 0: it doesn't
 
 	// Of the blocks since the last that was handed on.
-	From         int64
+	From, Span   int64
 	N, At, X, XX float64
 	Share        float64
 }
@@ -50,6 +50,9 @@ func (w *sway) turned(b *block, least float64, within int64) bool {
 	for _, v := range w.Swings {
 		low, high = min(low, v), max(high, v)
 	}
+	if high < 2*low {
+		within *= 4 // as regular as that is nothing that people do
+	}
 	return low >= least && high <= swayAlike*low && b.At-w.Turns[3] <= within
 }
 
@@ -64,7 +67,8 @@ func (t *Tracker) sways(b *block) bool {
 			t.swayed(w.Turns[3])
 			w.empty(b)
 		}
-		w.Until = b.At + calm
+		w.Until = b.At + max(calm, w.Turns[0]-w.Turns[2])
+		w.Span = max(swaySpan, w.Turns[0]-w.Turns[2])
 	}
 	if w.Until == 0 {
 		return false
@@ -80,7 +84,7 @@ func (t *Tracker) sways(b *block) bool {
 	w.X += b.X
 	w.XX += b.X * b.X
 	w.Share += b.Share
-	if b.At-w.From < swaySpan || w.N < 12 {
+	if b.At-w.From < w.Span || w.N < 12 {
 		return true
 	}
 	mean := w.X / w.N

@@ -52,6 +52,7 @@ type Tracker struct {
 	model  *outlook.Model
 	s      state
 	events []record
+	now    uptodate
 }
 
 // New begins to follow a tank.
@@ -230,9 +231,6 @@ func (t *Tracker) upToNow(r *record) {
 	}
 }
 
-// Model gives what is known of the use.
-func (t *Tracker) Model() *outlook.Model { return t.model }
-
 // Ahead gives how it goes on from the newest level.
 func (t *Tracker) Ahead() outlook.Outlook {
 	s := &t.s
@@ -254,5 +252,5 @@ func (t *Tracker) Ahead() outlook.Outlook {
 	if s.Leaking.Event >= 0 {
 		st.Leak = s.Leaking.Rate / 100
 	}
-	return t.model.Ahead(st)
+	return t.Model().Ahead(st)
 }
