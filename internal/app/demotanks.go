@@ -34,6 +34,7 @@ func demoTanks() []vehicle.Tank {
 	}
 	grey.Name, grey.Damping, grey.Sender.X = "grey", 0.3, -0.02                                                                       // baffles, and the sender near the middle
 	gas.Name, gas.Begin, gas.Shape, gas.Sender = "gas", 0.74, vehicle.Shape{Lying: true, Length: 0.764, Height: 0.30}, perMille(true) // 54 L
+	gas.Use.Steady = 0.028 * demoLitre / 3600                                                                                         // the fridge of the job: some 15 g/h
 	gas.Refill = vehicle.Refill{Below: 0.14, To: 0.78, Rate: 15 * demoLitre / 60}
 	diesel := vehicle.Tank{
 		Name: "diesel", Contents: vehicle.Fuel, Begin: 0.81, Permitted: 0.95,

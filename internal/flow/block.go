@@ -74,6 +74,19 @@ type lapse struct {
 
 func (l lapse) any() bool { return l.Gap || l.Drive }
 
+// wideLong is for how long a level of a wide doubt has to stay where it is to count.
+const wideLong = 30 * minute
+
+// wide says whether a level of a wide doubt stays where it is: then the doubt is that of
+// the instrument, such as between two steps of a sender, and nothing came or went. Left
+// out, a fall in steps would look like one that never pauses.
+func (s *state) wide(b *block, seen int64) bool {
+	if s.Wide.At == 0 || math.Abs(b.X-s.Wide.X) > 0.3 || b.From-seen > max(5*minute, int64(3*s.Cadence)) {
+		s.Wide = b.mark()
+	}
+	return b.At-s.Wide.At >= wideLong
+}
+
 // block takes a minute's levels.
 func (t *Tracker) block(b block) {
 	s := &t.s
@@ -96,7 +109,7 @@ func (t *Tracker) block(b block) {
 	s.MovedFrom = 0
 	s.Stood = min(s.Stood+1, 100)
 	switch {
-	case b.U > 3:
+	case b.U > 3 && !s.wide(&b, seen):
 		return
 	case s.Break.Drive && b.U > 0.6 && s.Stood < 4:
 		return
@@ -111,6 +124,9 @@ func (t *Tracker) block(b block) {
 		s.Break = lapse{}
 		s.Blocks.put(&b)
 		t.first(&b)
+		return
+	}
+	if t.sways(&b) {
 		return
 	}
 	s.Grain.place(b.X)

@@ -20,6 +20,10 @@ type fall struct {
 	Largest float64 // what the largest of them took, less what time has taken off it
 }
 
+// plain is how much has to go at once for a drop, points: less is what somebody washed
+// up with.
+const plain = 8
+
 // rest is since when the level stays in one place.
 type rest struct {
 	Since int64
@@ -84,8 +88,11 @@ func (t *Tracker) fell(b *block) {
 		return
 	}
 	expected := s.Ledger.Rate * f.Rest
-	if f.N <= 3 && f.Rest > max(1.2, 1.5*f.Calm) && f.Amount > max(2.5, 0.9*f.Largest) && f.Amount < 2*expected+1 && f.Amount > 0.4*expected && s.Ledger.Weight >= 8 {
+	if f.N <= 3 && f.Rest > max(1.2, 1.5*f.Calm) && f.Amount > max(2.5, 1.5*f.Largest) && f.Amount < 2*expected+1 && f.Amount > 0.4*expected && s.Ledger.Weight >= 20 {
 		// It stood still while it must have been used, and came down by what it owed.
+		// What is drawn at once comes to less. Where it does so again it is a night, and the
+		// first water of the day.
+		f.Calm = f.Rest
 		odds := f.Rest * math.Exp(-math.Abs(math.Log(f.Amount/expected)))
 		t.open(record{What: aStuck, Why: whyConstant, Start: f.From.At - int64(f.Rest*float64(hour)), End: f.To.At, Found: b.To,
 			Before: f.From.Share, After: f.To.Share, P: 0.5 + 0.45*odds/(1+odds)})
@@ -96,6 +103,9 @@ func (t *Tracker) fell(b *block) {
 	if h := moment(f.From.At).In(t.config.Zone).Hour(); h >= 22 || h < 6 {
 		much = max(10, 3*f.Largest, 12*s.Ledger.Rate)
 	}
+	// However little was drawn so far: a tap of 12 L a minute at a tank of 70 L.
+	much = max(much, plain)
+	least = max(least, plain)
 	fast := rate / fastest
 	if s.Ledger.Weight >= 8 && f.Amount/much > fast {
 		fast, least = f.Amount/much, min(least, much)
@@ -111,6 +121,10 @@ func (t *Tracker) fell(b *block) {
 	if t.config.Fills {
 		return
 	}
+	if t.recurs(f) {
+		t.tapped(rate)
+		return
+	}
 	ratio := min(fast, f.Amount/least)
 	r := record{What: aDrop, Why: whyFaster, Start: f.From.To, End: f.To.At, Found: b.To, Before: f.From.Share, After: f.To.Share,
 		Amount: f.Amount, U: math.Sqrt(f.From.U*f.From.U + f.To.U*f.To.U + 2*s.Noise*s.Noise + 0.04), Told: rate,
@@ -119,6 +133,28 @@ func (t *Tracker) fell(b *block) {
 		r.What, r.Why = aDrain, whyLet
 	}
 	t.open(r)
+}
+
+// recurs says that it fell like that before: then it is use, and what was told of those
+// is taken back.
+func (t *Tracker) recurs(f *fall) bool {
+	n := 0
+	for i := range t.events {
+		e := &t.events[i]
+		if (e.What == aDrop || e.What == aDrain) && e.Amount > 0.5*f.Amount && e.Amount < 2*f.Amount && f.To.At-e.Start < 7*day {
+			n++
+		}
+	}
+	if n == 0 {
+		return false
+	}
+	for i := range t.events {
+		e := &t.events[i]
+		if (e.What == aDrop || e.What == aDrain) && e.Amount > 0.5*f.Amount && e.Amount < 2*f.Amount && f.To.At-e.Start < 7*day {
+			e.P = 0
+		}
+	}
+	return true
 }
 
 // tapped learns what is usual.

@@ -39,7 +39,7 @@ type Config struct {
 
 // ahead is what the model of the use is made with.
 func (c Config) ahead() outlook.Config {
-	return outlook.Config{Zone: c.Zone, Prior: c.Prior, PriorSpread: c.PriorSpread}
+	return outlook.Config{Zone: c.Zone, Prior: c.Prior, PriorSpread: c.PriorSpread, Fills: c.Fills}
 }
 
 // Hours are hours of the day in the zone, from one to another; To may be the smaller
@@ -79,6 +79,7 @@ type state struct {
 	Rough     float64 // by how much blocks of late turned back, points
 	MovedFrom int64   // since when it moves; 0: it stands
 	Stood     int32   // standing blocks since a drive
+	Wide      mark    // since when a level of a wide doubt has been where it is
 	Grain     grain
 	Back      float64 // mean square of what the level rose by in a step in which nothing came in, points²
 	Backs     float64 // how many steps that rests on
@@ -86,6 +87,7 @@ type state struct {
 	Rise      rise
 	Fall      fall
 	Rest      rest
+	Sway      sway
 	Half      half
 	Bins      bins
 	Spell     spell
@@ -185,8 +187,9 @@ func (t *Tracker) setBack(at int64) {
 	s.Bins = bins{}
 	s.Half = half{}
 	s.Rise = rise{Event: -1, After: after{Event: -1}}
-	s.Fall = fall{Event: -1}
+	s.Fall.N = 0
 	s.Rest = rest{}
+	s.Sway = sway{}
 	s.Sum = gather{}
 	s.Seen, s.MovedFrom = at, 0
 	s.Break.Gap = true
@@ -247,6 +250,9 @@ func (t *Tracker) Ahead() outlook.Outlook {
 		if t.config.Fills {
 			st.Level, st.To = -st.Level, 1
 		}
+	}
+	if s.Leaking.Event >= 0 {
+		st.Leak = s.Leaking.Rate / 100
 	}
 	return t.model.Ahead(st)
 }

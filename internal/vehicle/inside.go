@@ -126,13 +126,17 @@ func (in *inside) serve(step float64, parked bool) {
 	if r.To > 0 {
 		in.filling = share < float64(r.To) && (in.filling || share <= float64(r.Below))
 		if in.filling {
-			in.take(min(float64(r.Rate)*step, (float64(r.To)-share)*in.shape.capacity))
+			rest := (float64(r.To) - share) * in.shape.capacity
+			in.take(min(float64(r.Rate)*step, rest))
+			in.filling = rest > float64(r.Rate)*step // rounding may leave it just below
 		}
 	}
 	if d.Above > 0 {
 		in.letting = share > float64(d.To) && (in.letting || share >= float64(d.Above))
 		if in.letting {
-			in.give(min(float64(d.Rate)*step, (share-float64(d.To))*in.shape.capacity))
+			rest := (share - float64(d.To)) * in.shape.capacity
+			in.give(min(float64(d.Rate)*step, rest))
+			in.letting = rest > float64(d.Rate)*step
 		}
 	}
 }
