@@ -14,7 +14,7 @@ func TestAgainIsNotLate(t *testing.T) {
 		t.Errorf("it says %q", s)
 	}
 	w.Tries, w.Unreached = 3, true
-	if s := Lateness(w, at.Add(2*time.Hour)); !strings.HasPrefix(s, "This comes 1 hour late") {
+	if s := Lateness(w, at.Add(2*time.Hour)); !strings.HasPrefix(s, "This comes 105 minutes late") {
 		t.Errorf("after a mail server was away it says %q", s)
 	}
 	w = Waiting{Notice: Notice{Time: at}, Queued: at.Add(15 * time.Minute)}
