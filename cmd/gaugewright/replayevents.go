@@ -206,8 +206,8 @@ func (f *follower) appendSummary(out []byte, any bool, like recording.Stamp) []b
 	nan := math.NaN()
 	o := f.tracker.Ahead()
 	low, mid, high := nan, nan, nan
-	if o.Rate.Known {
-		low, mid, high = o.Rate.Low, o.Rate.Mid, o.Rate.High
+	if r := f.tracker.Model().Rate(); r.Known { // over what was seen, and not as it is now
+		low, mid, high = r.Low, r.Mid, r.High
 	}
 	leftLow, leftMid, leftHigh := nan, nan, nan
 	if o.Left.Known {

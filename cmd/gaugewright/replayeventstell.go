@@ -109,8 +109,8 @@ func (f *follower) bare(part float64) string {
 
 // tellOutlook tells how fast it is used and how long it lasts.
 func (f *follower) tellOutlook(w io.Writer, zone *time.Location) {
-	o := f.tracker.Ahead()
-	if !o.Rate.Known && !o.Left.Known {
+	o, r := f.tracker.Ahead(), f.tracker.Model().Rate()
+	if !r.Known && !o.Left.Known {
 		why := o.Why
 		if why == "" {
 			why = "Too little was seen for that."
@@ -123,7 +123,7 @@ func (f *follower) tellOutlook(w io.Writer, zone *time.Location) {
 	if f.fills {
 		name = "comes in"
 	}
-	if r := o.Rate; r.Known {
+	if r.Known {
 		text := fmt.Sprintf("%s a day (90 %%: %s to %s)", f.amount(r.Mid), f.bare(r.Low), f.amount(r.High))
 		if kg := f.kg(r.Mid); !math.IsNaN(kg) {
 			text += fmt.Sprintf(", %s kg a day", quantity.Digits(kg, 2))
@@ -138,7 +138,14 @@ func (f *follower) tellOutlook(w io.Writer, zone *time.Location) {
 		if f.fills {
 			until = "full in"
 		}
-		add(until, lastsWords(l))
+		switch {
+		case l.High > 0:
+			add(until, lastsWords(l))
+		case f.fills:
+			add("room", "none is left")
+		default:
+			add("left", "nothing")
+		}
 	}
 	if !o.FillBy.IsZero() {
 		what := "fill by"

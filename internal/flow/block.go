@@ -126,6 +126,9 @@ func (t *Tracker) block(b block) {
 		t.first(&b)
 		return
 	}
+	if t.sways(&b) {
+		return
+	}
 	s.Grain.place(b.X)
 	l := s.Break
 	s.Break = lapse{}

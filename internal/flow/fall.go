@@ -20,6 +20,10 @@ type fall struct {
 	Largest float64 // what the largest of them took, less what time has taken off it
 }
 
+// plain is how much has to go at once for a drop, points: less is what somebody washed
+// up with.
+const plain = 8
+
 // rest is since when the level stays in one place.
 type rest struct {
 	Since int64
@@ -100,6 +104,9 @@ func (t *Tracker) fell(b *block) {
 	if h := moment(f.From.At).In(t.config.Zone).Hour(); h >= 22 || h < 6 {
 		much = max(10, 3*f.Largest, 12*s.Ledger.Rate)
 	}
+	// However little was drawn so far: a tap of 12 L a minute at a tank of 70 L.
+	much = max(much, plain)
+	least = max(least, plain)
 	fast := rate / fastest
 	if s.Ledger.Weight >= 8 && f.Amount/much > fast {
 		fast, least = f.Amount/much, min(least, much)
@@ -113,6 +120,10 @@ func (t *Tracker) fell(b *block) {
 		return
 	}
 	if t.config.Fills {
+		return
+	}
+	if t.recurs(f) {
+		t.tapped(rate)
 		return
 	}
 	ratio := min(fast, f.Amount/least)
@@ -136,6 +147,28 @@ func (t *Tracker) awake(f *fall) float64 {
 		}
 	}
 	return hours
+}
+
+// recurs says that it fell like that before: then it is use, and what was told of those
+// is taken back.
+func (t *Tracker) recurs(f *fall) bool {
+	n := 0
+	for i := range t.events {
+		e := &t.events[i]
+		if (e.What == aDrop || e.What == aDrain) && e.Amount > 0.5*f.Amount && e.Amount < 2*f.Amount && f.To.At-e.Start < 7*day {
+			n++
+		}
+	}
+	if n == 0 {
+		return false
+	}
+	for i := range t.events {
+		e := &t.events[i]
+		if (e.What == aDrop || e.What == aDrain) && e.Amount > 0.5*f.Amount && e.Amount < 2*f.Amount && f.To.At-e.Start < 7*day {
+			e.P = 0
+		}
+	}
+	return true
 }
 
 // tapped learns what is usual.

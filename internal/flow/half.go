@@ -132,12 +132,12 @@ func (h *half) bin(s *state) bin {
 	mid := order[(n-1)/3]
 	// Of a sender that is read in steps, one step more or less is no spell of use: the
 	// doubt of a level is 0.24 of a step.
-	tol := max(max(3.5*s.wavers(h.U), 1.2*s.Grain.points())/max(h.Hours[0], 0.05), 0.25, 0.5*math.Abs(mid))
+	tol := max(max(4*s.wavers(h.U), 1.2*s.Grain.points())/max(h.Hours[0], 0.05), 0.25, 0.5*math.Abs(mid))
 	sum, hours, net := 0.0, 0.0, 0.0
 	var falls [3]float64
 	for i := range n {
 		net += h.Rates[i] * h.Hours[i]
-		if math.Abs(h.Rates[i]-mid) <= tol {
+		if h.Rates[i]-mid <= tol || h.swung(i) {
 			sum += h.Rates[i] * h.Hours[i]
 			hours += h.Hours[i]
 			falls[h.Third[i]] += h.Rates[i] * h.Hours[i]
@@ -146,6 +146,13 @@ func (h *half) bin(s *state) bin {
 		}
 	}
 	return bin{Quiet: sum / hours, Falls: falls, Step: max(s.wavers(h.U), 0.4*s.Grain.points()), U: max(0.71*s.wavers(h.U), 0.3*s.Grain.points()), Net: net, Known: true}
+}
+
+// swung says whether a step that fell is one of a surface or a reading that swung: the
+// one before it or the one after it rose by about as much.
+func (h *half) swung(i int32) bool {
+	f := 0.4 * h.Rates[i] * h.Hours[i]
+	return i > 0 && h.Rates[i-1]*h.Hours[i-1] < -f || i+1 < h.N && h.Rates[i+1]*h.Hours[i+1] < -f
 }
 
 // wavers gives the standard deviation of the change of the level over a step by noise

@@ -1,10 +1,11 @@
 package flow
 
 import (
+	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -56,7 +57,6 @@ type teller struct {
 	shows    float64
 	lag      float64 // play of the float, points
 	sloshing float64
-	phase    float64
 	t        tale
 }
 
@@ -346,67 +346,78 @@ func say(e Event) string {
 		100*e.Amount, 100*e.Low, 100*e.High, e.P, 100*e.PerHour, 100*e.Before, 100*e.After)
 }
 
-// TestTales is a look at what comes out; -run TestTales -v.
-func TestTales(t *testing.T) {
-	names := make([]string, 0, len(tales))
-	for n := range tales {
-		names = append(names, n)
-	}
-	slices.Sort(names)
-	for _, n := range names {
-		found, missed, invented, held := 0, 0, 0, 0
-		worst := 0.0
-		for seed := range uint64(20) {
-			h := tell(n, seed)
-			k := follow(t, &h)
-			ev := k.Events()
-			used := make([]bool, len(ev))
-			bad := ""
-			for _, tr := range h.true {
-				hit := false
-				for i, e := range ev {
-					if used[i] || e.Kind != tr.kind || e.Start.After(tr.end.Add(20*time.Minute)) || !e.End.IsZero() && e.End.Before(tr.start.Add(-20*time.Minute)) {
-						continue
-					}
-					used[i], hit = true, true
-					if tr.kind == Refill || tr.kind == Drop {
-						if d := math.Abs(100*e.Amount - tr.amount); d > worst {
-							worst = d
-							if d > 2 {
-								bad += fmt.Sprintf(" off: %v / %s;", tr, say(e))
-							}
-						}
-						if 100*e.Low <= tr.amount && tr.amount <= 100*e.High {
-							held++
-						}
-					}
-					if tr.kind == Leak {
-						lost := e.Found.Sub(tr.start).Hours() / tr.end.Sub(tr.start).Hours() * tr.amount
-						worst = max(worst, lost)
-						if lost > 5 {
-							bad += fmt.Sprintf(" late: %v / %s;", tr, say(e))
-						}
-					}
+// tally is what came of the tales of a kind.
+type tally struct{ true, found, invented, off, held, late int }
+
+// judge follows the tales of a kind and counts; what is amiss is logged.
+func judge(t *testing.T, name string, seeds uint64) (c tally) {
+	for seed := range seeds {
+		h := tell(name, seed)
+		ev := follow(t, &h).Events()
+		used := make([]bool, len(ev))
+		var bad []string
+		for _, tr := range h.true {
+			c.true++
+			hit := -1
+			for i, e := range ev {
+				if !used[i] && e.Kind == tr.kind && !e.Start.After(tr.end.Add(20*time.Minute)) && (e.Open() || !e.End.Before(tr.start.Add(-20*time.Minute))) {
+					hit = i
 					break
 				}
-				if hit {
-					found++
-				} else {
-					missed++
-					bad += fmt.Sprintf(" missed: %v;", tr)
-				}
 			}
-			for i, e := range ev {
-				if !used[i] {
-					invented++
-					bad += " invented: " + say(e) + ";"
-				}
+			if hit < 0 {
+				bad = append(bad, "missed "+tr.String())
+				continue
 			}
-			if bad != "" {
-				every := h.rows[1].at.Sub(h.rows[0].at)
-				t.Logf("%s %d every %s:%.230s", n, seed, every, bad)
+			e := ev[hit]
+			used[hit] = true
+			c.found++
+			if 100*e.Low <= tr.amount && tr.amount <= 100*e.High {
+				c.held++
+			}
+			if tr.kind == Refill && math.Abs(100*e.Amount-tr.amount) > 2 {
+				c.off++
+				bad = append(bad, "off "+tr.String()+" "+say(e))
+			}
+			if tr.kind == Leak && e.Found.Sub(tr.start).Hours()/tr.end.Sub(tr.start).Hours()*tr.amount > 5 {
+				c.late++
+				bad = append(bad, "late "+tr.String()+" "+say(e))
 			}
 		}
-		t.Logf("%-16s found %d missed %d invented %d held %d worst %.2f", n, found, missed, invented, held, worst)
+		for i, e := range ev {
+			if !used[i] && (e.Kind == Refill || e.Kind == Leak || e.Kind == Drop) {
+				c.invented++
+				bad = append(bad, "invented "+say(e))
+			}
+		}
+		if bad != nil {
+			t.Logf("%s %d, every %s: %s", name, seed, h.rows[1].at.Sub(h.rows[0].at), strings.Join(bad, "; "))
+		}
+	}
+	return c
+}
+
+var seeds = flag.Uint64("seeds", 4, "how many tales of each kind are told")
+
+// TestTales tells invented tales of each kind and holds what is found to what
+// happened. At a reading in 10 minutes a tap and a filling between two readings can't
+// be told apart, so that some amounts are off; -seeds 20 -v gives the figures of
+// docs/flows.md.
+func TestTales(t *testing.T) {
+	if *seeds == 0 {
+		t.Fatal("no tales")
+	}
+	bound := map[string]tally{ // how many in a hundred may be: missed (in found), invented, off, late
+		"days": {found: 0, invented: 20, off: 15}, "hose": {found: 0, invented: 20, off: 40}, "pauses": {found: 0, invented: 15, off: 10},
+		"tap runs": {found: 0, invented: 20, off: 70}, "gap refill": {found: 0, invented: 20, off: 40}, "broken refill": {found: 0, invented: 5, off: 40},
+		"still": {}, "still, clipped": {}, "leak": {found: 10, invented: 30, late: 30}, "leak, still": {found: 10, late: 40},
+	}
+	for name, b := range bound {
+		c := judge(t, name, *seeds)
+		n := max(c.true, int(*seeds))
+		t.Logf("%-16s %d, found %d, invented %d, off by more than 2 points %d, held %d, late %d", name, c.true, c.found, c.invented, c.off, c.held, c.late)
+		if 100*(c.true-c.found) > b.found*n || 100*c.invented > b.invented*n+100*min(b.invented, 1) || 100*c.off > b.off*n+100*min(b.off, 1) || 100*c.late > b.late*n+100*min(b.late, 1) {
+			t.Errorf("%s: %+v; expected at most %+v in 100", name, c, b)
+		}
 	}
 }

@@ -78,7 +78,7 @@ func TestBooks(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(rt, "seed"), 1))
 		k := New(drawConfig(r))
-		for _, l := range levels(r, 1500) {
+		for _, l := range levels(r, 800) {
 			k.Take(l)
 			if g := &k.s.Ledger; g.From != 0 {
 				sum := g.Begun + g.Events - g.Drawn - g.Unknown
@@ -102,7 +102,7 @@ func TestEventsAreSound(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(rt, "seed"), 2))
 		k := New(drawConfig(r))
-		for _, l := range levels(r, 2000) {
+		for _, l := range levels(r, 800) {
 			k.Take(l)
 		}
 		events := k.Events()
@@ -125,7 +125,7 @@ func TestResume(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(rt, "seed"), 3))
 		c := drawConfig(r)
-		all := levels(r, 1200)
+		all := levels(r, 600)
 		cut := r.IntN(len(all))
 		whole := New(c)
 		for _, l := range all {
@@ -223,4 +223,31 @@ func FuzzUnmarshal(f *testing.F) {
 			got.Ahead()
 		}
 	})
+}
+
+// TestKeptSize: with as many events as are kept, the bytes stay below what a store
+// takes.
+func TestKeptSize(t *testing.T) {
+	k := New(Config{})
+	for _, l := range levels(rand.New(rand.NewPCG(9, 9)), 4000) {
+		k.Take(l)
+	}
+	for i := range 500 {
+		k.open(record{What: aRefill, Start: int64(i), End: int64(i) + 1, Amount: 10, P: 0.9})
+	}
+	in := k.broughtIn()
+	kept, err := k.MarshalBinary()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(kept) > 64<<10 {
+		t.Errorf("%d bytes; expected at most 64 KiB", len(kept))
+	}
+	again := New(Config{})
+	if err := again.UnmarshalBinary(kept); err != nil {
+		t.Fatal(err)
+	}
+	if len(again.events) != mostStored || math.Abs(again.broughtIn()-in) > 1e-9 {
+		t.Errorf("%d events that brought in %g; expected %d and %g", len(again.events), again.broughtIn(), mostStored, in)
+	}
 }

@@ -11,21 +11,25 @@ type leaking struct {
 	Since  int64
 	Rate   float64 // points/h
 	Usual  float64 // quiet rate before it, points/h
-	Calm   float64 // how much less was lost of late than it would take, points
+	Calm   float64 // how much less was lost of late than half of what it would take, points
+	CalmAt int64   // since when
 	Lost   float64
 	LastAt int64
 	Ended  int64 // when the leak before ended: none begins before that
 }
 
 // spans are the lengths, in half hours, over which a fall is looked at.
-var spans = [...]int32{3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 14, 16, 18, 20, 22, 24, 27, 30, 33, 36, 40, 44, 48, 53, 58, 64, 70, 77, 84, 92, 101, 110, 120, 130, 140, 150}
+var spans = [...]int32{4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 22, 24, 27, 30, 33, 36, 40, 44, 48, 53, 58, 64, 70, 77, 84, 92, 101, 110, 120, 130, 140, 150}
 
-// swingMost is how far a reading may go down by the warmth of a day where nothing is
-// known of it, points: a swing of ±2, and a bit. swiftMost is how fast it may, over
-// some hours, points/h.
+// A fall has to come to more than leastFall before it may be called a leak, and where
+// nothing is known of how far the warmth of a day moves the reading, to more than
+// swingMost: a swing of ±2 points, and a bit.
 const (
+	leastFall = 1.6
 	swingMost = 4.3
-	swiftMost = 1.1
+	// fastestWarmth is how far the warmth of a day moves a reading in half an hour, points:
+	// a sine of ±2 moves by 0.26.
+	fastestWarmth = 0.4
 )
 
 // found is what a look at the half hours found of a leak.
@@ -49,27 +53,23 @@ func (t *Tracker) leaks(b *block) {
 		t.leakGoesOn(b)
 		return
 	}
-	fall, most := 0.0, 0.0
 	limit := min(s.Bins.Has, spans[len(spans)-1])
+	fall, most := 0.0, 0.0
 	for i := range limit {
 		if v := s.Bins.back(i); v.Known {
 			fall += 0.5 * v.Quiet
 			most = max(most, fall)
 		}
 	}
-	if most < 1.2 {
+	if most < 1 {
 		return
 	}
 	var w view
 	s.Bins.view(&w, t.config.Zone)
 	var best found
 	for _, k := range spans {
-		if k >= s.Bins.Has {
+		if k >= s.Bins.Has && !(t.config.Steady != 0 && k == s.Bins.Has) {
 			break
-		}
-		// Most spans have too little of a fall, or hardly any at their end.
-		if fell := 0.5 * w.sum[k]; k <= 48 && fell < 1.2 || 0.5*w.sum[max(2, k/4)] < 0.1*fell {
-			continue
 		}
 		if f := t.look(&w, k); f.ok && (!best.ok || f.gain > best.gain) {
 			best = f
@@ -80,7 +80,10 @@ func (t *Tracker) leaks(b *block) {
 	}
 }
 
-// look weighs the fall over the last k half hours against what was before.
+// look weighs the fall over the last k half hours against what was before. Only half
+// hours speak of which it is known what is drawn at that time of day: by the days
+// before, by what is fitted to the tank, or as everything is off. So a draw that goes on
+// all day is no leak before the night, nor on the next day.
 func (t *Tracker) look(w *view, k int32) (f found) {
 	s := &t.s
 	bs := &s.Bins
@@ -88,203 +91,236 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	if (bs.Cell+1-int64(k))*halfHour < s.Leaking.Ended {
 		return f
 	}
-	strict, allowed := t.config.Steady < 0, t.config.Steady > 0
-	far := min(w.n, k+48*3)
-	usual, usualN := w.sum[far]-w.sum[k], w.count[far]-w.count[k]
-	if usualN > 0 {
-		usual /= usualN
-	}
-	switch {
-	case strict:
-		usual = 0
-	case allowed:
-		usual = 100 * t.config.Steady
-	case usualN < 48:
-		usual = max(usual, 0) // it may have been a swing that rose
-	}
-	scatter := w.scatter(k, far)
-	n, compared, vars := 0.0, 0.0, 0.0
-	way := &course{}
-	nights, doubt := 0.0, 0.0
-	var extra [256]float64
+	known := t.config.Steady != 0
+	floor := max(0, 100*t.config.Steady)
+	_, f.offs = t.off(k)
+	f.steady = known
+	var c compared
+	days, net, nights := 9.0, 0.0, 0.0
 	for i := range k {
 		v := bs.back(i)
 		if !v.Known {
+			c.unknown++
 			continue
 		}
-		base, m := 0.0, 0.0
-		if !strict && !allowed {
-			base, m = w.same(i, k)
-		}
-		if m > 0 {
-			compared++
+		net += v.Net
+		if known {
+			c.whole(v, floor)
 		} else {
-			base = usual
+			c.whole(v, 0)
 		}
-		extra[int(n)] = v.Quiet - base
-		n++
-		way.add(v, base)
 		if h := (w.hour + 48 - i/2%24) % 24; h >= 22 || h < 6 {
 			nights++
 		}
-		vars += 0.25 * scatter * (1 + 1/max(m, 1))
-		doubt = max(doubt, v.U)
-	}
-	if n < 3 || n < 0.5*float64(k) {
-		return f
-	}
-	e := extra[:int(n)]
-	lost := 0.0
-	for _, v := range e {
-		lost += 0.5 * v
-	}
-	f.rate, f.usual, f.lost, f.gain = lost/(0.5*n), usual, lost, lost*lost/n
-	f.z = lost / math.Sqrt(vars+4*doubt*doubt+0.02)
-	if f.rate <= 0 || f.lost < 1.5 || f.z < 5 {
-		return f
-	}
-	part, long := way.pauses(f.rate)
-	if part > 0.22 || way.crooked() > 0.2 {
-		return f // it pauses
-	}
-	if allowed && way.rests(f.rate) {
-		return f // cooking by day, with nights between
-	}
-	if compared < 0.8*n && long > 2 && usual*0.5*usualN > 1 && !strict {
-		return f // it may be use, as far as can be seen
-	}
-	_, off := t.off(k)
-	f.guard = 2.6
-	switch {
-	case strict || allowed:
-		f.steady, f.guard = true, 1.5
-	case off:
-		f.offs, f.guard = true, 1.5
-	case usualN < 8, k < 7 && (k < 5 || nights < 0.8*n):
-		return f // people cook, wash and heat for as long as that
-	}
-	if f.lost < f.guard || !f.steady && !f.offs && f.rate*0.5*usualN < 1.5 {
-		return f // or it may have been there before
-	}
-	// What the warmth of the day can do besides.
-	sway, hours := bs.sway(k, usual)
-	most := swingMost
-	if hours >= 22 {
-		most = min(most, f.guard+2*max(0, sway-0.4))
-	}
-	if compared < 0.8*n && f.rate > swiftMost {
-		most = min(most, 3.2)
-	}
-	if f.lost+bs.above(k, usual) < most {
-		return f
-	}
-	f.guard = min(f.guard, most)
-	// It goes on at its end.
-	late, lateN := 0.0, 0.0
-	for i := range max(2, k/4) {
-		if v := bs.back(i); v.Known {
-			late += v.Quiet
-			lateN++
+		switch {
+		case known:
+			c.add(v, floor, 0)
+		case f.offs:
+			c.add(v, 0, 0)
+		default:
+			base, m, apart := w.same(bs, i, k)
+			if m == 0 {
+				c.alone(v)
+				continue
+			}
+			days = min(days, m)
+			c.add(v, base, apart)
 		}
 	}
-	f.ok = lateN > 0 && late/lateN-usual > 0.5*f.rate
+	n := float64(c.n)
+	if c.n < 10 || n < 0.35*float64(k) || n+c.others < 0.5*float64(k) {
+		return f
+	}
+	f.lost = c.lost
+	f.rate = c.lost / (0.5 * n)
+	f.usual = c.base / n
+	if f.rate <= 0.02 || c.lost < leastFall {
+		return f
+	}
+	if net < 0.75*0.5*f.rate*(n+c.others) {
+		return f // what fell rose again
+	}
+	idle := c.base*0.5 < 0.25*c.lost
+	if !f.offs && k < 40 && nights < 6 && (known || !(idle && k >= 16)) {
+		return f // people cook, wash and heat for as long as that
+	}
+	f.gain = c.lost * c.lost / n
+	f.z = c.lost / math.Sqrt(c.spread+2*c.u*c.u+0.01)
+	// What the warmth of the day can do besides: what rose by itself before, fell by
+	// itself too. Over whole days it comes back to where it was.
+	swing, seen := bs.rose(k)
+	f.guard = leastFall
+	switch {
+	case k >= 54 && seen < 20:
+		f.guard = 2.2
+	case seen < 6:
+		f.guard = swingMost
+	case k < 54 && seen < 20:
+		f.guard += 0.9*swing + 3*(1-seen/20)
+	case k < 54:
+		f.guard += 0.9 * swing
+	default:
+		f.guard += 0.4 * swing
+	}
+	// And what is drawn isn't the same on any two days.
+	if !known && !f.offs {
+		f.guard += 0.5 * max(0, c.base) * 0.5 * map[bool]float64{true: 0.5, false: 0.2}[days < 4]
+	}
+	if f.z < 4 || f.lost < f.guard {
+		return f
+	}
+	if !c.steady(f.rate) || c.rests(f.rate, swing) {
+		return f
+	}
+	if !known && !f.offs && c.lost < 0.7+1.1*w.before(bs, k) {
+		return f // as much has been drawn beyond the usual before
+	}
+	f.ok = true
 	return f
 }
 
-// course is the fall over ten minutes each, from the newest back.
-type course struct {
-	n    int
-	fall [3 * 160]float64
-	step float64
+// compared is the fall over half hours of which it is known what is drawn then.
+type compared struct {
+	n       int32
+	unknown float64
+	others  float64
+	lost    float64 // beyond what is usual, points
+	base    float64 // what is usual, sum of rates
+	spread  float64 // variance of lost by what differs from day to day
+	u       float64
+	extra   [160]float64 // by half hours, the newest first, points
+	all     [160]float64 // all that was lost in known half hours
+	doubt   [160]float64
+	m       int32 // how many
 }
 
-func (c *course) add(v *bin, base float64) {
-	for i := 2; i >= 0; i-- {
-		c.fall[c.n] = v.Falls[i] - base/6
-		c.n++
-	}
-	c.step = max(c.step, v.Step)
+func (c *compared) whole(v *bin, floor float64) {
+	c.all[c.m], c.doubt[c.m] = 0.5*(v.Quiet-floor), v.U
+	c.m++
 }
 
-// pauses says in how many, in parts, of the stretches over which a steady fall could be
-// told from none it fell by less than a third of what it should, and how many of ten
-// minutes such a stretch has. Noise alone makes that one in ten.
-func (c *course) pauses(rate float64) (part float64, w int) {
-	w = max(1, int(math.Ceil(12*c.step/rate)))
-	if c.n < 3*w {
-		return 1, w
-	}
-	short, long := 0.0, 0.0
-	n, low := 0.0, 0.0
-	wide := max(2*w, 9)
-	for i := range c.n {
-		short += c.fall[i]
-		long += c.fall[i]
-		if i >= w {
-			short -= c.fall[i-w]
-		}
-		if i >= wide {
-			long -= c.fall[i-wide]
-		}
-		if i >= wide-1 && long < 0.4*rate*float64(wide)/6-c.step {
-			return 1, w
-		}
-		if i >= w-1 {
-			n++
-			if short < 0.35*rate*float64(w)/6 {
-				low++
-			}
-		}
-	}
-	return low / n, w
-}
-
-// rests says whether there are eight hours, of sixteen or more, in which it fell by far
-// less than it does on the average: a leak doesn't stop for the night.
-func (c *course) rests(rate float64) bool {
-	const eight = 8 * 6
-	if c.n < 2*eight {
-		return false
-	}
-	sum := 0.0
-	for i := range c.n {
-		sum += c.fall[i]
-		if i >= eight {
-			sum -= c.fall[i-eight]
-		}
-		if i >= eight-1 && sum < 0.4*rate*8-c.step {
+// rests says whether there is a stretch in which less is lost in all than a leak would
+// lose by itself: usual draws come on top of a leak, and never in its place. The warmth
+// of the day may hide it for some hours.
+func (c *compared) rests(rate, swing float64) bool {
+	for i := range c.m {
+		if rest, long := c.restsAt(i, rate, swing); long == 0 {
+			return false
+		} else if rest {
 			return true
 		}
 	}
 	return false
 }
 
-// crooked gives how far the level strays from the straight line between its ends, less
-// what the sender's steps and noise make of one, in parts of the fall.
-func (c *course) crooked() float64 {
-	total := 0.0
-	for _, v := range c.fall[:c.n] {
-		total += v
-	}
-	sum, most := 0.0, 0.0
-	for i, v := range c.fall[:c.n] {
-		sum += v
-		most = max(most, math.Abs(sum-total*float64(i+1)/float64(c.n)))
-	}
-	return (most - 2*c.step) / max(total, 1e-9)
-}
-
-// above gives by how much the highest quiet level of the day before the newest k half
-// hours lies above that at their beginning, less a steady rate.
-func (b *bins) above(k int32, rate float64) float64 {
-	q, high := 0.0, 0.0
-	for i := k; i < min(b.Has, k+48); i++ {
-		if v := b.back(i); v.Known {
-			q += 0.5 * (v.Quiet - rate)
-			high = max(high, q)
+// restsAt says whether the stretch that ends with a half hour is such a rest. It is as
+// long as a leak has to have lost nothing for, to be seen to rest beyond the doubt of its
+// levels; long is 0 where there aren't so many half hours.
+func (c *compared) restsAt(i int32, rate, swing float64) (rest bool, long int32) {
+	sum, u := 0.0, 0.0
+	for j := i; j < c.m; j++ {
+		sum += c.all[j]
+		u = max(u, c.doubt[j])
+		long = j - i + 1
+		if long >= 5 && 0.5*rate*float64(long) >= 4*u+0.3 {
+			return sum < 0.33*0.5*rate*float64(long)-hides(swing, long), long
 		}
 	}
-	return high
+	return false, 0
+}
+
+// hides is by how much the warmth may raise the reading in so many half hours, of a swing
+// from peak to peak.
+func hides(swing float64, long int32) float64 {
+	if swing < 0.3 {
+		return 0
+	}
+	return swing * min(1, float64(long)/16)
+}
+
+func (c *compared) add(v *bin, base, apart float64) {
+	e := 0.5 * (v.Quiet - base)
+	c.extra[c.n] = e
+	c.n++
+	c.lost += e
+	c.base += base
+	// Neighbours differ alike: four of them count as one.
+	c.spread += 4 * 0.25 * apart * apart
+	c.u = max(c.u, v.U)
+}
+
+func (c *compared) alone(v *bin) {
+	c.others++
+	c.u = max(c.u, v.U)
+}
+
+// before gives how much more than usual was lost at the most over as many half hours,
+// in the days before the newest k.
+func (w *view) before(b *bins, k int32) float64 {
+	most := 0.0
+	for at := (k + 23) / 24 * 24; at+k < w.n; at += 24 {
+		lost, n := 0.0, int32(0)
+		for i := at; i < at+k; i++ {
+			v := b.back(i)
+			if !v.Known {
+				continue
+			}
+			if base, m, _ := w.same(b, i, at+k); m > 0 {
+				lost += 0.5 * (v.Quiet - base)
+				n++
+			}
+		}
+		if 2*n >= k {
+			most = max(most, lost)
+		}
+	}
+	return most
+}
+
+// steady says whether it falls all the time, as far as that can be told: over stretches
+// long enough for the fall to stand out of the noise, hardly any has less than a third of
+// it, and the last doesn't.
+func (c *compared) steady(rate float64) bool {
+	long := int32(max(2, math.Ceil(6*c.u/(0.5*rate))))
+	if c.n < 3*long {
+		return false
+	}
+	sum, all, low := 0.0, 0.0, 0.0
+	for i := range c.n {
+		sum += c.extra[i]
+		if i >= long {
+			sum -= c.extra[i-long]
+		}
+		if i >= long-1 {
+			all++
+			if sum < 0.35*0.5*rate*float64(long) {
+				if i == long-1 {
+					return false
+				}
+				low++
+			}
+		}
+	}
+	return low <= 0.2*all
+}
+
+// rose gives by how much the quiet level rose by itself at the most in the two days
+// before the newest k half hours, and how many hours of them are known.
+func (b *bins) rose(k int32) (most, hours float64) {
+	q, high := 0.0, 0.0
+	// From the newest back the quiet level is what was lost since, so that a rise in time
+	// is a fall here.
+	for i := k; i < min(b.Has, k+96); i++ {
+		v := b.back(i)
+		if !v.Known {
+			continue
+		}
+		q += max(v.Net, -fastestWarmth) // a filling begins before it is found
+		high = max(high, q)
+		most = max(most, high-q)
+		hours += 0.5
+	}
+	return most, hours
 }
 
 // began gives the half hours since when the quiet rate has been what it is, near to
@@ -347,7 +383,7 @@ func (t *Tracker) tellLeak(b *block, f found) {
 	if s.Known {
 		before = min(100, s.Last.Share+f.lost)
 	}
-	s.Leaking = leaking{Since: since, Rate: f.rate, Usual: f.usual, Lost: f.lost, LastAt: b.At, Ended: s.Leaking.Ended}
+	s.Leaking = leaking{Since: since, Rate: f.rate, Usual: f.usual, Lost: f.lost, LastAt: b.At, CalmAt: b.At, Ended: s.Leaking.Ended}
 	s.Leaking.Event = t.open(record{What: aLeak, Why: reason, Start: since, Found: b.To, Before: before, After: -1,
 		Amount: f.lost, U: f.lost/f.z + 0.1*f.lost + 0.2, PerHour: f.rate, P: p})
 }
@@ -367,15 +403,15 @@ func (t *Tracker) leakGoesOn(b *block) {
 		if k := s.Bins.Cell + 1 - l.Since/halfHour; t.config.Steady == 0 && k < int64(s.Bins.Has) {
 			var w view
 			s.Bins.view(&w, t.config.Zone)
-			if mean, m := w.same(0, int32(k)); m > 0 {
+			if mean, m, _ := w.same(&s.Bins, 0, int32(k)); m > 0 {
 				base = mean
 			}
 		}
 		extra := v.Quiet - base
-		if extra < 0.4*l.Rate {
-			l.Calm += hours * (l.Rate - extra)
-		} else {
-			l.Calm = max(0, l.Calm-hours*l.Rate)
+		// A sum that falls while it leaks, and rises once it doesn't (Page, Biometrika 41
+		// (1954) 100-115).
+		if l.Calm += hours * (0.5*l.Rate - extra); l.Calm <= 0 {
+			l.Calm, l.CalmAt = 0, b.At
 		}
 		if hours > 2 {
 			extra = l.Rate
@@ -387,9 +423,31 @@ func (t *Tracker) leakGoesOn(b *block) {
 	e.Amount, e.PerHour = max(0, l.Lost), l.Rate
 	e.U = max(e.U, 0.1*e.Amount)
 	e.P = min(0.99, e.P+0.01)
-	if l.Calm > max(1, 1.5*l.Rate) {
-		e.End = max(e.Start+minute, b.At-int64(l.Calm/l.Rate*float64(hour)))
+	swing := 0.0
+	if k := s.Bins.Cell + 1 - l.Since/halfHour; k < int64(s.Bins.Has) {
+		swing, _ = s.Bins.rose(int32(k))
+	}
+	over := int64(0)
+	if l.Calm > max(0.8, l.Rate)+0.7*swing {
+		over = l.CalmAt
+	}
+	if over == 0 && v.Known {
+		var c compared
+		for i := range int32(min(60, s.Bins.Cell+1-l.Since/halfHour)) {
+			if o := s.Bins.back(i); o.Known {
+				c.whole(o, max(0, 100*t.config.Steady))
+			}
+		}
+		if rest, long := c.restsAt(0, l.Rate, swing); rest {
+			over = b.At - int64(long)*halfHour
+		}
+	}
+	if over != 0 {
+		e.End = min(max(over, l.Since+halfHour), b.At)
 		e.After = s.Last.Share
+		if e.End-e.Start < 30*hour && len(t.config.Off) == 0 {
+			e.P = 0.3 // a leak doesn't stop by itself: it was use
+		}
 		*l = leaking{Event: -1, Ended: b.At}
 	}
 }

@@ -47,6 +47,10 @@ func (r *record) event(fills bool) Event {
 	if fills && r.What == aRefill {
 		e.Kind = Drain
 	}
+	w := r.Why
+	if fills {
+		w = w.ofWaste()
+	}
 	if r.Amount > 0 {
 		amount := min(r.Amount, 100)
 		e.Amount = amount / 100
@@ -59,7 +63,7 @@ func (r *record) event(fills bool) Event {
 	if r.After >= 0 {
 		e.After = min(r.After/100, 1)
 	}
-	e.Why = r.Why.sentence(r, fills)
+	e.Why = w.sentence(r)
 	return e
 }
 

@@ -32,6 +32,7 @@ type quietBy struct {
 	At        int64
 	X, U      float64
 	Tap, Long float64 // points/h: of a tap that runs there, and over the nearest hour
+	Runs      int32   // blocks in which it was seen to run
 }
 
 // after is a refill that has ended, whose amount the levels that come after it
@@ -48,8 +49,9 @@ type after struct {
 const (
 	steepest  = 0.75 // points/h by which a swing of ±2 points a day may rise, and a bit: 2·2π/24 is 0.52
 	pause     = 15 * minute
-	leastRise = 1.2 // points
-	driveRise = 3.0 // after a drive the vehicle stands on another slope
+	leastRise = 1.2  // points
+	floatPlay = 0.35 // points: a float lags behind by its play (common practice, no source)
+	driveRise = 3.0  // after a drive the vehicle stands on another slope
 )
 
 func (s *state) pauseFor() int64 { return max(pause, int64(2.5*s.Cadence)) }
@@ -95,7 +97,7 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 		return
 	}
 	t.amount(&after{Event: r.Event, Start: r.Start, End: r.CrestAt, Before: r.Before, Gaps: r.Gaps, Used: r.Used}, true)
-	if b.At-r.CrestAt.At >= s.pauseFor() || r.Crest-r.Sum > max(1.5, 0.25*r.Crest) {
+	if b.At-r.CrestAt.At >= s.pauseFor() || r.Crest-r.Sum > max(8, 0.5*r.Crest) {
 		t.endRise(b)
 	}
 }
@@ -117,7 +119,7 @@ func (r *rise) restart(b *block) {
 func (t *Tracker) tellRise(b *block) {
 	s := &t.s
 	r := &s.Rise
-	s.Fall = fall{Event: -1}
+	s.Fall.N = 0
 	reason := whyRose
 	if r.Gaps > 0 {
 		reason = whyAcross
@@ -193,8 +195,8 @@ func (t *Tracker) afterwards(b *block) {
 // beside gives the level just before a rise.
 func (s *state) beside(m mark) quietBy {
 	q := quietBy{At: m.At, X: m.X, U: math.Hypot(m.U, s.Noise)}
-	n, x, at, near := 0.0, 0.0, 0.0, 0
-	var taps fastest
+	n, x, at := 0.0, 0.0, 0.0
+	r := run{least: s.tapLeast()}
 	ended := false
 	for i := int32(0); i < s.Blocks.Has; i++ {
 		b := s.Blocks.back(i)
@@ -202,24 +204,25 @@ func (s *state) beside(m mark) quietBy {
 			continue
 		}
 		ago := m.At - b.At
+		if math.Abs(b.X-m.X) > r.least {
+			ended = true
+		}
 		if n < 3 && (n == 0 || ago <= 5*minute) && !ended {
 			n++
 			x += b.X
 			at += float64(ago)
 		}
 		if ago > 0 {
-			r := (b.X - m.X) / (float64(ago) / float64(hour))
-			q.Long = r
+			q.Long = (b.X - m.X) / (float64(ago) / float64(hour))
 		}
-		if ended = b.New; ended || ago > hour {
+		if ended = ended || b.New; b.New || ago > hour {
 			break
 		}
-		if i+1 < s.Blocks.Has && (near < 3 && ago <= 4*minute) {
-			near++
-			taps.add(s.tap(s.Blocks.back(i+1), b))
+		if i+1 < s.Blocks.Has {
+			r.add(s.Blocks.back(i+1), b, ago < s.near())
 		}
 	}
-	q.Tap = taps.rate(s.Cadence)
+	q.Tap, q.Runs = r.rate()
 	if n > 0 {
 		q.X, q.At = x/n, m.At-int64(at/n)
 		q.U = math.Hypot(m.U, s.Noise/math.Sqrt(n))
@@ -230,10 +233,10 @@ func (s *state) beside(m mark) quietBy {
 // following gives the level just after a rise.
 func (s *state) following(m mark) quietBy {
 	q := quietBy{At: m.At, X: m.X, U: math.Hypot(m.U, s.Noise)}
-	n, x, at, near := 0.0, 0.0, 0.0, 0
-	var taps fastest
+	n, x, at := 0.0, 0.0, 0.0
+	r := run{least: s.tapLeast()}
 	var first, last *block
-	crest := block{At: m.At, X: m.X}
+	ended := false
 	for i := min(s.Blocks.Has, 90) - 1; i >= 0; i-- {
 		b := s.Blocks.back(i)
 		if b.At <= m.At {
@@ -245,27 +248,26 @@ func (s *state) following(m mark) quietBy {
 		if first == nil {
 			first = b
 		}
-		if n < 3 && (n == 0 || b.At-m.At <= 4*minute) {
+		if math.Abs(b.X-first.X) > r.least {
+			ended = true
+		}
+		if n < 3 && (n == 0 || b.At-m.At <= 4*minute) && !ended {
 			n++
 			x += b.X
 			at += float64(b.At - m.At)
 		}
 		if since := b.At - first.At; since > 0 {
-			r := (first.X - b.X) / (float64(since) / float64(hour))
-			q.Long = r
+			q.Long = (first.X - b.X) / (float64(since) / float64(hour))
 		}
-		if last == nil {
-			taps.add(s.tap(&crest, b))
-		} else if near < 2 && b.At-m.At <= max(6*minute, int64(2*s.Cadence)+minute) {
-			near++
-			taps.add(s.tap(last, b))
+		if last != nil {
+			r.add(last, b, last.At-m.At < s.near()+minute)
 		}
 		last = b
 		if b.At-m.At > hour {
 			break
 		}
 	}
-	q.Tap = taps.rate(s.Cadence)
+	q.Tap, q.Runs = r.rate()
 	if last != nil {
 		q.X, q.At = x/n, m.At+int64(at/n)
 		q.U = math.Hypot(last.U, s.Noise/math.Sqrt(n))
@@ -273,34 +275,62 @@ func (s *state) following(m mark) quietBy {
 	return q
 }
 
-// tap gives how fast it fell from one block to the next, points/h, where that is more
-// than slow use: 0 where it isn't.
-func (s *state) tap(a, b *block) float64 {
-	d := a.X - b.X
-	if d < max(0.15, 5*s.Noise) || b.At <= a.At {
-		return 0
-	}
-	return d / (float64(b.At-a.At) / float64(hour))
+// near is how close to a rise a tap has to run to have run meanwhile, too.
+func (s *state) near() int64 { return max(90*second, int64(1.5*s.Cadence)) }
+
+// tapLeast is the least by which a level falls from a block to the next while a tap runs.
+func (s *state) tapLeast() float64 { return max(0.15, 5*s.Noise) }
+
+// run is blocks that fall one after the other at about the same rate, from a rise
+// outwards.
+type run struct {
+	least       float64
+	fell, hours float64
+	most        float64 // points/h
+	n           int32
+	over        bool
 }
 
-// fastest is the two fastest of some rates.
-type fastest struct{ most, second float64 }
-
-func (f *fastest) add(r float64) {
-	if r > f.most {
-		f.most, f.second = r, f.most
-	} else {
-		f.second = max(f.second, r)
+func (r *run) add(a, b *block, near bool) {
+	if r.over || b.At <= a.At || b.New {
+		return
+	}
+	d, h := a.X-b.X, float64(b.At-a.At)/float64(hour)
+	n := r.n
+	defer func() {
+		if r.n > n {
+			r.most = max(r.most, d/h)
+		}
+	}()
+	switch {
+	case d < r.least:
+		r.over = r.n > 0 || !near
+	case r.n == 0 && near:
+		r.fell, r.hours, r.n = d, h, 1
+	case r.n == 0:
+		r.over = true
+	case d/h < 0.5*r.fell/r.hours:
+		r.over = true // the tap was opened or shut within that block
+	case d/h > 2*r.fell/r.hours:
+		if r.over = r.n > 1; !r.over {
+			r.fell, r.hours, r.n = d, h, 2 // and here in the first
+		}
+	default:
+		r.fell += d
+		r.hours += h
+		r.n++
 	}
 }
 
-// rate gives that of a tap: one block alone that falls may be what is left of a
-// surface that overshot, where blocks are a minute.
-func (f *fastest) rate(cadence float64) float64 {
-	if cadence < 90*float64(second) && f.second < 0.3*f.most {
-		return 0
+// rate gives how fast the tap drew, points/h, and over how many blocks that was seen.
+func (r *run) rate() (float64, int32) {
+	if r.n == 0 {
+		return 0, 0
 	}
-	return f.most
+	if r.n <= 2 {
+		return r.most, r.n // it was opened or shut within one of them
+	}
+	return r.fell / r.hours, r.n
 }
 
 // ends gives how fast it rose in the first and in the last third of a rise, points/h.
@@ -329,47 +359,48 @@ func (s *state) ends(from, to int64) (first, last float64, known bool) {
 	return (b.X - a.X) / (float64(b.At-a.At) / float64(hour)), (d.X - c.X) / (float64(d.At-c.At) / float64(hour)), true
 }
 
-// meanwhile gives what was drawn in the hours of a rise. Whether a tap that runs just
-// before it or just after it ran all the time is told by how evenly it rose: a tap that
-// is shut meanwhile makes it rise faster from then on.
+// meanwhile gives what was drawn in the hours of a rise. A tap that runs before and
+// after it ran all the time; one that runs on one side only may have run for any part of
+// it, and is taken to have done so for half of it where it was seen for some minutes,
+// and the level didn't rise unevenly, as it does when a tap is opened or shut meanwhile.
+// One block alone that falls may be what is left of a surface that overshot.
 func (s *state) meanwhile(a *after, f quietBy, hours float64, open bool) (drawn, u float64) {
 	b := a.Before
-	q := max(b.Tap, f.Tap)
-	whole := (a.End.X - a.Start.X) / max(float64(a.End.At-a.Start.At)/float64(hour), 1e-3)
-	both := b.Tap > 0 && f.Tap > 0.4*b.Tap && b.Tap > 0.4*f.Tap
-	if !both && (q > 1.5*whole || hours > 0.6) || both && hours > 2 {
-		q = 0 // no tap runs for so long
-	}
-	if q == 0 {
-		mean := max(0, (max(b.Long, 0)+max(f.Long, 0))/2)
-		if hours < 0.3 {
-			return 0, 0.5 * hours * mean
-		}
-		return hours * mean, hours * 0.5 * mean
-	}
+	low, high := min(b.Tap, f.Tap), max(b.Tap, f.Tap)
 	if open {
-		return hours * b.Tap, 0.3 * hours * q
+		low = 0
 	}
-	if both {
-		q = (b.Tap + f.Tap) / 2
-		return hours * q, 0.12 * hours * q
+	switch runs := b.Runs + f.Runs; {
+	case hours > 2:
+	case low > 0.5*high && runs > 1:
+		return hours * (0.6*low + 0.4*high), hours * (0.12*low + 0.35*(high-low))
+	case low > 0.25*high && runs > 2:
+		return hours * (0.8*low + 0.2*high), hours * (0.15*low + 0.35*(high-low))
+	}
+	longest := max(b.Long, f.Long, s.Ledger.Rate)
+	if high == 0 || hours > 0.6 {
+		usual := max(0, min(b.Long, f.Long))
+		if hours < 0.3 {
+			return 0, 0.5 * hours * max(0, longest)
+		}
+		return hours * usual, 0.5 * hours * max(0, longest)
+	}
+	most := hours * high
+	if max(b.Runs, f.Runs) < 2 && s.Cadence < 90*float64(second) {
+		return 0, 0.2 * most
 	}
 	edge := min(int64(s.Cadence)+30*second, (a.End.At-a.Start.At)/5)
 	first, last, known := s.ends(a.Start.At+edge, a.End.At-edge)
-	change := last - first
-	switch {
-	case !known:
-		return 0.4 * hours * q, 0.35 * hours * q
-	case b.Tap > 0 && change < 0.45*q:
-		return 0.95 * hours * q, 0.15 * hours * q
-	case b.Tap > 0:
-		part := min(max((last-whole)/q, 0), 1)
-		return part * hours * q, 0.2 * hours * q
-	case change > -0.45*q:
-		return 0.85 * hours * q, 0.35 * hours * q // it began with the filling, or when that was done
+	if b.Tap > f.Tap {
+		first, last = last, first
 	}
-	part := min(max((first-whole)/q, 0), 1)
-	return part * hours * q, 0.2 * hours * q
+	if known && first-last > 0.5*high {
+		return 0.1 * most, 0.3 * most
+	}
+	if max(b.Runs, f.Runs) < 3 {
+		return 0.25 * most, 0.35 * most
+	}
+	return 0.5 * most, 0.35 * most
 }
 
 // amount reckons what came in: the level after less the level before, and what was
@@ -381,12 +412,22 @@ func (t *Tracker) amount(a *after, open bool) {
 	if !open {
 		f = s.following(a.End)
 	}
-	hours := max(0, float64(f.At-a.Before.At)/float64(hour)-a.Gaps)
+	hours := max(0, float64(f.At-a.Before.At)/float64(hour))
+	used := a.Used
+	if a.Gaps < 0.6 && a.Before.Tap > 0 && f.Tap > 0 {
+		used = 0 // what fills may sway so that it looks like a drive
+	} else {
+		hours = max(0, hours-a.Gaps)
+	}
 	drawn, uDrawn := s.meanwhile(a, f, hours, open)
-	rose := f.X - a.Before.X + drawn + a.Used
+	rose := f.X - a.Before.X + drawn + used
 	g := max(s.Grain.points(), s.Fall.stair())
-	swing := 0.6 * math.Sin(math.Pi*min(hours+a.Gaps, 12)/24) * s.Bins.swing()
-	u := math.Sqrt(f.U*f.U + a.Before.U*a.Before.U + uDrawn*uDrawn + 0.25*a.Used*a.Used + swing*swing + 0.17*g*g + 0.02)
+	swing := 0.6 * math.Sin(math.Pi*min(hours+a.Gaps, 12)/24) * min(s.Bins.swing(), 4)
+	lump := 1.0 // what is drawn at once
+	if s.Fall.Taps >= 5 {
+		lump = math.Exp(s.Fall.LogSize)
+	}
+	u := math.Sqrt(f.U*f.U + a.Before.U*a.Before.U + uDrawn*uDrawn + 0.25*used*used + used*min(lump, 3) + swing*swing + 0.17*g*g + floatPlay*floatPlay)
 	e.Amount, e.U = min(max(rose, 0), 100), u
 	e.After = a.End.Share
 	least := leastRise

@@ -39,7 +39,7 @@ type Config struct {
 
 // ahead is what the model of the use is made with.
 func (c Config) ahead() outlook.Config {
-	return outlook.Config{Zone: c.Zone, Prior: c.Prior, PriorSpread: c.PriorSpread}
+	return outlook.Config{Zone: c.Zone, Prior: c.Prior, PriorSpread: c.PriorSpread, Fills: c.Fills}
 }
 
 // Hours are hours of the day in the zone, from one to another; To may be the smaller
@@ -87,6 +87,7 @@ type state struct {
 	Rise      rise
 	Fall      fall
 	Rest      rest
+	Sway      sway
 	Half      half
 	Bins      bins
 	Spell     spell
@@ -186,8 +187,9 @@ func (t *Tracker) setBack(at int64) {
 	s.Bins = bins{}
 	s.Half = half{}
 	s.Rise = rise{Event: -1, After: after{Event: -1}}
-	s.Fall = fall{Event: -1}
+	s.Fall.N = 0
 	s.Rest = rest{}
+	s.Sway = sway{}
 	s.Sum = gather{}
 	s.Seen, s.MovedFrom = at, 0
 	s.Break.Gap = true
@@ -248,6 +250,9 @@ func (t *Tracker) Ahead() outlook.Outlook {
 		if t.config.Fills {
 			st.Level, st.To = -st.Level, 1
 		}
+	}
+	if s.Leaking.Event >= 0 {
+		st.Leak = s.Leaking.Rate / 100
 	}
 	return t.model.Ahead(st)
 }

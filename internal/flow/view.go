@@ -1,28 +1,27 @@
 package flow
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // view is the half hours from the newest back, prepared to be looked at over many
 // spans.
 type view struct {
-	n            int32
-	hour         int32 // of the day, of the newest, in the zone
-	three        [binsSize + 1]float64
-	threes       [binsSize + 1]float64 // sums of three quiet rates in a row, and of how many
-	sum, count   [binsSize + 1]float64 // of all newer than a place
-	jumps, pairs [binsSize + 1]float64 // the same for the squared jumps from one to the next
+	n          int32
+	hour       int32 // of the day, of the newest, in the zone
+	three      [binsSize + 1]float64
+	threes     [binsSize + 1]float64 // sums of three quiet rates in a row, and of how many
+	sum, count [binsSize + 1]float64 // of all newer than a place
 }
 
 func (b *bins) view(w *view, zone *time.Location) {
 	w.n = b.Has
 	w.hour = int32(moment(b.Cell * halfHour).In(zone).Hour())
-	var last *bin
 	for i := range b.Has {
 		v := b.back(i)
 		w.sum[i+1], w.count[i+1] = w.sum[i], w.count[i]
-		w.jumps[i+1], w.pairs[i+1] = w.jumps[i], w.pairs[i]
 		if !v.Known {
-			last = nil
 			continue
 		}
 		w.sum[i+1] += v.Quiet
@@ -31,36 +30,34 @@ func (b *bins) view(w *view, zone *time.Location) {
 			w.three[j] += v.Quiet
 			w.threes[j]++
 		}
-		if last != nil {
-			d := v.Quiet - last.Quiet
-			// A difference of two differences of levels half an hour apart has 24 times the
-			// variance of a level, in (points/h)².
-			w.jumps[i+1] += max(0, d*d/2-12*v.U*v.U)
-			w.pairs[i+1]++
-		}
-		last = v
 	}
 }
 
 // same gives the mean quiet rate of the same half hour, and those beside it, on the
-// days before the newest k half hours, and of how many there are.
-func (w *view) same(i, k int32) (mean, n float64) {
-	for d := (k-i)/48*48 + 48; i+d < w.n && n < 9; d += 48 {
-		mean += w.three[i+d]
-		n += w.threes[i+d]
+// days before the newest k half hours, of how many days, and how far one such day may
+// be from another, points/h.
+func (w *view) same(b *bins, i, k int32) (mean, days, apart float64) {
+	var x [9]float64
+	for d := (k-i+47)/48*48 + 0; i+d < w.n && days < 8; d += 48 {
+		if i+d < k || w.threes[i+d] == 0 {
+			continue
+		}
+		x[int(days)] = w.three[i+d] / w.threes[i+d]
+		mean += x[int(days)]
+		days++
 	}
-	if n > 0 {
-		mean /= n
+	if days == 0 {
+		return 0, 0, 0
 	}
-	return mean, n
-}
-
-// scatter gives the variance of the quiet rate from one half hour to the next between
-// two places, (points/h)², beyond what the doubt of the levels makes of it.
-func (w *view) scatter(from, to int32) float64 {
-	n := w.pairs[to] - w.pairs[from]
-	if n < 4 {
-		return 0
+	mean /= days
+	v := 0.3 * mean * 0.3 * mean // common practice, no source
+	n := 1.0
+	for _, o := range x[:int(days)] {
+		v += (o - mean) * (o - mean)
+		n++
 	}
-	return (w.jumps[to] - w.jumps[from]) / n
+	// Less what noise alone makes of three half hours in a row: it doesn't add up.
+	u := b.back(i).U
+	v = max(0.02*mean*mean, v/max(1, n-1)-0.9*u*u)
+	return mean, days, math.Sqrt(v * (1 + 1/days))
 }

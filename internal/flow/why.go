@@ -18,24 +18,33 @@ const (
 	whyFaster
 	whyConstant
 	whyLet
+	whyFell
+	whyLower
+	whyConstantRose
 )
 
-// sentence says it in words; fills is that of a tank of waste, whose levels are looked
-// at upside down.
-func (w why) sentence(r *record, fills bool) string {
-	if fills {
-		switch w {
-		case whyRose:
-			return "The level fell while the vehicle stood."
-		case whyAcross:
-			return "The level was lower after a time without good levels than before it."
-		case whyConstant:
-			return "The level didn't change while something must have come in, then it rose at once."
-		}
+// ofWaste gives the reason as it is for a tank that fills up: what is a rise elsewhere
+// is a fall there.
+func (w why) ofWaste() why {
+	switch w {
+	case whyRose:
+		return whyFell
+	case whyAcross:
+		return whyLower
+	case whyConstant:
+		return whyConstantRose
 	}
+	return w
+}
+
+func (w why) sentence(r *record) string {
 	switch w {
 	case whyRose:
 		return "The level rose while the vehicle stood."
+	case whyFell:
+		return "The level fell at once while the vehicle stood."
+	case whyLower:
+		return "The level was lower after a time without good levels than before it."
 	case whyAcross:
 		return "The level was higher after a time without good levels than before it."
 	case whyBegan:
@@ -46,6 +55,8 @@ func (w why) sentence(r *record, fills bool) string {
 		return fmt.Sprintf("It falls by %s points an hour in hours in which everything is off.", figure(r.PerHour))
 	case whyFaster:
 		return fmt.Sprintf("It fell by %s points a minute, faster than a tap draws.", figure(r.Told))
+	case whyConstantRose:
+		return "The level didn't change while something must have come in, then it rose at once."
 	case whyConstant:
 		return "The level didn't change while the tank must have been used, then it fell at once."
 	case whyLet:

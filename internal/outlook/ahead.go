@@ -21,12 +21,16 @@ func (m *Model) Ahead(s Standing) Outlook {
 	if !(s.Leak >= 0) || s.Leak > 1e3 {
 		s.Leak = 0
 	}
-	// A leak empties it whether or not the use is known.
-	if o.Why = m.unknown(); o.Why != "" && s.Leak == 0 {
+	if !(s.LeakU > 0) || s.LeakU > 1e3 {
+		s.LeakU = s.Leak * leakDoubt
+	}
+	// A leak empties it whether or not the use is known, and an empty one is empty.
+	spent := s.Shown && m.spent(s)
+	if o.Why = m.unknown(); o.Why != "" && s.Leak == 0 && !spent {
 		return o
 	}
 	r := m.reckon()
-	w := m.walk(r, s)
+	w := m.walk(r, s, o.Why != "")
 	if o.Why == "" {
 		o.Rate = w.rate
 	}
@@ -39,11 +43,32 @@ func (m *Model) Ahead(s Standing) Outlook {
 		o.Why = whyHidden
 		return o
 	}
+	if spent {
+		clear(w.times)
+	}
 	low, mid, high := quantile(w.times, 0.05), quantile(w.times, 0.5), quantile(w.times, 0.95)
 	o.Left = Left{Known: true, Low: low, Mid: mid, High: high}
 	o.FillBy = m.fillBy(s.Now, quantile(w.times, 0.10))
 	o.Least, o.Most = m.count(o)
 	return o
+}
+
+// leakDoubt is how well the rate of a leak is known, over it, where that isn't said: it
+// slows as the level falls, and is seen for hours only (common practice, no source).
+const leakDoubt = 0.125
+
+// spentWithin is within how many of its standard uncertainties of the end a level can't
+// be told from it: the end is in its 95 % interval.
+const spentWithin = 2
+
+// spent says that nothing is left, or no room: the level can't be told from that. An
+// empty tank reads a little above its end as often as below.
+func (m *Model) spent(s Standing) bool {
+	there := s.Level - s.To
+	if m.fills(s) {
+		there = s.To - s.Level
+	}
+	return there <= max(0, spentWithin*s.U)
 }
 
 // unknown is why nothing is known of the use; "" where something is.

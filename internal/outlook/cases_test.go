@@ -287,8 +287,40 @@ func TestLeakCounts(t *testing.T) {
 	unused := New(Config{})
 	st = Standing{Now: s.now, Level: 0.5, Shown: true, Leak: 0.01}
 	o := unused.Ahead(st)
-	if !o.Left.Known || o.Why != "" || o.Rate.Known || (o.Left.Mid-50*time.Hour).Abs() > time.Minute {
+	if !o.Left.Known || o.Why != "" || o.Rate.Known || (o.Left.Mid-50*time.Hour).Abs() > 15*time.Minute ||
+		o.Left.Low > 45*time.Hour || o.Left.High < 55*time.Hour {
+		t.Errorf("%+v, want 50 hours, and 41 to 61", o)
+	}
+	st.LeakU = 1e-6
+	if o := unused.Ahead(st); (o.Left.Low-50*time.Hour).Abs() > time.Minute || (o.Left.High-50*time.Hour).Abs() > time.Minute {
 		t.Errorf("%+v, want 50 hours", o)
+	}
+	// What was used, but not more than the doubt of levels, isn't added.
+	faint := begun(vienna, 2026, 11, 1)
+	faint.hours(30, 0.004, func(time.Time) float64 { return 0.0001 })
+	st.Now, st.LeakU = faint.now, 0
+	if o := faint.m.Ahead(st); !o.Left.Known || (o.Left.Mid-50*time.Hour).Abs() > 15*time.Minute {
+		t.Errorf("%+v, want 50 hours", o)
+	}
+}
+
+// A tank that is empty to within the doubt of its level has nothing left, whatever was
+// used, and a full waste tank no room.
+func TestSpent(t *testing.T) {
+	s := stall(28, 1)
+	for _, level := range []float64{-0.01, 0, 0.004} {
+		if o := s.ahead(level); !o.Left.Known || o.Left.High != 0 || o.Sentence(vienna) != "Nothing is left; fill today." {
+			t.Errorf("at %g: %+v, %s", level, o.Left, o.Sentence(vienna))
+		}
+	}
+	if o := s.ahead(0.02); o.Left.High == 0 {
+		t.Errorf("at 0.02: %+v", o.Left)
+	}
+	if o := New(Config{}).Ahead(Standing{Now: s.now, Level: 0.001, U: 0.005, Shown: true}); o.Left.High != 0 || o.Why != "" {
+		t.Errorf("never used: %+v", o)
+	}
+	if o := s.m.Ahead(Standing{Now: s.now, Level: 0.998, U: 0.005, To: 1, Shown: true}); o.Left.High != 0 || o.Sentence(vienna) != "No room is left; empty it today." {
+		t.Errorf("full: %+v", o)
 	}
 }
 

@@ -68,7 +68,7 @@ const (
 	axisAfterIdle
 	axisLongIdle
 	axisLaidUp
-	axisNoise
+	axisLeak
 	axes
 )
 

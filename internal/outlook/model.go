@@ -42,6 +42,7 @@ type Standing struct {
 	To       float64 // to what level it can be drawn, 0 where the scale's end is that; for a tank that fills up, the level at which it is full, usually 1
 	Shown    bool    // that level can be believed
 	Leak     float64 // what leaks besides the use, in parts of the full scale an hour; 0: nothing
+	LeakU    float64 // its standard uncertainty; 0: an eighth of it
 }
 
 // Left is how long it lasts, with its 90 % interval. An end that isn't within

@@ -111,7 +111,7 @@ func (s *score) try(p *person, seed uint64, l lengths) {
 	default:
 		s.in++
 	}
-	w := m.walk(m.reckon(), st)
+	w := m.walk(m.reckon(), st, false)
 	mine := make([]float64, len(w.times))
 	for i, t := range w.times {
 		mine[i] = t.Hours() / 24

@@ -33,8 +33,8 @@ const (
 	fewUse  = 0.7
 )
 
-// walk goes along all paths.
-func (m *Model) walk(r *reckoning, s Standing) walked {
+// walk goes along all paths. unused leaves out the use, of which nothing is known.
+func (m *Model) walk(r *reckoning, s Standing, unused bool) walked {
 	t, l := draws, lattice
 	h := &r.habit
 	now := m.within(s.Now)
@@ -54,7 +54,6 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 	rates := make([]float64, paths)
 	full := m.fills(s)
 	floor := 0.02 * h.usual
-	leak := 24 * s.Leak
 
 	var shapes [32]shape
 	for i := range shapes {
@@ -73,6 +72,7 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 			mean *= m.unseen(r, shape)
 		}
 		level := s.Level + s.U*l[axisLevel][p].z
+		leak := 24 * positive(s.Leak, s.LeakU, l[axisLeak][p].z, 0)
 		there := level - s.To
 		if full {
 			there = s.To - level
@@ -119,6 +119,9 @@ func (m *Model) walk(r *reckoning, s Standing) walked {
 			if on {
 				expect = mean * more[wd]
 				amount = expect * dayTable[x>>20&(fineness-1)]
+			}
+			if unused {
+				amount, expect = 0, 0
 			}
 			from, leaks := 0.0, leak
 			if d == 0 {
