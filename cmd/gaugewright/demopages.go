@@ -26,7 +26,7 @@ func (v demoVerb) pages(s streams, folder string) (err error) {
 	log := logTo(s, false)
 	drive, err := app.StartDrive(context.Background(), app.DemoVehicle{
 		Job: done, Tanks: map[string]string{"fresh": "Fresh water", "gas": "Gas", "diesel": "Diesel"},
-		Folder: folder, Speed: v.Speed, Seed: 14, Version: version(), Log: log,
+		Folder: folder, Speed: v.Speed, Seed: 15, Version: version(), Log: log,
 	})
 	if err != nil {
 		return err

@@ -16,7 +16,7 @@ var pastParts = []struct {
 	moves         bool // the vehicle drives about; else it stands
 	faults        []vehicle.Fault
 }{
-	{20 * 24 * time.Hour, 4 * time.Minute, false, []vehicle.Fault{
+	{20 * 24 * time.Hour, 5 * time.Minute, false, []vehicle.Fault{
 		{Tank: "fresh", Kind: vehicle.Broken, From: 8*24*time.Hour + 7*time.Hour, To: 8*24*time.Hour + 10*time.Hour},
 		{Tank: "gas", Kind: vehicle.Gap, From: 13 * 24 * time.Hour, To: 13*24*time.Hour + 5*time.Hour},
 	}},

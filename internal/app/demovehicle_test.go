@@ -39,7 +39,7 @@ func stallJob() (*job.Job, map[string]string) {
 func driveOf(t *testing.T, change func(*DemoVehicle)) *Drive {
 	t.Helper()
 	j, names := stallJob()
-	o := DemoVehicle{Job: j, Tanks: names, Folder: t.TempDir(), Speed: MostSpeed, Seed: 14, Start: shedMorning}
+	o := DemoVehicle{Job: j, Tanks: names, Folder: t.TempDir(), Speed: MostSpeed, Seed: 15, Start: shedMorning}
 	if change != nil {
 		change(&o)
 	}

@@ -87,13 +87,14 @@ func (t *Tracker) fell(b *block) {
 		t.tapped(rate)
 		return
 	}
-	expected := s.Ledger.Rate * f.Rest
-	if f.N <= 3 && f.Rest > max(1.2, 1.5*f.Calm) && f.Amount > max(2.5, 1.5*f.Largest) && f.Amount < 2*expected+1 && f.Amount > 0.4*expected && s.Ledger.Weight >= 20 {
+	awake := t.awake(f)
+	expected := s.Ledger.Rate * awake
+	if f.N <= 3 && awake > max(4, 1.5*f.Calm) && f.Amount > max(2.5, 1.5*f.Largest) && f.Amount < 2*expected+1 && f.Amount > 0.4*expected && s.Ledger.Weight >= 20 {
 		// It stood still while it must have been used, and came down by what it owed.
 		// What is drawn at once comes to less. Where it does so again it is a night, and the
 		// first water of the day.
-		f.Calm = f.Rest
-		odds := f.Rest * math.Exp(-math.Abs(math.Log(f.Amount/expected)))
+		f.Calm = awake
+		odds := awake * math.Exp(-math.Abs(math.Log(f.Amount/expected)))
 		t.open(record{What: aStuck, Why: whyConstant, Start: f.From.At - int64(f.Rest*float64(hour)), End: f.To.At, Found: b.To,
 			Before: f.From.Share, After: f.To.Share, P: 0.5 + 0.45*odds/(1+odds)})
 		return
@@ -137,6 +138,19 @@ func (t *Tracker) fell(b *block) {
 	t.open(r)
 }
 
+// awake gives how many of the hours for which nothing fell are hours of the day, from
+// seven to ten at night: that nothing is drawn while people sleep says nothing.
+func (t *Tracker) awake(f *fall) float64 {
+	const part = 10 * minute
+	hours := 0.0
+	for at := f.From.At - int64(min(f.Rest, 96)*float64(hour)); at < f.From.At; at += part {
+		if h := moment(at).In(t.config.Zone).Hour(); h >= 7 && h < 22 {
+			hours += float64(min(part, f.From.At-at)) / float64(hour)
+		}
+	}
+	return hours
+}
+
 // recurs says that it fell like that before: then it is use, and what was told of those
 // is taken back.
 func (t *Tracker) recurs(f *fall) bool {
@@ -170,7 +184,7 @@ func (t *Tracker) tapped(rate float64) {
 	by := math.Log(f.Amount) - f.LogSize
 	f.LogSize += by / f.Taps
 	f.Spread += (by*by - f.Spread) / f.Taps
-	f.Calm = max(0.99*f.Calm, f.Rest)
+	f.Calm = max(0.99*f.Calm, t.awake(f))
 	f.Largest = max(0.995*f.Largest, f.Amount)
 }
 

@@ -48,8 +48,12 @@ func Moment(t time.Time, zone *time.Location) string {
 }
 
 // Lateness says in a sentence that a notice comes late, and why; "" where it doesn't.
+// What is sent again is late only by how long it has waited itself.
 func Lateness(w Waiting, now time.Time) string {
 	by := now.Sub(w.Notice.Time)
+	if w.Notice.Again > 0 && !w.Queued.IsZero() {
+		by = now.Sub(w.Queued) // what is told again was told in time once
+	}
 	if by < late {
 		return ""
 	}
