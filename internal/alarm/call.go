@@ -184,7 +184,7 @@ func (t *Tank) call(o *one, now time.Time) Call {
 	default:
 		c.Why = CallGone
 	}
-	c.Key = fmt.Sprintf("%s@%d/%s/%d", p.ID, p.Raised.UnixMilli(), c.Why, p.Sent)
+	c.Key = fmt.Sprintf("%s@%d/%s/%d", p.ID, p.Since.UnixMilli(), c.Why, p.Sent) // not since raised: what comes back from a shelf is told anew
 	if c.Times <= 1 {
 		c.Times = 0
 	}
