@@ -62,7 +62,7 @@ func (t *Tracker) sways(b *block) bool {
 	s := &t.s
 	w := &s.Sway
 	calm := max(10*minute, int64(8*s.Cadence))
-	if w.turned(b, max(leastSway, 6*s.Noise), max(hour, int64(20*s.Cadence))) {
+	if s.Cadence < 90*float64(second) && w.turned(b, max(leastSway, 6*s.Noise), max(hour, int64(20*s.Cadence))) {
 		if w.Until == 0 {
 			t.swayed(w.Turns[3])
 			w.empty(b)
