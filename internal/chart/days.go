@@ -17,7 +17,7 @@ type Days struct {
 	ValueTitle string // over the scale: "L a day"
 	DoubtLabel string // in the key: what the whisker holds; "": "doubt"
 	Columns    []DayColumn
-	// Pace is the use of a day as it goes now, drawn across; nil: none.
+	// Pace is the use of a day on the average, drawn across; nil: none.
 	Pace *DayColumn
 }
 
@@ -191,7 +191,7 @@ func (c Days) key(p *pen, width float64) float64 {
 		}, orElse(c.DoubtLabel, "doubt")})
 	}
 	if c.Pace != nil {
-		entries = append(entries, keyEntry{func(x, y float64) { p.line(Keyed, x, y, x+22, y) }, orElse(c.Pace.Label, "as it goes now")})
+		entries = append(entries, keyEntry{func(x, y float64) { p.line(Keyed, x, y, x+22, y) }, orElse(c.Pace.Label, "on the average")})
 	}
 	return writeKey(p, entries, width)
 }

@@ -24,7 +24,7 @@ func sampleDays(width float64) chart.Days {
 	for i := 1; i < 21; i += 7 {
 		c.Columns[i].Label = []string{"3 Nov", "10 Nov", "17 Nov"}[i/7]
 	}
-	c.Pace = &chart.DayColumn{Label: "as it goes now", Value: 1.1, Low: 1, High: 1.2}
+	c.Pace = &chart.DayColumn{Label: "on the average", Value: 1.1, Low: 1, High: 1.2}
 	return c
 }
 

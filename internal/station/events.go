@@ -89,7 +89,7 @@ func (t *told) changed(l watch.Level) (list []history.Event) {
 	if l.Time.IsZero() || l.Fault == watch.Unsettled || l.Fault == t.fault {
 		return nil
 	}
-	if l.Status == watch.Check && t.fault == watch.NoFault && l.Time.Sub(l.Since) < checked {
+	if (l.Status == watch.Check || l.Fault == watch.Jump) && t.fault == watch.NoFault && l.Time.Sub(l.Since) < checked {
 		return nil
 	}
 	if t.fault != watch.NoFault {

@@ -68,11 +68,18 @@ func jobLabel(j *job.Job, t *job.Tank) web.Label {
 	return l
 }
 
+// usualPermitted is how far a tank of LPG in a vehicle may be filled, where nothing else
+// is known of it: UN Regulation 67's automatic stop.
+const usualPermitted = 0.8
+
 // endsLabel says the same of a tank that is known by its end values.
 func endsLabel(contents job.Contents, capacity quantity.CubicMetre) web.Label {
 	l := web.Label{Contents: contents, Cautions: job.Tank{Contents: contents}.Cautions()}
 	if capacity > 0 {
 		l.Shares, l.Volumes = []quantity.Share{0, 1}, []quantity.CubicMetre{0, capacity}
+		if contents == job.LPG {
+			l.Permitted = usualPermitted
+		}
 	}
 	return l
 }

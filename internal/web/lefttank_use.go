@@ -77,7 +77,7 @@ func useDrawn(l Label, m measure, u Use, now time.Time, width float64) chart.Dra
 		c.Columns = append(c.Columns, column)
 	}
 	if r := u.Rate; r.Known {
-		c.Pace = &chart.DayColumn{Label: "as it goes now", Value: r.Mid * m.full, Low: r.Low * m.full, High: r.High * m.full}
+		c.Pace = &chart.DayColumn{Label: "on the average", Value: r.Mid * m.full, Low: r.Low * m.full, High: r.High * m.full}
 	}
 	return chart.DrawDays(c)
 }
