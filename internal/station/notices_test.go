@@ -144,15 +144,20 @@ func eventually(t *testing.T, what string, ok func() bool) {
 // detector that takes some of the seconds within which a notice is to arrive.
 func spoken(t *testing.T) language.Books {
 	t.Helper()
-	books, err := language.BuiltIn()
+	books, err := read()
 	if err != nil {
 		t.Fatal(err)
 	}
+	return books
+}
+
+var read = sync.OnceValues(func() (language.Books, error) {
+	books, err := language.BuiltIn()
 	for _, b := range books {
 		b.Say("fresh water")
 	}
-	return books
-}
+	return books, err
+})
 
 func low(id string, at time.Time) notice.Notice {
 	return notice.Notice{ID: id, Time: at, Alarm: "fresh/low", Kind: "low", Priority: notice.Critical, Tank: "fresh", Label: "Fresh water", Title: "Fresh water is low", Text: "Fresh water is at 12 %, below 15 %."}

@@ -38,7 +38,7 @@ type modelJob struct {
 func TestModel(t *testing.T) {
 	t.Parallel()
 	// Each sequence takes dozens of writes to the disk.
-	peer.Draws(t, 15)
+	peer.Draws(t, 7)
 	dir, files := t.TempDir(), 0
 	sample := func() *job.Job { return storetest.Sample(t) }
 	rapid.Check(t, func(t *rapid.T) {
