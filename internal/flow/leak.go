@@ -25,7 +25,7 @@ var spans = [...]int32{4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 22, 24, 27, 30,
 // nothing is known of how far the warmth of a day moves the reading, to more than
 // swingMost: a swing of ±2 points, and a bit.
 const (
-	leastFall = 1.6
+	leastFall = 1.8
 	swingMost = 4.3
 	// fastestWarmth is how far the warmth of a day moves a reading in half an hour, points:
 	// a sine of ±2 moves by 0.26.
@@ -131,17 +131,18 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	if c.n < 10 || n < 0.35*float64(k) || n+c.others < 0.5*float64(k) {
 		return f
 	}
+	c.settle()
 	f.lost = c.lost
 	f.rate = c.lost / (0.5 * n)
 	f.usual = c.base / n
-	if f.rate <= 0.02 || c.lost < leastFall {
+	if f.rate <= 0.03 || c.lost < leastFall {
 		return f
 	}
 	if net < 0.75*0.5*f.rate*(n+c.others) {
 		return f // what fell rose again
 	}
 	idle := c.base*0.5 < 0.25*c.lost
-	if !f.offs && k < 40 && nights < 6 && (known || !(idle && k >= 16)) {
+	if !f.offs && k < 40 && nights < 6 && (known || !(idle && k >= 16) && !(w.n-k >= 96 && w.before(bs, k) < 0.25*c.lost)) {
 		return f // people cook, wash and heat for as long as that
 	}
 	f.gain = c.lost * c.lost / n
@@ -166,13 +167,17 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	if !known && !f.offs {
 		f.guard += 0.5 * max(0, c.base) * 0.5 * map[bool]float64{true: 0.5, false: 0.2}[days < 4]
 	}
-	if f.z < 4 || f.lost < f.guard {
+	sure := 5.0
+	if idle {
+		sure = 4
+	}
+	if f.z < sure || f.lost < f.guard {
 		return f
 	}
 	if !c.steady(f.rate) || c.rests(f.rate, swing) {
 		return f
 	}
-	if !known && !f.offs && c.lost < 0.7+1.1*w.before(bs, k) {
+	if !known && !f.offs && c.lost < 0.9+1.4*w.before(bs, k) {
 		return f // as much has been drawn beyond the usual before
 	}
 	f.ok = true

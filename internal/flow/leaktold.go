@@ -86,7 +86,7 @@ func (t *Tracker) leakGoesOn(b *block) {
 	if over != 0 {
 		e.End = min(max(over, l.Since+halfHour), b.At)
 		e.After = s.Last.Share
-		if e.End-e.Start < 30*hour && len(t.config.Off) == 0 {
+		if e.End-e.Start < 48*hour && len(t.config.Off) == 0 {
 			e.P = 0.3 // a leak doesn't stop by itself: it was use
 		}
 		*l = leaking{Event: -1, Ended: b.At}

@@ -13,7 +13,9 @@ type compared struct {
 	base    float64 // what is usual, sum of rates
 	spread  float64 // variance of lost by what differs from day to day
 	u       float64
+	sums    weighted
 	extra   [160]float64 // by half hours, the newest first, points
+	apart   [160]float64 // by how much such a half hour differs from day to day, points/h
 	all     [160]float64 // all that was lost in known half hours
 	doubt   [160]float64
 	m       int32 // how many
@@ -47,7 +49,7 @@ func (c *compared) restsAt(i int32, rate, swing float64) (rest bool, long int32)
 		sum += c.all[j]
 		u = max(u, c.doubt[j])
 		long = j - i + 1
-		if long >= 5 && 0.5*rate*float64(long) >= 4*u+0.3 {
+		if long >= 5 && 0.5*rate*float64(long) >= 3*u+0.25 {
 			return sum < 0.33*0.5*rate*float64(long)-hides(swing, long), long
 		}
 	}
@@ -64,14 +66,34 @@ func hides(swing float64, long int32) float64 {
 }
 
 func (c *compared) add(v *bin, base, apart float64) {
-	e := 0.5 * (v.Quiet - base)
-	c.extra[c.n] = e
+	c.extra[c.n], c.apart[c.n] = 0.5*(v.Quiet-base), apart
 	c.n++
-	c.lost += e
-	c.base += base
-	// Neighbours differ alike: four of them count as one.
-	c.spread += 4 * 0.25 * apart * apart
+	c.sums.add(v.Quiet-base, base, apart)
 	c.u = max(c.u, v.U)
+}
+
+// settle works out what was lost.
+func (c *compared) settle() {
+	half := 0.5 * float64(c.n)
+	c.lost, c.base = c.sums.extra/c.sums.weight*half, c.sums.base/c.sums.weight*float64(c.n)
+	// Neighbours differ alike: four of them count as one.
+	c.spread = 4 * c.sums.spread / (c.sums.weight * c.sums.weight) * half * half
+}
+
+// weighted is sums over half hours, of which those count most that are alike from day to
+// day: by the reciprocal of their variance.
+type weighted struct{ weight, extra, base, spread float64 }
+
+// alike is by how much a half hour may differ from day to day, points an hour, and count
+// as much as one that doesn't at all.
+const alike = 0.15
+
+func (w *weighted) add(extra, base, apart float64) {
+	by := 1 / (apart*apart + alike*alike)
+	w.weight += by
+	w.extra += by * extra
+	w.base += by * base
+	w.spread += by * by * apart * apart
 }
 
 func (c *compared) alone(v *bin) {
@@ -84,19 +106,20 @@ func (c *compared) alone(v *bin) {
 func (w *view) before(b *bins, k int32) float64 {
 	most := 0.0
 	for at := (k + 23) / 24 * 24; at+k < w.n; at += 24 {
-		lost, n := 0.0, int32(0)
+		var sums weighted
+		n := int32(0)
 		for i := at; i < at+k; i++ {
 			v := b.back(i)
 			if !v.Known {
 				continue
 			}
-			if base, m, _ := w.same(b, i, at+k); m > 0 {
-				lost += 0.5 * (v.Quiet - base)
+			if base, m, apart := w.same(b, i, at+k); m > 0 {
+				sums.add(v.Quiet-base, base, apart)
 				n++
 			}
 		}
 		if 2*n >= k {
-			most = max(most, lost)
+			most = max(most, sums.extra/sums.weight*0.5*float64(n))
 		}
 	}
 	return most
@@ -106,15 +129,24 @@ func (w *view) before(b *bins, k int32) float64 {
 // long enough for the fall to stand out of the noise, hardly any has less than a third of
 // it, and the last doesn't.
 func (c *compared) steady(rate float64) bool {
+	// Half hours that differ by more than the leak from day to day say nothing of that.
+	var alike [160]float64
+	n := int32(0)
+	for i := range c.n {
+		if c.apart[i] <= max(0.3, rate) {
+			alike[n] = c.extra[i]
+			n++
+		}
+	}
 	long := int32(max(2, math.Ceil(6*c.u/(0.5*rate))))
-	if c.n < 3*long {
+	if n < 3*long {
 		return false
 	}
 	sum, all, low := 0.0, 0.0, 0.0
-	for i := range c.n {
-		sum += c.extra[i]
+	for i := range n {
+		sum += alike[i]
 		if i >= long {
-			sum -= c.extra[i-long]
+			sum -= alike[i-long]
 		}
 		if i >= long-1 {
 			all++
