@@ -87,6 +87,9 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 		r.Crest, r.CrestAt = r.Sum, b.mark()
 	}
 	h := max(leastRise, 6*s.Noise, 3*s.Rough, 2.5*math.Hypot(b.U, r.Start.U))
+	if s.Noises < 12 {
+		h += 6 * (1 - s.Noises/12) // how noisy it is isn't known yet
+	}
 	if s.Stood < 20 {
 		h += 2 * math.Exp(-float64(s.Stood)/2)
 	}

@@ -168,6 +168,9 @@ func (t *Tracker) amount(a *after, open bool) {
 		}
 	}
 	e.P = 1 - 0.6*math.Exp(-max(0, rose-least*0.8)/(0.5*least+u))
+	if rose < 3 && e.P < 0.85 {
+		e.P = min(e.P, 0.5) // as much as a reading wanders by itself
+	}
 	if rose < 0.6 {
 		e.P = 0
 	}
