@@ -58,6 +58,6 @@ func (w *view) same(b *bins, i, k int32) (mean, days, apart float64) {
 	}
 	// Less what noise alone makes of three half hours in a row: it doesn't add up.
 	u := b.back(i).U
-	v = max(0.02*mean*mean, v/max(1, n-1)-0.9*u*u)
+	v = max(0.02*mean*mean, 0.5*u*u, v/max(1, n-1)-0.9*u*u)
 	return mean, days, math.Sqrt(v * (1 + 1/days))
 }
