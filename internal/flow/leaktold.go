@@ -79,7 +79,7 @@ func (t *Tracker) leakGoesOn(b *block) {
 				c.whole(o, max(0, 100*t.config.Steady))
 			}
 		}
-		if rest, long := c.restsAt(0, l.Rate, swing); rest {
+		if rest, long := c.restsAt(0, l.Rate, swing, 1.6); rest {
 			over = b.At - int64(long)*halfHour
 		}
 	}

@@ -31,7 +31,7 @@ func (c *compared) whole(v *bin, floor float64) {
 // of the day may hide it for some hours.
 func (c *compared) rests(rate, swing float64) bool {
 	for i := range c.m {
-		if rest, long := c.restsAt(i, rate, swing); long == 0 {
+		if rest, long := c.restsAt(i, rate, swing, 1); long == 0 {
 			return false
 		} else if rest {
 			return true
@@ -42,14 +42,14 @@ func (c *compared) rests(rate, swing float64) bool {
 
 // restsAt says whether the stretch that ends with a half hour is such a rest. It is as
 // long as a leak has to have lost nothing for, to be seen to rest beyond the doubt of its
-// levels; long is 0 where there aren't so many half hours.
-func (c *compared) restsAt(i int32, rate, swing float64) (rest bool, long int32) {
+// levels, sure times over; long is 0 where there aren't so many half hours.
+func (c *compared) restsAt(i int32, rate, swing, sure float64) (rest bool, long int32) {
 	sum, u := 0.0, 0.0
 	for j := i; j < c.m; j++ {
 		sum += c.all[j]
 		u = max(u, c.doubt[j])
 		long = j - i + 1
-		if long >= 5 && 0.5*rate*float64(long) >= 3*u+0.25 {
+		if long >= 5 && 0.5*rate*float64(long) >= sure*(3.5*u+0.3) {
 			return sum < 0.33*0.5*rate*float64(long)-hides(swing, long), long
 		}
 	}
