@@ -21,7 +21,7 @@ import (
 //
 //	go test ./cmd/gaugewright -run TestReplayAgainstHistories -v -histories.seeds 1,2,3,4,5 -histories.kinds town,clock
 var (
-	historySeeds  = flag.String("histories.seeds", "1,2", "seeds of the histories that replay is tried on")
+	historySeeds  = flag.String("histories.seeds", "1", "seeds of the histories that replay is tried on")
 	historyKinds  = flag.String("histories.kinds", "", "their kinds; all unless given")
 	historyFolder = flag.String("histories.keep", "", "a folder to keep them in")
 )
