@@ -13,17 +13,14 @@ type half struct {
 	N     int32
 	Rates [8]float64 // points/h, above 0 falling
 	Hours [8]float64
-	Third [8]int32 // in which ten minutes of the half hour each ended
-	U     float64  // the least doubt of a block in it, points
+	U     float64 // the least doubt of a block in it, points
 }
 
 // bin is half an hour.
 type bin struct {
-	Quiet float64    // how fast the level fell while nothing was drawn in spells, points/h
-	Falls [3]float64 // by how much it fell in each ten minutes, points, without what was drawn in spells
-	Step  float64    // standard deviation of a fall by noise and by the steps of the sender, points
-	U     float64    // and how well that is known
-	Net   float64    // by how much it fell in the known steps, points
+	Quiet float64 // how fast the level fell while nothing was drawn in spells, points/h
+	U     float64 // and how well that is known
+	Net   float64 // by how much it fell in the known steps, points
 	Known bool
 }
 
@@ -116,7 +113,7 @@ func (t *Tracker) halves(b *block, l lapse) {
 	}
 	hours := float64(dt) / float64(hour)
 	if h.N < int32(len(h.Rates)) && dt < 40*minute {
-		h.Rates[h.N], h.Hours[h.N], h.Third[h.N] = fall/hours, hours, int32(max(0, b.At%halfHour)/(10*minute))
+		h.Rates[h.N], h.Hours[h.N] = fall/hours, hours
 		h.N++
 	}
 	h.Step = b.mark()
@@ -134,18 +131,14 @@ func (h *half) bin(s *state) bin {
 	// doubt of a level is 0.24 of a step.
 	tol := max(max(4*s.wavers(h.U), 1.2*s.Grain.points())/max(h.Hours[0], 0.05), 0.25, 0.5*math.Abs(mid))
 	sum, hours, net := 0.0, 0.0, 0.0
-	var falls [3]float64
 	for i := range n {
 		net += h.Rates[i] * h.Hours[i]
 		if h.Rates[i]-mid <= tol || h.swung(i) {
 			sum += h.Rates[i] * h.Hours[i]
 			hours += h.Hours[i]
-			falls[h.Third[i]] += h.Rates[i] * h.Hours[i]
-		} else {
-			falls[h.Third[i]] += mid * h.Hours[i]
 		}
 	}
-	return bin{Quiet: sum / hours, Falls: falls, Step: max(s.wavers(h.U), 0.4*s.Grain.points()), U: max(0.71*s.wavers(h.U), 0.3*s.Grain.points()), Net: net, Known: true}
+	return bin{Quiet: sum / hours, U: max(0.71*s.wavers(h.U), 0.3*s.Grain.points()), Net: net, Known: true}
 }
 
 // swung says whether a step that fell is one of a surface or a reading that swung: the

@@ -100,15 +100,10 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	for i := range k {
 		v := bs.back(i)
 		if !v.Known {
-			c.unknown++
 			continue
 		}
 		net += v.Net
-		if known {
-			c.whole(v, floor)
-		} else {
-			c.whole(v, 0)
-		}
+		c.whole(v, floor)
 		if h := (w.hour + 48 - i/2%24) % 24; h >= 22 || h < 6 {
 			nights++
 		}
@@ -165,7 +160,11 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	}
 	// And what is drawn isn't the same on any two days.
 	if !known && !f.offs {
-		f.guard += 0.5 * max(0, c.base) * 0.5 * map[bool]float64{true: 0.5, false: 0.2}[days < 4]
+		part := 0.2
+		if days < 4 {
+			part = 0.5
+		}
+		f.guard += part * 0.25 * max(0, c.base)
 	}
 	sure := 5.0
 	if idle {

@@ -6,19 +6,18 @@ import (
 
 // compared is the fall over half hours of which it is known what is drawn then.
 type compared struct {
-	n       int32
-	unknown float64
-	others  float64
-	lost    float64 // beyond what is usual, points
-	base    float64 // what is usual, sum of rates
-	spread  float64 // variance of lost by what differs from day to day
-	u       float64
-	sums    weighted
-	extra   [160]float64 // by half hours, the newest first, points
-	apart   [160]float64 // by how much such a half hour differs from day to day, points/h
-	all     [160]float64 // all that was lost in known half hours
-	doubt   [160]float64
-	m       int32 // how many
+	n      int32
+	others float64
+	lost   float64 // beyond what is usual, points
+	base   float64 // what is usual, sum of rates
+	spread float64 // variance of lost by what differs from day to day
+	u      float64
+	sums   weighted
+	extra  [160]float64 // by half hours, the newest first, points
+	apart  [160]float64 // by how much such a half hour differs from day to day, points/h
+	all    [160]float64 // all that was lost in known half hours
+	doubt  [160]float64
+	m      int32 // how many
 }
 
 func (c *compared) whole(v *bin, floor float64) {

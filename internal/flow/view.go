@@ -8,11 +8,10 @@ import (
 // view is the half hours from the newest back, prepared to be looked at over many
 // spans.
 type view struct {
-	n          int32
-	hour       int32 // of the day, of the newest, in the zone
-	three      [binsSize + 1]float64
-	threes     [binsSize + 1]float64 // sums of three quiet rates in a row, and of how many
-	sum, count [binsSize + 1]float64 // of all newer than a place
+	n      int32
+	hour   int32 // of the day, of the newest, in the zone
+	three  [binsSize + 1]float64
+	threes [binsSize + 1]float64 // sums of three quiet rates in a row, and of how many
 }
 
 func (b *bins) view(w *view, zone *time.Location) {
@@ -20,12 +19,9 @@ func (b *bins) view(w *view, zone *time.Location) {
 	w.hour = int32(moment(b.Cell * halfHour).In(zone).Hour())
 	for i := range b.Has {
 		v := b.back(i)
-		w.sum[i+1], w.count[i+1] = w.sum[i], w.count[i]
 		if !v.Known {
 			continue
 		}
-		w.sum[i+1] += v.Quiet
-		w.count[i+1]++
 		for j := max(i-1, 0); j <= min(i+1, b.Has-1); j++ {
 			w.three[j] += v.Quiet
 			w.threes[j]++
@@ -38,7 +34,7 @@ func (b *bins) view(w *view, zone *time.Location) {
 // be from another, points/h.
 func (w *view) same(b *bins, i, k int32) (mean, days, apart float64) {
 	var x [9]float64
-	for d := (k-i+47)/48*48 + 0; i+d < w.n && days < 8; d += 48 {
+	for d := (k - i + 47) / 48 * 48; i+d < w.n && days < 8; d += 48 {
 		if i+d < k || w.threes[i+d] == 0 {
 			continue
 		}
