@@ -63,6 +63,13 @@ func anyScale(t *rapid.T) scale.Scale {
 // allowed says whether end values keep the margin, by the definition and not by
 // the optimiser's way of putting it.
 func allowed(c *curve.Curve, s scale.Scale, e span.Ends, margin quantity.Ohm) bool {
+	greater := max(e.Lower, e.Upper)
+	return (e.Upper > e.Lower) == (c.Direction() == curve.Rising) && e.Lower >= 0 && e.Upper >= 0 &&
+		greater >= greatestOf(c, s)+margin-1e-9
+}
+
+// greatestOf gives the most ohms of the sender within the scale.
+func greatestOf(c *curve.Curve, s scale.Scale) quantity.Ohm {
 	_, full := s.Ends()
 	greatest := quantity.Ohm(0)
 	for _, r := range c.Used() {
@@ -73,9 +80,7 @@ func allowed(c *curve.Curve, s scale.Scale, e span.Ends, margin quantity.Ohm) bo
 	if a := c.Ohm(full, curve.Refuse); a.Known {
 		greatest = max(greatest, a.Ohm)
 	}
-	greater := max(e.Lower, e.Upper)
-	return (e.Upper > e.Lower) == (c.Direction() == curve.Rising) && e.Lower >= 0 && e.Upper >= 0 &&
-		greater >= greatest+margin-1e-9
+	return greatest
 }
 
 // No pair of whole ohms does better than the one chosen, every one being tried;
