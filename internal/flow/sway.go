@@ -124,7 +124,13 @@ func (t *Tracker) swayed(since int64) {
 		}
 	}
 	s.Rise.After.Event = -1
-	s.Rise.restart(&s.Last)
+	if r := &s.Rise; r.Event >= 0 && t.events[r.Event].P > 0 {
+		// It swayed only after a filling had begun: that goes on.
+		r.Sum = s.Last.X - r.Start.X
+		r.Crest, r.CrestAt = r.Sum, s.Last.mark()
+	} else {
+		r.restart(&s.Last)
+	}
 	s.Fall.N = 0
 	s.Rest = rest{}
 }
