@@ -123,6 +123,7 @@ func (t *Tracker) swayed(since int64) {
 			break
 		}
 	}
+	t.isOther(since - 2*minute)
 	s.Rise.After.Event = -1
 	s.Rise.restart(&s.Last)
 	s.Fall.N = 0
