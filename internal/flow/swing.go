@@ -26,8 +26,9 @@ const (
 // last eight days. How fast the level fell in each is fitted by a steady draw and the
 // first two harmonics of a day (harmonic regression, as in Bloomfield, Fourier Analysis of
 // Time Series, 1976), by least squares that are weighted anew by the bisquare of the
-// residuals, so that use counts little. What is drawn steadily may be drawn faster by
-// day than by night, and looks like a swing then: that is in the doubt.
+// residuals, so that use counts little. What is drawn faster by day than by night looks
+// like a swing, but for that the level never rises: the interval reaches from what it
+// rises by in a day to all that it goes up and down by about its mean fall.
 func (t *Tracker) DaySwing() Swing {
 	at, fell := t.quietHalves()
 	if len(at) < swingLeast {
@@ -73,12 +74,17 @@ func (t *Tracker) DaySwing() Swing {
 		return [swingTerms]float64{0, math.Cos(w * h), math.Sin(w * h), math.Cos(2 * w * h), math.Sin(2 * w * h)}
 	}
 	var high, low [swingTerms]float64
-	most, least := math.Inf(-1), math.Inf(1)
-	for q := range 96 {
+	was := 0.0
+	most, least, rise := math.Inf(-1), math.Inf(1), 0.0
+	for q := range 97 {
 		g, v := level(float64(q)/4), 0.0
 		for j := range g {
 			v += g[j] * x.AtVec(j)
 		}
+		if q > 0 {
+			rise += max(0, v-was-0.25*x.AtVec(0))
+		}
+		was = v
 		if v > most {
 			most, high = v, g
 		}
@@ -88,10 +94,15 @@ func (t *Tracker) DaySwing() Swing {
 	}
 	var g mat.VecDense
 	g.SubVec(mat.NewVecDense(swingTerms, high[:]), mat.NewVecDense(swingTerms, low[:]))
-	steady := 0.3 * max(0, x.AtVec(0)) / w
-	u := math.Sqrt(mat.Inner(&g, &inverse, &g)*scatterOf(rest, weight) + steady*steady)
-	mid := math.Sqrt(max(0, (most-least)*(most-least)-u*u)) // noise alone gives a swing of about u
-	return Swing{true, max(0, mid-z90*u) / 100, mid / 100, (mid + z90*u) / 100}
+	steady := 0.15 * max(0, x.AtVec(0)) / w
+	stair := t.s.Use.stair() // hides a swing that is less
+	u := math.Sqrt(mat.Inner(&g, &inverse, &g)*scatterOf(rest, weight) + steady*steady + 0.3*stair*stair)
+	whole := math.Sqrt(max(0, (most-least)*(most-least)-u*u)) // noise alone gives a swing of about u
+	if rise = min(rise, whole); rise == 0 {
+		return Swing{true, 0, 0, (whole + z90*u) / 100}
+	}
+	by := min(1, 2*rise/whole) // what rises by so much is no use
+	return Swing{true, max(0, rise-z90*u) / 100, (rise + by*(whole-rise)) / 100, (whole + z90*u) / 100}
 }
 
 // scatterOf gives the variance of what is left of a fit, so much larger that what

@@ -10,10 +10,12 @@ type use struct {
 	// Chance is how far the level rose by itself of late at the most in spells of some
 	// minutes, of half an hour, and longer ones, points.
 	Chance [3]float64
-	// Of the last falls that stood out: how many, and the mean and the mean square about
-	// it of the logarithm of what they came to.
-	Alike, LogSize, Spread float64
+	Short  [12]fell // the last short falls that stood out
+	Shorts int32    // how many of them there were, counted on
 }
+
+// fell is what a fall came to, and from which level, points.
+type fell struct{ By, From float32 }
 
 // spate is a spell in which the level goes one way faster than the warmth of a day
 // takes it and than it does anyway: a cumulative sum (Page, Biometrika 41 (1954)
@@ -29,6 +31,7 @@ type spate struct {
 	Before     float64 // mean level before it, points
 	Blocks     float64 // of so many blocks
 	Pace       float64 // how fast it fell before, points/h
+	Paced      bool    // that is known
 }
 
 // Of a spell of use (common practice, no source, but for the warmth).
@@ -160,14 +163,19 @@ func (w *spate) open(s *state) {
 			x += b.X
 		}
 		if ago >= 10*minute {
-			w.Pace = math.Abs(b.X-w.Start.X) / (float64(ago) / float64(hour))
+			// What was drawn in a spell before isn't how fast it falls anyway.
+			pace := math.Abs(b.X-w.Start.X) / (float64(ago) / float64(hour))
+			if w.Paced {
+				pace = min(pace, w.Pace)
+			}
+			w.Pace, w.Paced = pace, true
 		}
 		if b.New || ago > 40*minute {
 			break
 		}
 	}
 	w.Blocks = n
-	if w.Idle = n < 2; n > 0 {
+	if w.Idle = n < 2 || s.Noises < 12; n > 0 { // or how noisy it is isn't known yet
 		w.Before = x / n
 	}
 }

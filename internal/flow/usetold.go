@@ -40,7 +40,7 @@ func (t *Tracker) tellUse(w *spate, until int64) {
 	g := s.Grain.points()
 	swing := 0.6 * math.Sin(math.Pi*min(hours, 12)/24) * min(s.Bins.swing(), 4)
 	u := math.Sqrt(s.Noise*s.Noise*(1/min(n, 4)+1/min(w.Blocks, 4)) + 0.17*g*g + swing*swing + 0.1*0.1)
-	least := max(leastUse, sureUse*u, 1.6*t.s.Use.stair())
+	least := max(leastUse, sureUse*u, 2.5*s.Rough)
 	for _, c := range s.Use.Chance[:w.class()+1] {
 		least = max(least, 1.3*c)
 	}
@@ -50,10 +50,13 @@ func (t *Tracker) tellUse(w *spate, until int64) {
 	if over := amount - w.Allow*hours; amount > leastUse && over < beyond {
 		least = max(least, amount*beyond/max(over, 0.01))
 	}
-	if amount > max(leastUse, sureUse*u) {
-		s.Use.learn(amount)
+	if short := max(4*minute, int64(2*s.Cadence)); amount > max(leastUse, sureUse*u) && end.At-w.Start.At <= short {
+		s.Use.learn(fell{float32(amount), float32(w.Before)})
 		if g := s.Use.stair(); g > 0 {
-			t.takeBack(func(d *drawn) bool { return float64(d.Amount) < 1.6*g && float64(d.Amount) > g/1.6 })
+			least = max(least, 1.6*g)
+			t.takeBack(func(d *drawn) bool {
+				return float64(d.Amount) < 1.6*g && float64(d.Amount) > g/1.6 && d.End-d.Start <= short
+			})
 		}
 	}
 	if amount < least || amount/hours < 3*w.Pace || t.otherwise(w.Start.To, end.To) {
@@ -104,22 +107,47 @@ func (t *Tracker) otherwise(from, to int64) bool {
 	return false
 }
 
-// learn takes what a fall came to.
-func (u *use) learn(amount float64) {
-	u.Alike = min(u.Alike+1, 12)
-	by := math.Log(amount) - u.LogSize
-	u.LogSize += by / u.Alike
-	u.Spread += (by*by*(1-1/u.Alike) - u.Spread) / u.Alike
+// learn takes a short fall.
+func (u *use) learn(f fell) {
+	u.Short[u.Shorts%int32(len(u.Short))] = f
+	if u.Shorts++; u.Shorts == 1<<30 {
+		u.Shorts = int32(len(u.Short)) << 20
+	}
 }
 
-// stair gives the size of what falls at once where all of it falls by the same: the
-// steps of a sender that is a chain of resistors, points; 0 where there are none.
-// People who draw the same each time look like it.
+// stair gives the size of the steps in which a sender moves that is a chain of
+// resistors, points: half of what falls at once or more falls by the same then, and from
+// levels that lie such steps apart. 0 where there are none.
 func (u *use) stair() float64 {
-	if u.Alike < 4 || u.Spread > 0.02 {
+	n := min(u.Shorts, int32(len(u.Short)))
+	most, size := 0.0, 0.0
+	for _, v := range u.Short[:n] {
+		near, sum := 0.0, 0.0
+		for _, w := range u.Short[:n] {
+			if w.By > v.By/1.12 && w.By < v.By*1.12 {
+				near++
+				sum += float64(w.By)
+			}
+		}
+		if near > most {
+			most, size = near, sum/near
+		}
+	}
+	if most < max(4, 0.5*float64(n)) {
 		return 0
 	}
-	return math.Exp(u.LogSize)
+	off, pairs := 0.0, 0.0
+	for i := range n - 1 {
+		a, b := u.Short[(u.Shorts-1-i)%int32(len(u.Short))], u.Short[(u.Shorts-2-i)%int32(len(u.Short))]
+		if apart := float64(b.From-a.From) / size; math.Abs(apart) < 5 {
+			pairs++
+			off += math.Abs(apart - math.Round(apart))
+		}
+	}
+	if pairs < 4 || off > 0.12*pairs {
+		return 0
+	}
+	return size
 }
 
 // keepUse adds a spell, and drops the earliest where there are too many.
