@@ -63,7 +63,7 @@ func (t *Tracker) tellUse(w *spate, until int64) {
 		return
 	}
 	t.keepUse(drawn{Start: w.Start.To, End: end.To, Found: s.Newest, Amount: float32(min(amount, 100)), U: float32(u),
-		Before: float32(w.Start.Share), After: float32(end.Share), P: float32(0.98 - 0.4*math.Exp(-1.5*(amount/least-1)))})
+		Before: float32(w.Start.Share), After: float32(end.Share), P: float32(0.98 - 0.08*math.Exp(-1.5*(amount/least-1)))})
 }
 
 // settled gives the first block of a spell that is about as low as it came to be, and
