@@ -170,6 +170,7 @@ func (t *Tracker) fell(b *block) {
 	if f.To.Share < 10 {
 		r.What, r.Why = aDrain, whyLet
 	}
+	t.isOther(r.Start)
 	t.open(r)
 }
 

@@ -123,6 +123,7 @@ func (t *Tracker) swayed(since int64) {
 			break
 		}
 	}
+	t.isOther(since - 2*minute)
 	s.Rise.After.Event = -1
 	if r := &s.Rise; r.Event >= 0 && t.events[r.Event].P > 0 {
 		// It swayed only after a filling had begun: that goes on.

@@ -103,7 +103,7 @@ func (s *Site) leftTank(w http.ResponseWriter, r *http.Request, visitor doors.Vi
 		b.fill(&p)
 	}
 	b.choose(&p, ask)
-	b.Use = tankUseOf(at.Label, aheadOf(s.o.Watch, now), at.n-1, b.Path, now)
+	b.Use = tankUseOf(at.Label, aheadOf(s.o.Watch, now), at.n-1, b.Path, now, b.Fitter)
 	if b.Use != nil {
 		b.Use.Events += ask.address("")
 	}
