@@ -230,3 +230,28 @@ func TestTitles(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// The calls of before a restart are known again by their keys; what is critical was told
+// besides, and so counts for nothing, but for that it is over.
+func TestRecall(t *testing.T) {
+	for key, counts := range map[string]bool{
+		"fresh/low@1764123000000/raised/0": true, "fresh/a@b@1764123000000/over/1": true, "fresh/leak@1764123000000/over/1": true,
+		"fresh/leak@1764123000000/raised/0+3": true, "fresh/leak@1764123000000/raised/0": false, "fresh/leak@1764123000000/again/4": false, "test/17": false, "lost/17": false, "": false,
+	} {
+		tank := tankOf(Default("fresh", Low))
+		tank.alarms[0].point.Do(Event{Act: Raise, Time: noon, Began: noon, What: "Fresh water fell to 12 %, below 15 %."})
+		c := Caller{Most: 1}
+		p := PriorityMedium
+		if strings.Contains(key, "leak") {
+			p = PriorityCritical
+		}
+		c.Recall("fresh", key, p, noon.Add(-10*time.Minute))
+		c.Recall("gas", "gas/low@1764123000000/raised/0", PriorityMedium, noon)
+		if told := len(c.Due(noon.Add(time.Minute), tank)) > 0; told == counts {
+			t.Errorf("%q: told: %v", key, told)
+		}
+		if counts && len(c.Due(noon.Add(51*time.Minute), tank)) != 1 {
+			t.Errorf("%q: an hour later nothing is told", key)
+		}
+	}
+}
