@@ -32,7 +32,7 @@ type alarmsOne struct {
 	ID    string // in the page
 	Alarm string // its own
 	Name  string // of the tank
-	About string // "loses contents"
+	About string // "leak or sudden loss"
 	State string // in the standard's words
 	Class string
 	What  string // what it is about; "" where nothing is amiss

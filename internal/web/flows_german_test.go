@@ -49,6 +49,10 @@ func TestFlowsInGerman(t *testing.T) {
 		"Enough for 5 to 7 evenings; fill before Friday 7 November.": "Reicht für 5 bis 7 Abende; vor Freitag, 7. November füllen.",
 		"Room for 2 to 4 days; empty it before Monday 3 November.":   "Platz für 2 bis 4 Tage; vor Montag, 3. November leeren.",
 		"Enough for at least 9 days; fill today.":                    "Reicht für mindestens 9 Tage; heute füllen.",
+		"Gas: leak or sudden loss":                                   "Gas: Leck oder plötzlicher Verlust",
+		"Gas: no longer seems to leak":                               "Gas: scheint nicht mehr undicht",
+		"Gas: lasts longer than 3 days again":                        "Gas: reicht wieder länger als 3 Tage",
+		"Gas: 3 alarms":                                              "Gas: 3 Alarme",
 	}
 	for text, german := range want {
 		if got := says(text); got != german {

@@ -81,7 +81,7 @@ document.getElementById("telldevice-do").click();`)
 	case <-time.After(10 * time.Second):
 		t.Fatal("no worker is registered")
 	}
-	message, err := json.Marshal(map[string]any{"id": "gas/leak/1", "tag": "a", "title": "Gas: loses contents", "body": "Gas leaks 1.2 % an hour.", "time": sunday, "critical": true})
+	message, err := json.Marshal(map[string]any{"id": "gas/leak/1", "tag": "a", "title": "Gas: leak or sudden loss", "body": "Gas leaks 1.2 % an hour.", "time": sunday, "critical": true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,10 +92,10 @@ document.getElementById("telldevice-do").click();`)
 		}
 	}
 	deliver(string(message))
-	shown(t, ctx, `["Gas: loses contents|Gas leaks 1.2 % an hour.|a|/left"]`)
+	shown(t, ctx, `["Gas: leak or sudden loss|Gas leaks 1.2 % an hour.|a|/left"]`)
 	deliver(string(message)) // again: it is the same one
 	deliver("no JSON")
-	shown(t, ctx, `["Gas: loses contents|Gas leaks 1.2 % an hour.|a|/left","Gaugewright|||/left"]`)
+	shown(t, ctx, `["Gas: leak or sudden loss|Gas leaks 1.2 % an hour.|a|/left","Gaugewright|||/left"]`)
 }
 
 // shown waits until the browser shows just these messages.
