@@ -9,15 +9,15 @@ import (
 	"gaugewright/internal/watch"
 )
 
-// minutes gives a level a minute, from 08:00 on, by what it changes by in points.
-type minutes struct {
+// byMinute gives a level a minute, from 08:00 on, by what it changes by in points.
+type byMinute struct {
 	k     *Tracker
 	at    time.Time
 	x     float64
 	drive bool
 }
 
-func (m *minutes) pass(n int, by float64) {
+func (m *byMinute) pass(n int, by float64) {
 	for i := range n {
 		m.at = m.at.Add(time.Minute)
 		m.x += by
@@ -31,7 +31,7 @@ func (m *minutes) pass(n int, by float64) {
 }
 
 // day is one at which people wash up and shower.
-func (m *minutes) day() {
+func (m *byMinute) day() {
 	for range 6 {
 		m.pass(120, 0)
 		m.pass(3, -0.8)
@@ -43,23 +43,23 @@ func (m *minutes) day() {
 func TestWhatFallsFast(t *testing.T) {
 	for _, c := range []struct {
 		name string
-		do   func(m *minutes)
+		do   func(m *byMinute)
 		kind Kind
 		from float64 // points before it
 	}{
-		{"two showers of a tank that nothing is known of", func(m *minutes) { m.pass(5, -4.6) }, "", 0},
-		{"a shower, then another, in a week of small draws", func(m *minutes) {
+		{"two showers of a tank that nothing is known of", func(m *byMinute) { m.pass(5, -4.6) }, "", 0},
+		{"a shower, then another, in a week of small draws", func(m *byMinute) {
 			for range 3 {
 				m.day()
 			}
 			m.pass(6, -4)
 		}, "", 0},
-		{"half a tank in ten minutes by night", func(m *minutes) {
+		{"half a tank in ten minutes by night", func(m *byMinute) {
 			m.day()
 			m.pass(18*60, 0)
 			m.pass(10, -4)
 		}, Drop, 90 - 14.4},
-		{"the same, and at first it looks as if the vehicle moved", func(m *minutes) {
+		{"the same, and at first it looks as if the vehicle moved", func(m *byMinute) {
 			m.day()
 			m.pass(18*60, 0)
 			m.drive = true
@@ -67,7 +67,7 @@ func TestWhatFallsFast(t *testing.T) {
 			m.drive = false
 			m.pass(5, -4)
 		}, Drop, 90 - 14.4},
-		{"a float that comes free after a day", func(m *minutes) {
+		{"a float that comes free after a day", func(m *byMinute) {
 			for range 2 {
 				m.day()
 			}
@@ -75,7 +75,7 @@ func TestWhatFallsFast(t *testing.T) {
 			m.pass(1, -45)
 		}, Stuck, 90 - 28.8},
 	} {
-		m := &minutes{k: New(Config{}), at: begin.Add(8 * time.Hour), x: 90}
+		m := &byMinute{k: New(Config{}), at: begin.Add(8 * time.Hour), x: 90}
 		m.pass(30, 0)
 		c.do(m)
 		m.pass(60, 0)
@@ -91,7 +91,7 @@ func TestWhatFallsFast(t *testing.T) {
 
 // What is usually drawn in a gap is no filling where the level is what it was.
 func TestGapIsNoFilling(t *testing.T) {
-	m := &minutes{k: New(Config{}), at: begin.Add(8 * time.Hour), x: 95}
+	m := &byMinute{k: New(Config{}), at: begin.Add(8 * time.Hour), x: 95}
 	for range 4 {
 		m.day()
 	}
@@ -105,7 +105,7 @@ func TestGapIsNoFilling(t *testing.T) {
 // A boat that begins to swing at anchor while it is filled has one refill, not one that
 // never ends and another of the same start.
 func TestSwaysWhileFilled(t *testing.T) {
-	m := &minutes{k: New(Config{}), at: begin.Add(8 * time.Hour), x: 20}
+	m := &byMinute{k: New(Config{}), at: begin.Add(8 * time.Hour), x: 20}
 	m.pass(60, 0)
 	m.pass(6, 2)
 	for range 10 {
