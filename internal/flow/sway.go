@@ -115,6 +115,8 @@ func (t *Tracker) swayed(since int64) {
 			if e.End == 0 {
 				e.End = s.Last.To
 			}
+		} else if e.What == aRefill && e.P > 0.5 {
+			since = max(since, e.End+1) // or it would come in once more
 		}
 	}
 	for i := int32(0); i < s.Blocks.Has; i++ {
