@@ -108,7 +108,7 @@ func TestAlarmsPage(t *testing.T) {
 	b := open(t, w.options)
 	_, text := b.get(alarmsPath)
 	b.says("the page", text, "2 alarms wait for somebody.", "<bdi>Gas</bdi>: leak or sudden loss", "Gas leaks 1.2 % an hour.", "Nobody has acknowledged it.", "<span>critical</span>; <span>unacknowledged</span>",
-		"returned to normal, unacknowledged", "Robin acknowledged it on", "The owner shelved it until", "light nothing", "Take it off the shelf", "Acknowledge")
+		"returned to normal, unacknowledged", "Robin acknowledged it on", "The owner shelved it until", "No flame, no spark, no switch.", "Take it off the shelf", "Acknowledge")
 	if gas, water := strings.Index(text, "<bdi>Gas</bdi>: leak"), strings.Index(text, "<bdi>Fresh water</bdi>: nearly empty"); gas < 0 || water < gas {
 		t.Errorf("what is critical stands at %d, what isn't at %d", gas, water)
 	}

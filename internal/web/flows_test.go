@@ -66,7 +66,7 @@ func TestLeftSaysLeakFirst(t *testing.T) {
 		if strings.Contains(text, "evenings") {
 			t.Errorf("%s says how long gas lasts that leaks, and when to fill it", path)
 		}
-		for _, want := range []string{"Gas is leaking", "Close the valve of the tank. No flame, no spark", "call someone licensed", "Since 04:30. About 0.27 kg an hour.", `href="#cautions"`} {
+		for _, want := range []string{"Gas is leaking", "Shut the valve at the tank. No flame, no spark", "call someone licensed", "Since 04:30. About 0.27 kg an hour.", `href="#cautions"`} {
 			if !strings.Contains(text, want) {
 				t.Errorf("%s doesn't say %q", path, want)
 			}

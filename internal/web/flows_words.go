@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"gaugewright/internal/alarm"
 	"gaugewright/internal/chart"
 	"gaugewright/internal/flow"
 	"gaugewright/internal/job"
@@ -119,7 +120,7 @@ func leakSaid(l Label, m measure, e flow.Event, now time.Time) (what, do, since 
 	}
 	switch l.Contents {
 	case job.LPG:
-		do = "Close the valve of the tank. No flame, no spark, no switch. Let air in, get everybody out, and call someone licensed."
+		do = alarm.GasLeaks
 	case job.Diesel, job.Petrol:
 		do = "Close the tap of the tank. No flame, no spark. Look for wet places from outside, and call someone licensed."
 	case job.Water:
