@@ -13,7 +13,7 @@ import (
 
 // The bytes for a store: a name with its version, the state, events, the model's
 // bytes, and a check sum.
-const stateName = "gwflow1\n"
+const stateName = "gwflow2\n"
 
 // MarshalBinary gives all that is known, for a store; UnmarshalBinary takes it back
 // into a tracker that was made with the same configuration. Taking levels again that
