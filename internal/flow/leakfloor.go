@@ -10,26 +10,30 @@ var stretches = [...]int32{4, 6, 8, 12, 16}
 
 // floor looks for a time since when no stretch lost as little as some did before.
 func (t *Tracker) floor(f *floors) (best found) {
+	since := int32(min(t.s.Bins.Cell+1-t.s.Leaking.Ended/halfHour, binsSize))
 	for _, m := range stretches {
 		for _, k := range spans {
 			if k < 2*m {
 				continue
 			}
 			least, _ := f.least(0, k, m)
-			if k >= 48 || least < 3*f.u {
+			if k >= 48 || k > since || least < 3*f.u {
 				break
 			}
 			if o := t.floorShort(f, k, m); o.ok && (!best.ok || o.gain > best.gain) {
 				best = o
 			}
 		}
-		for k := int32(48); k <= 192; k += 24 {
+		for k := int32(48); k <= min(192, since); k += 24 {
 			if o := t.floorDays(f, k, m); o.ok && (!best.ok || o.gain > best.gain) {
 				best = o
 			}
 		}
 	}
 	for _, k := range [...]int32{60, 72, 84, 96, 110, 130, 150} {
+		if k > since {
+			break
+		}
 		if o := t.floorIdle(f, k); o.ok && (!best.ok || o.gain > best.gain) {
 			best = o
 		}

@@ -68,11 +68,11 @@ func (f *floors) atHour(i, k, m int32) (least float64, days int32) {
 func (f *floors) rests(k int32, rate, usual, swing float64) (long int32, rests bool) {
 	for m := int32(4); m <= min(k, 48); m++ {
 		lost := 0.5 * rate * float64(m)
-		if lost < 5*f.u+0.2 {
+		if lost < 4.5*f.u+0.2 {
 			continue
 		}
 		v, ok := f.lost(0, m)
-		return m, ok && v < 0.5*usual*float64(m)+0.25*lost-hides(swing, m)
+		return m, ok && v < 0.5*usual*float64(m)+0.25*lost-hides(swing, 2*m)
 	}
 	return 0, false
 }

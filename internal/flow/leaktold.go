@@ -80,7 +80,7 @@ func (t *Tracker) leakGoesOn(b *block) {
 		swing, _ = f.swung(int32(k))
 	}
 	over := int64(0)
-	if l.Calm > max(0.5, 6*f.u, 0.5*l.Told)+0.7*swing {
+	if l.Calm > max(0.5, 6*f.u, 0.5*l.Told)+swing {
 		over = l.CalmAt
 	}
 	if over == 0 && v.Known {
@@ -95,6 +95,9 @@ func (t *Tracker) leakGoesOn(b *block) {
 		e.End = min(max(over, l.Since+halfHour), b.At)
 		e.After = s.Last.Share
 		t.ended(e)
-		*l = leaking{Event: -1, Ended: b.At}
+		*l = leaking{Event: -1, Ended: l.Ended}
+		if e.P > 0.5 {
+			l.Ended = b.At
+		}
 	}
 }
