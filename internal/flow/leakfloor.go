@@ -63,13 +63,14 @@ func (t *Tracker) floorShort(f *floors, k, m int32) (o found) {
 	o.rate = (f.calm(0, k, m) - f.calm(k, min(f.n, k+96), m)) / hours
 	o.lost = o.rate * 0.5 * float64(k)
 	swing, seen := f.swung(k)
+	heated := f.heated(swing, base)
 	o.guard = leastFall + 0.9*swing
 	if seen < 20 {
 		o.guard += 3 * (1 - seen/20)
 	}
 	o.z = extra / f.u
 	o.gain = o.lost * o.lost / float64(k)
-	o.ok = o.rate > 0.035 && o.lost > o.guard && !f.pauses(k, max(o.rate, extra/hours), swing, false) && !f.before(k, o.rate+max(0, o.usual))
+	o.ok = o.rate > 0.035 && o.lost > o.guard && !f.pauses(k, max(o.rate, extra/hours), swing, heated) && !f.before(k, o.rate+max(0, o.usual))
 	return o
 }
 
@@ -118,7 +119,8 @@ func (t *Tracker) floorDays(f *floors, k, m int32) (o found) {
 	if was < 2 {
 		need = 6 * f.u
 	}
-	if swing > 0.6 || base < -2.5*f.u {
+	heated := f.heated(swing, base)
+	if heated {
 		before = max(before, 0) // what rose by the warmth then may be hidden by use now
 		need += 3 * max(0, -base-f.u)
 	}
@@ -140,7 +142,7 @@ func (t *Tracker) floorDays(f *floors, k, m int32) (o found) {
 	}
 	o.z = extra / f.u
 	o.gain = o.lost * o.lost / float64(k)
-	o.ok = o.rate > 0.035 && o.lost > o.guard && !f.pauses(k, max(rate, extra/hours), swing, false) && !f.before(k, o.rate+max(0, o.usual))
+	o.ok = o.rate > 0.035 && o.lost > o.guard && !f.pauses(k, max(rate, extra/hours), swing, heated) && !f.before(k, o.rate+max(0, o.usual))
 	return o
 }
 

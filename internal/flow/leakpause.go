@@ -23,7 +23,7 @@ func (f *floors) usual(k, m int32) float64 {
 // pauses says whether there is a stretch within the newest k half hours in which less is
 // lost, beyond the least that is usual at that time of day, than a leak would lose by
 // itself. What the warmth does differently from day to day may hide a leak for a while.
-func (f *floors) pauses(k int32, rate, swing float64, idle bool) bool {
+func (f *floors) pauses(k int32, rate, swing float64, heated bool) bool {
 	for _, m := range [...]int32{2, 3, 4, 5, 6, 7, 8, 10, 12, 14, 16} {
 		lost := 0.5 * rate * float64(m)
 		if lost < 2.2*f.u || 2*m > k {
@@ -39,13 +39,16 @@ func (f *floors) pauses(k int32, rate, swing float64, idle bool) bool {
 			if !ok {
 				continue
 			}
-			if least, days := f.atHour(i, k, m); days >= 3 && swing > 0.6 && v < min(least, warm)+0.5*lost-0.7*f.u || days > 0 && idle && v < min(least, warm)+much {
+			if least, days := f.atHour(i, k, m); days >= 3 && swing > 0.6 && v < min(least, warm)+0.5*lost-0.7*f.u || days > 0 && heated && v < min(least, warm)+much {
 				return true
 			}
 		}
 	}
 	return false
 }
+
+// heated says whether the reading rises with the warmth of the day.
+func (f *floors) heated(swing, base float64) bool { return swing > 0.6 || base < -2.5*f.u }
 
 // atHour gives the least that was lost at the time of day of a stretch, or half an hour
 // off it, on the days before the newest k half hours.
@@ -84,7 +87,7 @@ func (f *floors) before(k int32, rate float64) bool {
 		if lost := 0.5 * rate * float64(m); lost >= 3.5*f.u {
 			long := int32(24)
 			if m == 2 {
-				long = 16
+				long = 12
 			}
 			for at := k; at+long <= f.n; at++ {
 				if least, known := f.least(at, at+long, m); known >= long-4-m && least > 0.8*lost {
