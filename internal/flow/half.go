@@ -113,11 +113,15 @@ func (t *Tracker) halves(b *block, l lapse) {
 		}
 		h.Cell, h.N, h.U, h.Mean = cell, 0, b.U, mean{}
 	}
-	if l.any() || h.Step.At == 0 || s.Rise.Event >= 0 || s.Rise.Sum > 1 {
+	if l.any() || h.Step.At == 0 || s.Rise.Event >= 0 {
 		h.Step, h.Mean, h.Prior = b.mark(), mean{}, mean{}
 		return
 	}
 	h.Mean.add(b)
+	if s.Rise.Sum > 1 {
+		h.Step = b.mark()
+		return
+	}
 	h.U = min(h.U, b.U)
 	dt := b.At - h.Step.At
 	if dt < stepShort {

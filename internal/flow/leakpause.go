@@ -80,22 +80,24 @@ func (f *floors) rests(k int32, rate, usual, swing float64) (long int32, rests b
 	return 0, false
 }
 
-// before says whether there was a time of eight hours, before the newest k half hours, in
-// which it fell as fast without a pause: what a float that stuck has hidden since goes on.
+// before says whether there was a time of hours, before the newest k half hours, in which
+// it fell as fast and as evenly: what a float that stuck has hidden since goes on.
 func (f *floors) before(k int32, rate float64) bool {
 	for m := int32(2); m <= 4; m++ {
-		if lost := 0.5 * rate * float64(m); lost >= 3.5*f.u {
-			long := int32(24)
-			if m == 2 {
-				long = 12
-			}
-			for at := k; at+long <= f.n; at++ {
-				if least, known := f.least(at, at+long, m); known >= long-4-m && least > 0.8*lost {
-					return true
-				}
-			}
-			return false
+		lost := 0.5 * rate * float64(m)
+		if lost < 3.5*f.u {
+			continue
 		}
+		long := 6 * m
+		for at := k; at+long <= f.n; at++ {
+			if all, ok := f.lost(at, long); !ok || all < 0.8*6*lost || all > 1.5*6*lost {
+				continue
+			}
+			if least, _ := f.least(at, at+long, m); least > 0.8*lost-0.5*f.u {
+				return true
+			}
+		}
+		return false
 	}
 	return false
 }
