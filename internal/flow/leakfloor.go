@@ -70,7 +70,7 @@ func (t *Tracker) floorShort(f *floors, k, m int32) (o found) {
 	}
 	o.z = extra / f.u
 	o.gain = o.lost * o.lost / float64(k)
-	o.ok = o.rate > 0.035 && o.lost > o.guard && !f.pauses(k, max(o.rate, extra/hours), swing, heated) && !f.before(k, o.rate+max(0, o.usual))
+	o.ok = o.rate > 0.035 && o.lost > o.guard && !f.pauses(k, max(o.rate, extra/hours), swing, heated) && !f.before(k, f.calm(0, k, m)/hours)
 	return o
 }
 
@@ -142,7 +142,7 @@ func (t *Tracker) floorDays(f *floors, k, m int32) (o found) {
 	}
 	o.z = extra / f.u
 	o.gain = o.lost * o.lost / float64(k)
-	o.ok = o.rate > 0.035 && o.lost > o.guard && !f.pauses(k, max(rate, extra/hours), swing, heated) && !f.before(k, o.rate+max(0, o.usual))
+	o.ok = o.rate > 0.035 && o.lost > o.guard && !f.pauses(k, max(rate, extra/hours), swing, heated) && !f.before(k, f.calm(0, k, m)/hours)
 	return o
 }
 

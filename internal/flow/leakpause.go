@@ -90,10 +90,10 @@ func (f *floors) before(k int32, rate float64) bool {
 		}
 		long := 6 * m
 		for at := k; at+long <= f.n; at++ {
-			if all, ok := f.lost(at, long); !ok || all < 0.8*6*lost || all > 1.5*6*lost {
+			if all, ok := f.lost(at, long); !ok || all < 0.87*6*lost || all > 1.5*6*lost {
 				continue
 			}
-			if least, _ := f.least(at, at+long, m); least > 0.8*lost-0.5*f.u {
+			if least, _ := f.least(at, at+long, m); least > 0.5*lost {
 				return true
 			}
 		}
