@@ -4,9 +4,6 @@ const (
 	// Leaks that were taken back: as use, and as what comes and goes.
 	wasUse   = 0.3
 	wasHabit = 0.4
-	// wholeDay is, but for what isn't known to half an hour, how long what never pauses has
-	// to have gone on for to have been through every time of day.
-	wholeDay = 20 * hour
 )
 
 // ended weighs a leak that is over: whether somebody mended it, or what was drawn was shut
@@ -18,7 +15,7 @@ func (t *Tracker) ended(e *record) {
 	}
 	lasted, known := e.End-e.Start, e.End-e.Found
 	switch {
-	case lasted < wholeDay, l.Rate < waned*l.Told, known < 3*(e.Found-e.Start)/10:
+	case lasted < day, l.Rate < waned*l.Told, known < 3*(e.Found-e.Start)/10:
 		e.P = wasUse
 	case lasted < 2*day:
 		e.P = min(e.P, 0.7)

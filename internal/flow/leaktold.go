@@ -5,7 +5,7 @@ import (
 )
 
 // waned is by how much less than at first is lost in all of what isn't a leak any more.
-const waned = 0.4
+const waned = 0.3
 
 // tellLeak tells a leak.
 func (t *Tracker) tellLeak(b *block, f found) {
@@ -61,6 +61,15 @@ func (t *Tracker) leakGoesOn(b *block) {
 		}
 		l.Lost += hours * extra
 	}
+	var f floors
+	s.Bins.floors(&f)
+	if k := s.Bins.Cell + 1 - l.Since/halfHour; t.config.Steady == 0 && k >= 48 && k+48 <= int64(f.n) {
+		// By its quiet stretches, and those of as many hours of the day before it.
+		const long = 12
+		if rate := (f.calm(0, int32(k), long) - f.calm(int32(k), f.n, long)) / (long / 2); rate > 0 {
+			l.Lost = rate * float64(b.At-l.Since) / float64(hour)
+		}
+	}
 	// A sum that falls while it leaks, and rises once it doesn't (Page, Biometrika 41
 	// (1954) 100-115). What people draw makes it fall too.
 	if v.Tied {
@@ -74,8 +83,6 @@ func (t *Tracker) leakGoesOn(b *block) {
 	e.U = max(e.U, 0.1*e.Amount)
 	e.P = min(0.99, e.P+0.01)
 	swing := 0.0
-	var f floors
-	s.Bins.floors(&f)
 	if k := s.Bins.Cell + 1 - l.Since/halfHour; k < int64(s.Bins.Has) {
 		swing, _ = f.swung(int32(k))
 	}
