@@ -42,13 +42,13 @@ func TestLeakBesideDraws(t *testing.T) {
 		}
 	}
 	for _, c := range []struct {
-		name   string
-		hours  float64
-		more   func(h float64) float64
-		leaks  int
-		rate   float64
-		ended  bool
-		wrong  int // of four may tell more
+		name  string
+		hours float64
+		more  func(h float64) float64
+		leaks int
+		rate  float64
+		ended bool
+		wrong int // of four may tell more
 	}{
 		{"nothing", 200, from(0, 0, 0), 0, 0, false, 0},
 		{"0.06 points an hour", 66 + 83, from(66, 1e9, 0.06), 1, 0.06, false, 0},
