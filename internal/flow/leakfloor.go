@@ -30,6 +30,14 @@ func (t *Tracker) floor(f *floors) (best found) {
 			}
 		}
 	}
+	for _, k := range spans {
+		if k > min(48, since) {
+			break
+		}
+		if o := f.floorStill(k); o.ok && (!best.ok || o.gain > best.gain) {
+			best = o
+		}
+	}
 	for _, k := range [...]int32{60, 72, 84, 96, 110, 130, 150} {
 		if k > since {
 			break
