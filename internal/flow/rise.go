@@ -43,6 +43,9 @@ type after struct {
 	Before     quietBy
 	Gaps, Used float64
 	Left       int32 // blocks to come
+	Tried      bool  // to go by how the level went around it
+	Finely     bool  // that was possible
+	Fine       fined
 }
 
 // Of a rise.

@@ -137,7 +137,7 @@ func (s *state) following(m mark) quietBy {
 		}
 	}
 	q.Tap, q.Runs = r.rate()
-	if last != nil {
+	if last != nil && first.X > m.X-r.least { // or else something was drawn between them
 		q.X, q.At = x/n, m.At+int64(at/n)
 		q.U = math.Hypot(last.U, s.Noise/math.Sqrt(n))
 	}
