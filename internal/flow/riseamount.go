@@ -152,7 +152,9 @@ func (t *Tracker) amount(a *after, open bool) {
 	}
 	hours := max(0, float64(f.At-a.Before.At)/float64(hour))
 	used := a.Used
-	if a.Gaps < 0.6 && a.Before.Tap > 0 && f.Tap > 0 {
+	if a.UUsed > 0 {
+		// A float that was stuck.
+	} else if a.Gaps < 0.6 && a.Before.Tap > 0 && f.Tap > 0 {
 		used = 0 // what fills may sway so that it looks like a drive
 	} else {
 		hours = max(0, hours-a.Gaps)
@@ -161,7 +163,7 @@ func (t *Tracker) amount(a *after, open bool) {
 	rose := f.X - a.Before.X + drawn + used
 	rose += s.sinceFirst(a)
 	if finely {
-		rose, uDrawn = fine.Rose+fine.Drawn, fine.UDrawn
+		rose, uDrawn = fine.Rose+fine.Drawn+used, fine.UDrawn
 	}
 	g := max(s.Grain.points(), s.Fall.stair(), s.Stairs.step())
 	swing := 0.6 * math.Sin(math.Pi*min(hours+a.Gaps, 12)/24) * min(s.Bins.swing(), 4)

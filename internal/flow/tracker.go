@@ -74,6 +74,7 @@ func New(c Config) *Tracker {
 type state struct {
 	Newest    int64 // of the newest level taken, ns since 1970; 0: none yet
 	Oldest    int64 // of the first
+	Jumped    int64 // of the last that jumped farther than any tank fills or empties
 	Cadence   float64
 	Sum       gather
 	Blocks    ring
@@ -145,6 +146,9 @@ func (t *Tracker) take(l *watch.Level) {
 		s.Cadence += 0.1 * (min(d, 3*s.Cadence+1e6) - s.Cadence)
 	}
 	s.Newest = at
+	if l.Fault == watch.Jump {
+		s.Jumped = at
+	}
 	if !l.Shown || l.Fault == watch.Jump {
 		if l.Status == watch.Failure || s.Spell.Event >= 0 {
 			t.broken(at, l)
