@@ -51,18 +51,28 @@ func (t *Tracker) freed(from, to mark, still float64) (p, drawn, u float64) {
 	minutes, ok := t.took(from, to)
 	jumped := s.Jumped > from.At-minute && s.Jumped < to.At+2*minute
 	drawn = s.rateBefore(still) * still
-	p = 0.9
+	p = 0.85
+	// That nothing is drawn while people sleep says nothing.
+	awake := t.awake(&fall{From: from, Rest: still})
 	switch seldom := s.Cadence > 15*float64(second); {
-	case !seldom && (ok && minutes <= tooFast || jumped):
+	case !seldom && ok && minutes <= tooFast && !jumped:
+	case !seldom && jumped && awake > max(1, 1.2*s.Fall.Calm) && drawn > 1:
+		// Farther than any tank fills, says the watch; but a small one may be filled as fast.
+		p = 0.75
 	case seldom && s.Cadence < 90*float64(second) && to.X > from.X && (jumped || ok && minutes < 2) &&
-		still > max(2, 1.5*s.Fall.Calm) && drawn > max(2, 2*s.Fall.Largest) && s.Ledger.Weight >= 6:
+		awake > max(2, 1.5*s.Fall.Calm) && drawn > max(2, 2*s.Fall.Largest) && s.Ledger.Weight >= 6:
 		// It may have been filled that fast, but it never stood still for so long.
 		p = 0.75
 	default:
 		return 0, 0, 0
 	}
-	if by := from.X - to.X; by > 0 && (by < max(2.5, 2*s.Fall.Largest) || by > 3*drawn+2) {
-		return 0, 0, 0 // as much as its taps draw at once, or more than can have been
+	if by := from.X - to.X; by > 0 {
+		// A tap that is opened for a moment falls as fast: it has to be more than that, and
+		// about what it owed.
+		p = 0.75
+		if by < max(2.5, 2*s.Fall.Largest) || by > 2.5*drawn+1 || by < 0.3*drawn || s.Ledger.Weight < 10 || awake < max(1.5, 1.2*s.Fall.Calm) {
+			return 0, 0, 0
+		}
 	}
 	drawn = min(drawn, t.holds(from.X))
 	return p, drawn, (1.3-p)*drawn + 0.3
