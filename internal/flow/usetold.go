@@ -42,8 +42,8 @@ func (t *Tracker) tellUse(w *spate, until int64) {
 	u := max(s.Noise*math.Sqrt(1/min(n, 4)+1/min(w.Blocks, 4)), 0.7*s.wavers(0))
 	u = math.Sqrt(u*u + 0.17*g*g + swing*swing + 0.1*0.1)
 	least := max(leastUse, sureUse*u, 2.5*s.Rough)
-	for _, c := range s.Use.Chance[:w.class()+1] {
-		least = max(least, 1.3*c)
+	for _, c := range s.Use.Chance[:min(w.class()+2, len(s.Use.Chance))] {
+		least = max(least, 1.5*c)
 	}
 	// What takes longer has to go beyond what the warmth does in that time, as a filling
 	// has to.
