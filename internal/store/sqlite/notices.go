@@ -166,6 +166,12 @@ func (s *Readings) DeadNotices(ctx context.Context, most int) ([]notice.Waiting,
 	return s.noticesBy(ctx, "WHERE dead > 0 ORDER BY dead DESC, way, id LIMIT ?", most)
 }
 
+// NoticesSince gives what was queued at a moment or later, or tried then, the longest
+// ago first.
+func (s *Readings) NoticesSince(ctx context.Context, from time.Time) ([]notice.Waiting, error) {
+	return s.noticesBy(ctx, "WHERE queued >= ? OR last >= ? ORDER BY queued, way, id", instant(from), instant(from))
+}
+
 // NoticesOf counts what waits and what was given up, by the way.
 func (s *Readings) NoticesOf(ctx context.Context) (waiting, dead map[string]int, err error) {
 	waiting, dead = map[string]int{}, map[string]int{}
