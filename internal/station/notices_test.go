@@ -517,6 +517,9 @@ func TestNoticesInGerman(t *testing.T) {
 	if english := regexp.MustCompile(`(?i)\b(the|was|this|nothing|late|again)\b`); english.MatchString(got.Title + got.Text + got.Late) {
 		t.Errorf("it says %q, %q, %q", got.Title, got.Text, got.Late)
 	}
+	if when := n.Time.UTC().Format(" um 15:04:05 Uhr (UTC+00:00)."); !strings.Contains(got.Text, when) {
+		t.Errorf("it says %q; expected %q in it", got.Text, when)
+	}
 }
 
 // What is wrong with how people are told is said when the watch is started.
