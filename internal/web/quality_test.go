@@ -19,7 +19,7 @@ import (
 )
 
 // hands is how many browsers go through the pages side by side.
-const hands = 2
+const hands = 3
 
 // atATime is how many pages one browser is shown: what it is opened for has to end
 // in time on a slow machine, too.
