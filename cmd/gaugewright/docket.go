@@ -44,10 +44,18 @@ func (v *docketVerb) Run(s streams) error {
 	if err != nil {
 		return err
 	}
+	now := time.Now()
 	if v.History != "" {
-		if err := v.match(s, in, list); err != nil {
+		last, err := v.match(s, in, list)
+		if err != nil {
 			return err
 		}
+		if last.After(now) { // a recording that was made up
+			now = last
+		}
+	}
+	if err := docket.NotYet(v.name(), list, now); err != nil {
+		return err
 	}
 	l := docket.Learn(t, list)
 	r := docketReport{tank: t, learned: l, cautions: cautions, zone: zone}
@@ -123,10 +131,18 @@ func (v *docketVerb) ends() (t docket.Tank, in *watch.Instrument, cautions []str
 	return fitted.DocketedEnds(lower, upper, capacity, kind), in, job.Tank{Contents: kind}.Cautions(), nil
 }
 
+// name is what errors call the file of the dockets.
+func (v *docketVerb) name() string {
+	if v.Dockets == "-" {
+		return standardInput
+	}
+	return v.Dockets
+}
+
 // read reads the dockets.
 func (v *docketVerb) read(s streams, zone *time.Location) ([]docket.Seen, error) {
 	if v.Dockets == "-" {
-		return docket.Read(s.in, standardInput, zone)
+		return docket.Read(s.in, v.name(), zone)
 	}
 	f, err := os.Open(v.Dockets)
 	if err != nil {
@@ -136,35 +152,35 @@ func (v *docketVerb) read(s streams, zone *time.Location) ([]docket.Seen, error)
 	if info, err := f.Stat(); err == nil && info.IsDir() {
 		return nil, fmt.Errorf("%s: this is a directory; expected a CSV file", v.Dockets)
 	}
-	return docket.Read(f, v.Dockets, zone)
+	return docket.Read(f, v.name(), zone)
 }
 
-// match takes the levels that dockets lack from a recording.
-func (v *docketVerb) match(s streams, in *watch.Instrument, list []docket.Seen) error {
+// match takes the levels that dockets lack from a recording, and gives the time of its
+// last one.
+func (v *docketVerb) match(s streams, in *watch.Instrument, list []docket.Seen) (last time.Time, err error) {
 	replay := replayVerb{History: v.History}
 	from, name, closed, err := replay.open(s)
 	if err != nil {
-		return err
+		return last, err
 	}
 	defer closed()
 	h, err := recording.NewHistory(from, name, recording.Options{Tank: v.Of, Unusable: 0.5})
 	if err != nil {
-		return err
+		return last, err
 	}
 	w, err := watch.New(watch.Config{Tank: unnamed, Instrument: in})
 	if err != nil {
-		return err
+		return last, err
 	}
 	const every = 20 * time.Second
 	var levels []docket.Point
-	var last time.Time
 	for {
 		row, err := h.Next()
 		if errors.Is(err, io.EOF) {
 			break
 		}
 		if err != nil {
-			return err
+			return last, err
 		}
 		l := w.Take(h.Reading(row, unnamed))
 		if l.Time.Sub(last) < every || l.Fault == watch.Unsettled {
@@ -178,6 +194,7 @@ func (v *docketVerb) match(s streams, in *watch.Instrument, list []docket.Seen) 
 			continue // as somebody read them
 		}
 		list[i] = docket.Match(o.Docket, levels, last.Add(24*time.Hour))
+		list[i].Line = o.Line
 	}
-	return nil
+	return last, nil
 }

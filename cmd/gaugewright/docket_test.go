@@ -47,6 +47,37 @@ func TestDocketJSON(t *testing.T) {
 	}
 }
 
+// What hasn't been yet is refused as the page does, by the row that it stands in; where a
+// recording goes on for longer, up to its last reading.
+func TestDocketThatIsToCome(t *testing.T) {
+	soon, late := time.Now().Add(8*time.Minute), time.Now().Add(25*time.Hour)
+	rows := func(second time.Time) string {
+		return "time,litres\n2026-06-01 18:30,20\n" + second.UTC().Format(time.RFC3339) + ",21\n"
+	}
+	said := late.UTC().Format("2 January 2006 at 15:04 UTC")
+	status, _, messages := command(rows(late), append([]string{"docket", "-"}, docketEnds...)...)
+	if want := standardInput + ":3: the docket is from " + said + ", which hasn't been yet; expected a time up to now"; status != 2 || !strings.Contains(messages, want) {
+		t.Errorf("exit %d, %q; expected %q", status, messages, want)
+	}
+	if status, _, messages := command(rows(soon), append([]string{"docket", "-"}, docketEnds...)...); status != 0 {
+		t.Errorf("exit %d, %q; expected a clock that is off by minutes to be borne with", status, messages)
+	}
+	var history strings.Builder
+	history.WriteString("time,ohm\n")
+	for at := late.Add(-time.Hour); at.Before(late); at = at.Add(20 * time.Second) {
+		fmt.Fprintf(&history, "%d,%d\n", at.Unix(), 100)
+	}
+	path := filepath.Join(t.TempDir(), "made-up.csv")
+	if err := os.WriteFile(path, []byte(history.String()), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for second, want := range map[time.Time]int{late: 0, late.Add(time.Hour): 2} {
+		if status, _, messages := command(rows(second), append([]string{"docket", "-", "--history", path}, docketEnds...)...); status != want {
+			t.Errorf("a docket of %s with a recording up to %s: exit %d, %q; expected %d", second, late, status, messages, want)
+		}
+	}
+}
+
 // With a recording of the sender no levels have to be written down.
 func TestDocketWithHistory(t *testing.T) {
 	at := time.Date(2026, 6, 1, 8, 0, 0, 0, time.UTC)

@@ -26,8 +26,6 @@ func kindWords(e flow.Event) string {
 		return "leak"
 	case flow.Drop:
 		return "sudden drop"
-	case flow.Warmth:
-		return "warmth, nothing moved"
 	case flow.Stuck:
 		return "float stuck"
 	case flow.Fault:

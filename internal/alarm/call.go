@@ -2,6 +2,7 @@ package alarm
 
 import (
 	"fmt"
+	"strings"
 	"time"
 )
 
@@ -84,6 +85,23 @@ type Caller struct {
 
 	told    map[string][]time.Time // of a tank, in the last hour
 	flooded map[string]bool        // there was no room for some
+}
+
+// Recall takes in a call of before a restart, by its key, so that it counts among those
+// of its hour. Other notices than calls, and what is critical, count for nothing.
+func (c *Caller) Recall(tank, key string, p Priority, at time.Time) {
+	i := strings.LastIndexByte(key, '@')
+	part := strings.Split(key[i+1:], "/") // since, why, how often, and of how many it is the sum
+	if i < 0 || len(part) != 3 {
+		return
+	}
+	if why := Why(part[1]); p == PriorityCritical && (why == CallRaised || why == CallAgain || why == CallGone) && !strings.Contains(part[2], "+") {
+		return
+	}
+	if c.told == nil {
+		c.told, c.flooded = map[string][]time.Time{}, map[string]bool{}
+	}
+	c.told[tank] = append(c.told[tank], at)
 }
 
 // Due gives what is to be told of a tank now, and takes it as told. What isn't due is

@@ -201,3 +201,57 @@ func TestUntold(t *testing.T) {
 		t.Fatalf("%+v; before %+v", again, first)
 	}
 }
+
+// What a call says in a line reads as somebody would say it, also when it is over.
+func TestTitles(t *testing.T) {
+	left, permitted := Default("gas", Low), Default("gas", High)
+	left.Left, left.Setting, permitted.Setting = 24*time.Hour, "a day", PermittedFill
+	for _, c := range []struct {
+		rule         Rule
+		raised, over string
+	}{
+		{Default("gas", Low), "Gas: nearly empty", "Gas: no longer nearly empty"},
+		{left, "Gas: lasts less than a day", "Gas: lasts longer than a day again"},
+		{Default("gas", High), "Gas: nearly full", "Gas: no longer nearly full"},
+		{permitted, "Gas: above the permitted fill", "Gas: no longer above the permitted fill"},
+		{Default("gas", Leak), "Gas: leak or sudden loss", "Gas: no longer seems to leak"},
+		{Default("gas", Fault), "Gas: sender at fault", "Gas: sender can be believed again"},
+		{Default("gas", Stale), "Gas: nothing comes in", "Gas: readings come in again"},
+		{Default("gas", Rate), "Gas: falls fast", "Gas: no longer falls fast"},
+	} {
+		s := Standing{Rule: c.rule, Label: "Gas"}
+		for why, want := range map[Why]string{CallRaised: c.raised, CallAgain: c.raised, CallOver: c.over, CallGone: c.over} {
+			if got := (Call{Why: why, Standing: s}).Title(); got != want {
+				t.Errorf("%s of %s: %q; expected %q", why, c.rule.Kind, got, want)
+			}
+		}
+	}
+	if got := (Call{Why: CallSum, Standing: Standing{Label: "Gas"}, Sum: make([]Call, 3)}).Title(); got != "Gas: 3 alarms" {
+		t.Error(got)
+	}
+}
+
+// The calls of before a restart are known again by their keys; what is critical was told
+// besides, and so counts for nothing, but for that it is over.
+func TestRecall(t *testing.T) {
+	for key, counts := range map[string]bool{
+		"fresh/low@1764123000000/raised/0": true, "fresh/a@b@1764123000000/over/1": true, "fresh/leak@1764123000000/over/1": true,
+		"fresh/leak@1764123000000/raised/0+3": true, "fresh/leak@1764123000000/raised/0": false, "fresh/leak@1764123000000/again/4": false, "test/17": false, "lost/17": false, "": false,
+	} {
+		tank := tankOf(Default("fresh", Low))
+		tank.alarms[0].point.Do(Event{Act: Raise, Time: noon, Began: noon, What: "Fresh water fell to 12 %, below 15 %."})
+		c := Caller{Most: 1}
+		p := PriorityMedium
+		if strings.Contains(key, "leak") {
+			p = PriorityCritical
+		}
+		c.Recall("fresh", key, p, noon.Add(-10*time.Minute))
+		c.Recall("gas", "gas/low@1764123000000/raised/0", PriorityMedium, noon)
+		if told := len(c.Due(noon.Add(time.Minute), tank)) > 0; told == counts {
+			t.Errorf("%q: told: %v", key, told)
+		}
+		if counts && len(c.Due(noon.Add(51*time.Minute), tank)) != 1 {
+			t.Errorf("%q: an hour later nothing is told", key)
+		}
+	}
+}

@@ -5,10 +5,17 @@ import (
 	"strings"
 )
 
-// titles say of each kind in two or three words what it is about.
-var titles = map[Kind]string{
-	Low: "nearly empty", High: "nearly full", Leak: "loses contents", Fault: "sender at fault", Stale: "nothing comes in", Rate: "falls fast",
-}
+// titles say of each kind in two or three words what it is about, and overs that it is
+// so no longer.
+var (
+	titles = map[Kind]string{
+		Low: "nearly empty", High: "nearly full", Leak: "leak or sudden loss", Fault: "sender at fault", Stale: "nothing comes in", Rate: "falls fast",
+	}
+	overs = map[Kind]string{
+		Low: "no longer nearly empty", High: "no longer nearly full", Leak: "no longer seems to leak", Fault: "sender can be believed again",
+		Stale: "readings come in again", Rate: "no longer falls fast",
+	}
+)
 
 // About says in two or three words what an alarm is about: "nearly empty".
 func (r Rule) About() string {
@@ -16,20 +23,32 @@ func (r Rule) About() string {
 	case r.Kind == Low && r.Left > 0:
 		return "lasts less than " + r.Setting
 	case r.Kind == High && r.Setting == PermittedFill:
-		return "more than the permitted fill"
+		return "above the permitted fill"
 	}
 	return titles[r.Kind]
 }
 
-// Title is a call in a line: "Gas: loses contents".
+// over says in a few words that what an alarm is about is over: "no longer nearly empty".
+func (r Rule) over() string {
+	switch {
+	case r.Kind == Low && r.Left > 0:
+		return "lasts longer than " + r.Setting + " again"
+	case r.Kind == High && r.Setting == PermittedFill:
+		return "no longer above the permitted fill"
+	}
+	return overs[r.Kind]
+}
+
+// Title is a call in a line: "Gas: leak or sudden loss".
 func (c Call) Title() string {
-	if c.Why == CallSum {
-		return fmt.Sprintf("%s: %d alarms", c.Standing.Label, len(c.Sum))
+	words := c.Standing.Rule.About()
+	switch c.Why {
+	case CallSum:
+		words = fmt.Sprintf("%d alarms", len(c.Sum))
+	case CallOver, CallGone:
+		words = c.Standing.Rule.over()
 	}
-	if c.Why == CallOver || c.Why == CallGone {
-		return fmt.Sprintf("%s: over: %s", c.Standing.Label, c.Standing.Rule.About())
-	}
-	return fmt.Sprintf("%s: %s", c.Standing.Label, c.Standing.Rule.About())
+	return c.Standing.Label + ": " + words
 }
 
 // Text is a call in sentences: what it is about, how it stands, and what to do.
@@ -65,6 +84,9 @@ func (c Call) sentences() (list []string) {
 func (s Standing) overWords() string {
 	switch s.Rule.Kind {
 	case Low:
+		if s.Rule.Left > 0 {
+			return fmt.Sprintf("%s will last longer than %s again.", s.Label, s.Rule.Setting)
+		}
 		return fmt.Sprintf("%s isn't below %s any more.", s.Label, s.Rule.Setting)
 	case High:
 		return fmt.Sprintf("%s isn't above %s any more.", s.Label, s.Rule.Setting)

@@ -1,6 +1,9 @@
 package alarm
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // About is what is known of a tank for its usual alarms.
 type About struct {
@@ -23,7 +26,30 @@ const (
 const PermittedFill = "the permitted fill"
 
 // GasLeaks is what to do where gas may leak (common practice, no source).
-const GasLeaks = "Shut the valve at the tank, let air in, and light nothing and switch nothing until someone licensed has looked."
+const GasLeaks = "Shut the valve at the tank. No flame, no spark, no switch. Let air in, get everybody out, and call someone licensed."
+
+// overfilled is what to do where there is more than the permitted fill (common practice,
+// no source).
+const overfilled = "Don't put in any more. Have someone who is licensed let it down to the permitted fill, in open air."
+
+// Who did something about an alarm, where they have no name of their own.
+const (
+	ByOwner  = "The owner"
+	ByFitter = "The fitter"
+)
+
+// Own gives the words of an alarm that a person wrote, so that they are the same in every
+// language: who did something about it, and what to do where that was set up.
+func (s Standing) Own() []string { return own(s.By, s.Rule.Says) }
+
+// Own gives the words of a move that a person wrote.
+func (m Move) Own() []string { return own(m.By) }
+
+func own(words ...string) []string {
+	return slices.DeleteFunc(words, func(w string) bool {
+		return w == "" || w == GasLeaks || w == overfilled || w == ByOwner || w == ByFitter
+	})
+}
 
 // Usual gives the alarms of a tank for which none is set up (our choice, no source).
 func Usual(a About) []Rule {
@@ -41,7 +67,7 @@ func Usual(a About) []Rule {
 	if !a.Fills && a.Permitted > 0 && a.Permitted < 1 {
 		r := Default(a.Tank, High)
 		r.Setpoint, r.Setting, r.Priority = a.Permitted, PermittedFill, PriorityHigh
-		r.Says = "Don't put in any more. Have someone who is licensed let it down to the permitted fill, in open air."
+		r.Says = overfilled
 		list = append(list, r)
 	}
 	return list

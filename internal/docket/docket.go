@@ -38,6 +38,7 @@ type Docket struct {
 
 // Seen is what the watch saw about a docket.
 type Seen struct {
+	Line   int    `json:"-"` // of the file that it was read from; 0
 	Docket Docket `json:"-"`
 	// Before and After are the levels on the scale as the sender has them without
 	// anything learned, with their standard uncertainties of reading; -1 where there is

@@ -110,6 +110,18 @@ func Read(from io.Reader, name string, zone *time.Location) ([]Seen, error) {
 	return list, nil
 }
 
+// NotYet names the dockets of a file that are from later than now by more than [Ahead];
+// nil where none is.
+func NotYet(name string, list []Seen, now time.Time) error {
+	var faults []error
+	for _, s := range list {
+		if s.Docket.ahead(now) {
+			faults = append(faults, &ReadError{name, s.Line, s.Docket.notYet().Error()})
+		}
+	}
+	return errors.Join(faults...)
+}
+
 type reader struct {
 	name    string
 	zone    *time.Location
@@ -149,7 +161,7 @@ func (p *reader) header(row []string) error {
 }
 
 func (p *reader) row(row []string) (Seen, error) {
-	s := Seen{Before: -1, After: -1, UBefore: UsualU, UAfter: UsualU, Docket: Docket{ID: fmt.Sprintf("line %d", p.line), Kind: Receipt}}
+	s := Seen{Line: p.line, Before: -1, After: -1, UBefore: UsualU, UAfter: UsualU, Docket: Docket{ID: fmt.Sprintf("line %d", p.line), Kind: Receipt}}
 	if len(row) != len(p.columns) {
 		return s, p.fail("%d fields; expected %d as in the first row", len(row), len(p.columns))
 	}

@@ -103,6 +103,12 @@ const (
 	MostPhoto = 3 << 20
 )
 
+func (d Docket) ahead(now time.Time) bool { return d.Time.After(now.Add(Ahead)) }
+
+func (d Docket) notYet() error {
+	return fmt.Errorf("the docket is from %s, which hasn't been yet; expected a time up to now", d.Time.UTC().Format("2 January 2006 at 15:04 UTC"))
+}
+
 // Check says what of a docket can't be; nil: it can be used. now is the time at which
 // it is entered; zero: it isn't looked at.
 func (d Docket) Check(now time.Time) error {
@@ -122,8 +128,8 @@ func (d Docket) Check(now time.Time) error {
 		return fmt.Errorf("the docket has no ID of 1 to 64 characters; send one that is made once for each docket")
 	case d.Time.IsZero() || d.Time.Year() < 2000 || d.Time.Year() > 2200:
 		return fmt.Errorf("the docket has no time that can be; expected the day and the hour of the filling")
-	case !now.IsZero() && d.Time.After(now.Add(Ahead)):
-		return fmt.Errorf("the docket is from %s, which hasn't been yet; expected a time up to now", d.Time.UTC().Format("2 January 2006 at 15:04 UTC"))
+	case !now.IsZero() && d.ahead(now):
+		return d.notYet()
 	case len(d.Note) > 2000:
 		return fmt.Errorf("the note has %d bytes; expected up to 2000", len(d.Note))
 	case len(d.Typed) > 100:

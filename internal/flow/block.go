@@ -141,6 +141,7 @@ func (t *Tracker) block(b block) {
 	t.falls(&b, d, l)
 	t.halves(&b, l)
 	s.Blocks.put(&b)
+	t.uses(&b, d)
 	s.Last = b
 	t.afterwards(&b)
 	t.book(&b)

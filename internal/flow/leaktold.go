@@ -32,6 +32,7 @@ func (t *Tracker) tellLeak(b *block, f found) {
 		before = min(100, s.Last.Share+f.lost)
 	}
 	s.Leaking = leaking{Since: since, Rate: f.rate, Told: f.rate, Usual: max(0, f.usual), Lost: f.lost, LastAt: b.At, CalmAt: b.At, Ended: s.Leaking.Ended}
+	t.isOther(since)
 	s.Leaking.Event = t.open(record{What: aLeak, Why: reason, Start: since, Found: b.To, Before: before, After: -1,
 		Amount: f.lost, U: f.lost/f.z + 0.1*f.lost + 0.2, PerHour: f.rate, P: p})
 }

@@ -132,6 +132,7 @@ func (t *Tracker) tellRise(b *block) {
 		r.Gaps, r.Used = 0, 0
 	}
 	r.Before = s.beside(r.Start)
+	t.endUses(r.Start)
 	r.Event = t.open(record{What: aRefill, Why: reason, Start: r.Start.To, Found: b.To, Before: r.Start.Share, After: -1, P: 0.5})
 	t.amount(&after{Event: r.Event, Start: r.Start, End: r.CrestAt, Before: r.Before, Gaps: r.Gaps, Used: r.Used}, true)
 }

@@ -171,7 +171,7 @@ func (t *Tracker) amount(a *after, open bool) {
 	if rose < 3 && e.P < 0.85 {
 		e.P = min(e.P, 0.5) // as much as a reading wanders by itself
 	}
-	if rose < 0.6 {
-		e.P = 0
+	if rose < 0.6 || drawn+used > 0 && f.X-a.Before.X < max(leastRise, 0.3*(drawn+used)) {
+		e.P = 0 // what is thought to have been drawn alone is no sign of a filling
 	}
 }

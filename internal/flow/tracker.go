@@ -35,6 +35,9 @@ type Config struct {
 	Prior, PriorSpread float64
 	// Zone is the people's time zone; nil: UTC.
 	Zone *time.Location
+	// Uses is of how many spells of use at the least the latest are kept; 0: 256. In the
+	// bytes for a store there are 64 at the most.
+	Uses int
 }
 
 // ahead is what the model of the use is made with.
@@ -52,6 +55,7 @@ type Tracker struct {
 	model  *outlook.Model
 	s      state
 	events []record
+	drawn  []drawn // spells of use, by rising start
 	now    uptodate
 }
 
@@ -87,6 +91,7 @@ type state struct {
 	Noises    float64 // how many blocks that rests on
 	Rise      rise
 	Fall      fall
+	Use       use
 	Rest      rest
 	Sway      sway
 	Half      half
@@ -189,6 +194,7 @@ func (t *Tracker) setBack(at int64) {
 	s.Half = half{}
 	s.Rise = rise{Event: -1, After: after{Event: -1}}
 	s.Fall.N = 0
+	s.Use.Out, s.Use.Back = spate{}, spate{}
 	s.Rest = rest{}
 	s.Sway = sway{}
 	s.Sum = gather{}
@@ -201,9 +207,9 @@ func (t *Tracker) setBack(at int64) {
 // Events gives what happened so far that is more likely than not, by rising start; what
 // goes on is among it. An event keeps its kind and start once it was told, but for one
 // that turns out not to be real, which is gone. The last 4,096 are kept, and the last
-// 192 of them in the bytes for a store.
+// 192 of them in the bytes for a store; of spells of use see [Config.Uses].
 func (t *Tracker) Events() []Event {
-	out := make([]Event, 0, len(t.events))
+	out := make([]Event, 0, len(t.events)+len(t.drawn))
 	for i := range t.events {
 		r := t.events[i]
 		if int32(i) == t.s.Rise.Event && t.s.Sum.N > 0 {
@@ -212,6 +218,9 @@ func (t *Tracker) Events() []Event {
 		if r.P > 0.5 {
 			out = append(out, r.event(t.config.Fills))
 		}
+	}
+	for i := range t.drawn {
+		out = append(out, t.drawn[i].event())
 	}
 	byStart(out)
 	return out

@@ -44,3 +44,9 @@ func (g *Gate) Wait(priority string, now time.Time) time.Duration {
 	}
 	return time.Duration((1-g.room[i])*float64(g.rate.Every)).Truncate(time.Millisecond) + time.Millisecond
 }
+
+// Recall counts one that went out before a restart; the oldest comes first.
+func (g *Gate) Recall(priority string, at time.Time) { g.Wait(priority, at) }
+
+// Memory is how far back what went out matters: what is older leaves a burst free.
+func (r Rate) Memory() time.Duration { return time.Duration(r.Burst) * r.Every }

@@ -10,6 +10,7 @@ import (
 
 	"gaugewright/internal/alarm"
 	"gaugewright/internal/feed/mqtt"
+	"gaugewright/internal/flow"
 	"gaugewright/internal/notice"
 	"gaugewright/internal/watch"
 )
@@ -136,7 +137,7 @@ func (s *Station) lookFlows(t *tank) {
 		return
 	}
 	a.flowed = at
-	events := t.follows.tracker.Events()
+	events := slices.DeleteFunc(t.follows.tracker.Events(), func(e flow.Event) bool { return e.Kind == flow.Use })
 	a.moves = append(a.moves, a.tank.Flows(at, events[max(0, len(events)-flowsMost):])...)
 	a.moves = append(a.moves, a.tank.Ahead(s.outlook(t))...)
 }
@@ -200,12 +201,7 @@ func noticeOf(c alarm.Call, t *tank) notice.Notice {
 	n := notice.Notice{
 		ID: c.Key, Time: st.Raised, Alarm: st.Rule.ID, Tank: st.Rule.Tank, Label: st.Label,
 		Kind: string(st.Rule.Kind), Priority: string(st.Rule.Priority), State: string(st.State), Again: c.Again,
-		Title: c.Title(), Text: c.Text(), Cautions: t.about.Label.Cautions,
-	}
-	for _, own := range []string{st.By, st.Rule.Says} {
-		if own != "" {
-			n.Own = append(n.Own, own)
-		}
+		Title: c.Title(), Text: c.Text(), Cautions: t.about.Label.Cautions, Own: st.Own(),
 	}
 	if c.Why == alarm.CallOver {
 		n.Time, n.Again = st.Cleared, 0

@@ -109,6 +109,36 @@ func TestAlarmsOutlastAStop(t *testing.T) {
 	s.cut(t)
 }
 
+// What was told in the last hour counts on after a power cut: no more is told about a
+// tank than may be in an hour, and what waited is told then.
+func TestAlarmsToldCountOnAfterACut(t *testing.T) {
+	path := write(t, alone)
+	c := &times{wall: morning}
+	s := still(t, path, c, nil)
+	fall(t, s, c, 100, 30)
+	fall(t, s, c, 14, 60)
+	waits := func(want int) {
+		t.Helper()
+		if list, err := s.store.WaitingNotices(t.Context(), 10); err != nil || len(list) != want {
+			t.Fatalf("%d notices, %v; expected %d", len(list), err, want)
+		}
+	}
+	waits(1)
+	told := c.now()
+	s.cut(t)
+	s = still(t, path, c, nil)
+	s.caller.Most = 1
+	fall(t, s, c, 99999, 60)
+	if st := alarmNow(t, s, "fresh/fault"); st.State != alarm.Unacknowledged || st.Sent != 0 {
+		t.Fatalf("%+v", st)
+	}
+	waits(1)
+	c.pass(time.Hour - c.now().Sub(told) + time.Second)
+	s.callOnce(t.Context(), true)
+	waits(2)
+	s.cut(t)
+}
+
 // A sender that breaks tells that itself; the low alarm of an empty tank stays as it is,
 // and that of a full one waits.
 func TestAlarmsAndABrokenSender(t *testing.T) {

@@ -7,6 +7,7 @@ import (
 	"sync"
 	"time"
 
+	"gaugewright/internal/alarm"
 	"gaugewright/internal/history"
 	"gaugewright/internal/language"
 	"gaugewright/internal/notice"
@@ -81,7 +82,34 @@ func (s *Station) buildNotices(ctx context.Context) error {
 		s.addSender(o.way, book, o.only)
 	}
 	s.addPublished()
-	return s.buildPush(ctx)
+	if err := s.buildPush(ctx); err != nil {
+		return err
+	}
+	return s.recallNotices(ctx)
+}
+
+// recallNotices has what went out before a restart count on: how many may in an hour
+// about a tank, and how many in a row by a way.
+func (s *Station) recallNotices(ctx context.Context) error {
+	now, rate := s.o.Now(), s.posting.pace.rate
+	list, err := s.store.NoticesSince(ctx, now.Add(-max(time.Hour, rate.Memory())))
+	if err != nil {
+		return err
+	}
+	known := map[string]bool{}
+	for _, w := range list { // the longest ago first
+		if n := w.Notice; n.Alarm != "" && !known[n.ID] { // once, however many ways it goes by
+			known[n.ID] = true
+			s.caller.Recall(n.Tank, n.ID, alarm.Priority(n.Priority), w.Queued)
+		}
+	}
+	slices.SortFunc(list, func(a, b notice.Waiting) int { return a.Last.Compare(b.Last) })
+	for _, w := range list {
+		if d, err := s.posting.sender(w.Way); err == nil && !w.Last.IsZero() && !w.Last.After(now) {
+			d.gate.Recall(w.Notice.Priority, w.Last)
+		}
+	}
+	return nil
 }
 
 // bookOf gives a language by its code; nil for English.

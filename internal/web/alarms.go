@@ -68,9 +68,9 @@ func byWhom(v doors.Visitor) string {
 	case v.Name != "":
 		return v.Name
 	case v.Role == doors.Owner:
-		return "The owner"
+		return alarm.ByOwner
 	}
-	return "The fitter"
+	return alarm.ByFitter
 }
 
 // aboutAlarm does something about the alarm that a form names.

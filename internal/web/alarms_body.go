@@ -32,7 +32,7 @@ type alarmsOne struct {
 	ID    string // in the page
 	Alarm string // its own
 	Name  string // of the tank
-	About string // "loses contents"
+	About string // "leak or sudden loss"
 	State string // in the standard's words
 	Class string
 	What  string // what it is about; "" where nothing is amiss
@@ -81,7 +81,7 @@ func (s *Site) alarmsBody(r *http.Request) (alarmsBody, error) {
 	}
 	for _, a := range list {
 		one := alarmsOneOf(a, labels[a.Rule.Tank], b.May)
-		ownIn(r.Context(), one.Name, a.By, a.Rule.Says)
+		ownIn(r.Context(), append(a.Own(), one.Name)...)
 		switch a.State {
 		case alarm.Unacknowledged, alarm.Returned:
 			b.Needs = append(b.Needs, one)
@@ -115,7 +115,7 @@ func (s *Site) alarmMoves(r *http.Request, b *alarmsBody, list []alarm.Standing,
 				line.Name, line.About = a.Label, a.Rule.About()
 			}
 		}
-		ownIn(r.Context(), line.Name, m.By)
+		ownIn(r.Context(), append(m.Own(), line.Name)...)
 		b.Moves = append(b.Moves, line)
 	}
 	return err

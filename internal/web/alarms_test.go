@@ -107,9 +107,9 @@ func TestAlarmsPage(t *testing.T) {
 	w := called(t)
 	b := open(t, w.options)
 	_, text := b.get(alarmsPath)
-	b.says("the page", text, "2 alarms wait for somebody.", "<bdi>Gas</bdi>: loses contents", "Gas leaks 1.2 % an hour.", "Nobody has acknowledged it.", "<span>critical</span>; <span>unacknowledged</span>",
-		"returned to normal, unacknowledged", "Robin acknowledged it on", "The owner shelved it until", "light nothing", "Take it off the shelf", "Acknowledge")
-	if gas, water := strings.Index(text, "<bdi>Gas</bdi>: loses"), strings.Index(text, "<bdi>Fresh water</bdi>: nearly empty"); gas < 0 || water < gas {
+	b.says("the page", text, "2 alarms wait for somebody.", "<bdi>Gas</bdi>: leak or sudden loss", "Gas leaks 1.2 % an hour.", "Nobody has acknowledged it.", "<span>critical</span>; <span>unacknowledged</span>",
+		"returned to normal, unacknowledged", "Robin acknowledged it on", "The owner shelved it until", "No flame, no spark, no switch.", "Take it off the shelf", "Acknowledge")
+	if gas, water := strings.Index(text, "<bdi>Gas</bdi>: leak"), strings.Index(text, "<bdi>Fresh water</bdi>: nearly empty"); gas < 0 || water < gas {
 		t.Errorf("what is critical stands at %d, what isn't at %d", gas, water)
 	}
 	_, text = b.post(alarmsPath+"/acknowledge", "alarm", "gas/leak")
@@ -128,10 +128,10 @@ func TestAlarmsPage(t *testing.T) {
 		}
 	}
 	_, text = b.get(leftPath)
-	b.says("what is left", text, "An alarm waits for somebody: Gas, loses contents.", "Every level can be believed.")
+	b.says("what is left", text, "An alarm waits for somebody: Gas, leak or sudden loss.", "Every level can be believed.")
 	b.saysNot("what is left", text, "Nothing is wrong.")
 	_, text = b.get(watchedPath)
-	b.says("the levels", text, "An alarm waits for somebody: Gas, loses contents.")
+	b.says("the levels", text, "An alarm waits for somebody: Gas, leak or sudden loss.")
 	_, text = open(t, stall(t).options).get(alarmsPath)
 	b.says("a watch without alarms", text, "No alarm is set up.")
 }

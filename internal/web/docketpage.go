@@ -260,7 +260,7 @@ func moment(choice, typed string, now time.Time) (time.Time, error) {
 
 // plausible refuses moments that can't be.
 func plausible(at, now time.Time) (time.Time, error) {
-	if at.After(now.Add(5 * time.Minute)) {
+	if at.After(now.Add(docket.Ahead)) {
 		return time.Time{}, errors.New("this lies ahead; expected a time that has been")
 	}
 	if at.Before(oldest) {

@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"fmt"
 	"strconv"
 	"strings"
 	"time"
@@ -85,6 +86,21 @@ type leftTrouble struct {
 
 // shown says whether there is a level.
 func (t leftTank) Shown() bool { return t.Figure != "" }
+
+// Needs names how wide the figure with its unit is, in sizes of the letters around, so
+// that they are drawn so large that they stay on one line. The letters are those of the
+// page's style; the widest of the fonts that it names is reckoned with.
+func (t leftTank) Needs() string {
+	const digit, point, letter, gap = 3, 1.5, 1.3, 0.5
+	points := float64(strings.Count(t.Figure, "."))
+	need := digit*(float64(len(t.Figure))-points) + point*points + gap + letter*float64(len(t.Unit))
+	for _, n := range []int{10, 12, 14, 16} {
+		if need <= float64(n) {
+			return fmt.Sprintf("needs-%d", n)
+		}
+	}
+	return "needs-21"
+}
 
 // Page is the address of the tank's own page.
 func (t leftTank) Page() string { return leftTankPath(t.label.Tank) }

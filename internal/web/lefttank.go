@@ -49,6 +49,17 @@ func (s *Site) leftTankAt(r *http.Request, visitor doors.Visitor) (leftAt, error
 	return leftAt{}, notFound("No tank of this name is watched here, or it isn't yours to look at.")
 }
 
+// pastAsked gives the tank of an address, with what of its past is asked for.
+func (s *Site) pastAsked(r *http.Request) (leftAt, *tankPast, pastAsk, error) {
+	visitor, now := s.who(r), s.o.Now()
+	at, err := s.leftTankAt(r, visitor)
+	if err != nil {
+		return at, nil, pastAsk{}, err
+	}
+	ask, err := pastAskOf(r.URL.Query(), now)
+	return at, &tankPast{label: at.Label, place: at.n - 1, level: at.level, now: now, fitter: visitor.Role == doors.Fitter}, ask, err
+}
+
 // leftTankNow is what is left in a tank now, for the script of its page.
 func (s *Site) leftTankNow(w http.ResponseWriter, r *http.Request) error {
 	at, err := s.leftTankAt(r, s.who(r))
@@ -69,23 +80,15 @@ func (s *Site) leftTankState(r *http.Request, at leftAt) leftTank {
 
 // leftTankPage is a tank: what is left now, and how that came to be.
 func (s *Site) leftTankPage(w http.ResponseWriter, r *http.Request) error {
-	return s.leftTank(w, r, s.who(r))
-}
-
-func (s *Site) leftTank(w http.ResponseWriter, r *http.Request, visitor doors.Visitor) error {
-	at, err := s.leftTankAt(r, visitor)
+	at, p, ask, err := s.pastAsked(r)
 	if err != nil {
 		return err
 	}
-	now := s.o.Now()
-	ask, err := pastAskOf(r.URL.Query(), now)
-	if err != nil {
-		return err
-	}
+	p.raw = p.fitter
+	now := p.now
 	b := leftTankBody{Path: leftTankPath(at.Tank), Place: at.place, Now: s.leftTankState(r, at), Cautions: at.Cautions}
-	b.Fitter, b.Docket = visitor.Role == doors.Fitter, s.docketLink(at.Label, visitor)
-	p := tankPast{label: at.Label, place: at.n - 1, level: at.level, now: now, fitter: b.Fitter, raw: b.Fitter}
-	switch err := s.recallPast(r.Context(), &p, ask); {
+	b.Fitter, b.Docket = p.fitter, s.docketLink(at.Label, s.who(r))
+	switch err := s.recallPast(r.Context(), p, ask); {
 	case errors.Is(err, context.Canceled):
 		return err
 	case errors.Is(err, errNothingKept):
@@ -100,10 +103,10 @@ func (s *Site) leftTank(w http.ResponseWriter, r *http.Request, visitor doors.Vi
 		for _, l := range p.lines {
 			ownIn(r.Context(), l.Source)
 		}
-		b.fill(&p)
+		b.fill(p)
 	}
-	b.choose(&p, ask)
-	b.Use = tankUseOf(at.Label, aheadOf(s.o.Watch, now), at.n-1, b.Path, now)
+	b.choose(p, ask)
+	b.Use = tankUseOf(at.Label, aheadOf(s.o.Watch, now), at.n-1, b.Path, now, b.Fitter)
 	if b.Use != nil {
 		b.Use.Events += ask.address("")
 	}

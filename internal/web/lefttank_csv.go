@@ -10,7 +10,6 @@ import (
 	"strings"
 	"time"
 
-	"gaugewright/internal/doors"
 	"gaugewright/internal/quantity"
 	"gaugewright/internal/watch"
 )
@@ -18,20 +17,10 @@ import (
 // leftTankCSV is the stretch of a tank's page as a file (RFC 4180): its levels, or
 // with ?of=readings what was read, and that for a fitter alone.
 func (s *Site) leftTankCSV(w http.ResponseWriter, r *http.Request) error {
-	return s.leftTankFile(w, r, s.who(r))
-}
-
-func (s *Site) leftTankFile(w http.ResponseWriter, r *http.Request, visitor doors.Visitor) error {
-	at, err := s.leftTankAt(r, visitor)
+	_, p, ask, err := s.pastAsked(r)
 	if err != nil {
 		return err
 	}
-	now := s.o.Now()
-	ask, err := pastAskOf(r.URL.Query(), now)
-	if err != nil {
-		return err
-	}
-	p := tankPast{label: at.Label, place: at.n - 1, level: at.level, now: now, fitter: visitor.Role == doors.Fitter}
 	write := writeLevels
 	switch of := r.URL.Query().Get("of"); {
 	case of == "readings" && p.fitter:
@@ -41,7 +30,7 @@ func (s *Site) leftTankFile(w http.ResponseWriter, r *http.Request, visitor door
 	case of != "":
 		return refused("Found " + strconv.Quote(of) + " for what the file is to hold; expected readings, or nothing for the levels.")
 	}
-	if err := s.recallPast(r.Context(), &p, ask); err != nil {
+	if err := s.recallPast(r.Context(), p, ask); err != nil {
 		if errors.Is(err, errNothingKept) {
 			return notFound("Nothing is kept here: there is no past to show.")
 		}
@@ -50,19 +39,16 @@ func (s *Site) leftTankFile(w http.ResponseWriter, r *http.Request, visitor door
 	var b bytes.Buffer
 	out := csv.NewWriter(&b)
 	out.UseCRLF = true
-	write(out, &p)
+	write(out, p)
 	out.Flush()
 	if err := out.Error(); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/csv; charset=utf-8; header=present")
-	w.Header().Set("Content-Disposition", csvName(at.Label, &p))
+	w.Header().Set("Content-Disposition", fileOfTank(p.label, p.from.Format(time.DateOnly)))
 	_, _ = b.WriteTo(w) // a browser that went away is no matter
 	return nil
 }
-
-// csvName names the file by the tank and the day on which the time begins.
-func csvName(l Label, p *tankPast) string { return fileOfTank(l, p.from.Format(time.DateOnly)) }
 
 // fileOfTank names a file of a tank.
 func fileOfTank(l Label, what string) string {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"encoding/csv"
 	"errors"
 	"html"
@@ -109,16 +110,16 @@ func TestLeftTankOpenWire(t *testing.T) {
 // What an owner and a guest see: never what was read, and of the watch itself no
 // more than why nothing is known.
 func TestLeftTankVisitors(t *testing.T) {
-	b := open(t, stall(t).withPast(keptDay(dayBefore)).options)
-	visit := func(do func(http.ResponseWriter, *http.Request, doors.Visitor) error, v doors.Visitor, tank, query string) (int, string) {
-		r := httptest.NewRequest("GET", "http://localhost/left/"+tank+query, nil)
+	b := open(t, stall(t).withPast(keptDay(dayBefore)).options, func(o *Options) { o.Guarded, o.Phrases = true, newPhrases() })
+	visit := func(do handler, v doors.Visitor, tank, query string) (int, string) {
+		r := httptest.NewRequestWithContext(context.WithValue(t.Context(), visitorKey{}, v), "GET", "http://localhost/left/"+tank+query, nil)
 		r.SetPathValue("tank", tank)
 		w := httptest.NewRecorder()
-		b.site.page(func(w http.ResponseWriter, r *http.Request) error { return do(w, r, v) }).ServeHTTP(w, r)
+		b.site.page(do).ServeHTTP(w, r)
 		return w.Code, w.Body.String()
 	}
 	for _, v := range []doors.Visitor{{Role: doors.Owner}, {Role: doors.Guest, Tanks: []string{"gas"}}} {
-		status, text := visit(b.site.leftTank, v, "gas", "")
+		status, text := visit(b.site.leftTankPage, v, "gas", "")
 		if status != 200 {
 			t.Fatalf("%s: %d", v.Role, status)
 		}
@@ -126,17 +127,17 @@ func TestLeftTankVisitors(t *testing.T) {
 		if n := strings.Count(text, `<li id="event-`); n != 4 {
 			t.Errorf("%s: %d events; expected 4", v.Role, n)
 		}
-		if status, _ := visit(b.site.leftTankFile, v, "gas", "/history.csv?of=readings"); status != 403 {
+		if status, _ := visit(b.site.leftTankCSV, v, "gas", "/history.csv?of=readings"); status != 403 {
 			t.Errorf("%s gets what was read: %d", v.Role, status)
 		}
-		if status, text := visit(b.site.leftTankFile, v, "gas", "/history.csv"); status != 200 || strings.Contains(text, "no room on the disk") {
+		if status, text := visit(b.site.leftTankCSV, v, "gas", "/history.csv"); status != 200 || strings.Contains(text, "no room on the disk") {
 			t.Errorf("%s: the file: %d", v.Role, status)
 		}
 	}
-	_, unknown := visit(b.site.leftTank, doors.Visitor{Role: doors.Fitter}, "rum", "")
 	for _, v := range []doors.Visitor{{}, {Role: doors.Guest, Tanks: []string{"gas"}}, {Role: doors.Owner, Tanks: []string{}}} {
-		for _, do := range []func(http.ResponseWriter, *http.Request, doors.Visitor) error{b.site.leftTank, b.site.leftTankFile} {
-			if status, text := visit(do, v, "fresh", ""); status != 404 || text != unknown {
+		for _, do := range []handler{b.site.leftTankPage, b.site.leftTankCSV} {
+			_, unknown := visit(do, v, "rum", "")
+			if status, text := visit(do, v, "fresh", ""); status != 404 || text != unknown || text == "" {
 				t.Errorf("%q sees a tank that isn't for them, or that there is one: %d", v.Role, status)
 			}
 		}

@@ -95,7 +95,7 @@ const somewhere = "BP4z9KsN6nGRTbVYI_c7VJSPQTBtkgcy27mlmlMoZIIgDll6e3vCYLocInmYW
 // posted is the stall with ways in each state, what waits and what was given up.
 func posted(t testing.TB) *watches {
 	w := called(t)
-	leak := notice.Notice{ID: "gas/leak/1", Time: sunday.Add(-5 * time.Hour), Tank: "gas", Label: "Gas", Kind: "leak", Priority: notice.Critical, Title: "Gas: loses contents"}
+	leak := notice.Notice{ID: "gas/leak/1", Time: sunday.Add(-5 * time.Hour), Tank: "gas", Label: "Gas", Kind: "leak", Priority: notice.Critical, Title: "Gas: leak or sudden loss"}
 	low := notice.Notice{ID: "diesel/low/1", Time: sunday.Add(-70 * time.Hour), Tank: "diesel", Label: "Diesel", Kind: "low", Priority: notice.Medium, Title: "Diesel: nearly empty"}
 	w.letters = &letters{key: somewhere,
 		ways: []notice.WayState{
@@ -116,7 +116,7 @@ func TestSentPage(t *testing.T) {
 	b := open(t, w.options)
 	_, text := b.get(sentPath)
 	b.says("the page", text, "owner@tidewater.example", "12 notices were sent by it since the watch was started.", "1 waits.", "1 was given up.", "The last try, at 09:24, failed:",
-		"house.tidewater.example answers 503 Service Unavailable", "It asked to be told on 2 October 2025.", "Gas: loses contents", "It was tried 4 times. The next try is at 09:50.",
+		"house.tidewater.example answers 503 Service Unavailable", "It asked to be told on 2 October 2025.", "Gas: leak or sudden loss", "It was tried 4 times. The next try is at 09:50.",
 		"Diesel: nearly empty", "Given up at 1 Nov 13:30. It was tried 74 times.", `data-key="`+somewhere+`"`)
 	for _, c := range []struct{ path, id, way, did, says string }{
 		{"/test", "", "mail/owner", "test mail/owner", "The test was sent, and taken."},
