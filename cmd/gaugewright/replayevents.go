@@ -16,8 +16,8 @@ import (
 
 // replayFollows are the flags of what came in and went out.
 type replayFollows struct {
-	Events  bool     `help:"Tell what came in and went out: refills, drains, leaks, and what looks like them."`
-	Summary bool     `help:"Tell how fast it is used and how long it lasts."`
+	Events  bool     `help:"Tell what came in and went out: refills, spells of use, drains, leaks, and what looks like them."`
+	Summary bool     `help:"Tell how fast it is used, how long it lasts, and how far the reading swings with the day."`
 	Steady  string   `placeholder:"RATE" help:"With --events or --summary: the most that can be drawn for hours without a pause, such as 0.3L/h, 40g/h or 0.5%/h, or none; what falls faster leaks."`
 	Off     []string `placeholder:"FROM-TO" help:"With --events or --summary: hours of the day in which everything is off, such as 22:00-06:00."`
 }

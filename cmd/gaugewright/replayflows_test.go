@@ -136,6 +136,7 @@ func TestReplayTellsFlows(t *testing.T) {
 		table.WriteString(verdicts[k].row(k))
 	}
 	table.WriteString(all.row("all"))
+	table.WriteString(usesTable(order, verdicts, &all))
 	t.Logf("refills over 5 %% found, invented, told though unlikely, told as several | errors of amounts in points against what was filled, and against the rise | nine tenths of the errors of their start and end in minutes, where nothing hid them | held by the 90 %% intervals | leaks told before 5 %% was lost, told at the end, error of the rate in %%, invented | drains and drops told, invented | error of use in %%, held by the interval (in this history; of the habit), not told | futures held by the interval of time left, not told | µs a reading\n%s%s", table.String(), words.String())
 	assertFlows(t, verdicts, all)
 }
@@ -175,6 +176,12 @@ func assertFlows(t *testing.T, verdicts map[string]*flowVerdict, all flowVerdict
 		if v.leaks.yes < float64(v.leaks.of) {
 			t.Errorf("%s: %v leaks told before 5 %% was lost", k, v.leaks)
 		}
+	}
+	if n := all.spells.of; n > 20 && all.spells.yes < 0.95*float64(n) {
+		t.Errorf("%v of the spells of use that were told were such; wanted 95 %%", all.spells)
+	}
+	if n := all.drawn[1].of; n > 20 && all.drawn[1].yes < 0.7*float64(n) {
+		t.Errorf("%v spells of use over 2 points were told; wanted 70 %%", all.drawn[1])
 	}
 	if part := all.refills.yes / float64(max(1, all.refills.of)); all.refills.of > 0 && part < 0.97 {
 		t.Errorf("%v refills over 5 %% found, of all kinds; wanted 97 %%", all.refills)

@@ -37,30 +37,35 @@ func (t *Tracker) DaySwing() Swing {
 	const w = 2 * math.Pi / 24
 	n := len(at)
 	weight := make([]float64, n)
-	for i := range weight {
+	rows := make([][swingTerms]float64, n)
+	for i, h := range at {
 		weight[i] = 1
+		rows[i] = [swingTerms]float64{1, w * math.Sin(w*h), -w * math.Cos(w*h), 2 * w * math.Sin(2*w*h), -2 * w * math.Cos(2*w*h)}
 	}
+	size := make([]float64, n)
 	var x mat.VecDense
 	var inverse mat.Dense
 	rest := make([]float64, n)
 	for range 6 {
-		xtx, xty := mat.NewDense(swingTerms, swingTerms, nil), mat.NewVecDense(swingTerms, nil)
-		for i, h := range at {
-			row := [swingTerms]float64{1, w * math.Sin(w*h), -w * math.Cos(w*h), 2 * w * math.Sin(2*w*h), -2 * w * math.Cos(2*w*h)}
-			for j, a := range row {
-				for k, b := range row {
-					xtx.Set(j, k, xtx.At(j, k)+weight[i]*a*b)
+		var xtx [swingTerms * swingTerms]float64
+		var xty [swingTerms]float64
+		for i := range rows {
+			for j, a := range rows[i] {
+				for k, b := range rows[i] {
+					xtx[swingTerms*j+k] += weight[i] * a * b
 				}
-				xty.SetVec(j, xty.AtVec(j)+weight[i]*a*fell[i])
+				xty[j] += weight[i] * a * fell[i]
 			}
 		}
-		if inverse.Inverse(xtx) != nil {
+		if inverse.Inverse(mat.NewDense(swingTerms, swingTerms, xtx[:])) != nil {
 			return Swing{}
 		}
-		x.MulVec(&inverse, xty)
-		size := make([]float64, n)
-		for i, h := range at {
-			rest[i] = fell[i] - x.AtVec(0) - w*(x.AtVec(1)*math.Sin(w*h)-x.AtVec(2)*math.Cos(w*h)) - 2*w*(x.AtVec(3)*math.Sin(2*w*h)-x.AtVec(4)*math.Cos(2*w*h))
+		x.MulVec(&inverse, mat.NewVecDense(swingTerms, xty[:]))
+		for i := range rows {
+			rest[i] = fell[i]
+			for j, a := range rows[i] {
+				rest[i] -= a * x.AtVec(j)
+			}
 			size[i] = math.Abs(rest[i])
 		}
 		slices.Sort(size)
@@ -128,14 +133,30 @@ func scatterOf(rest, weight []float64) float64 {
 func (t *Tracker) quietHalves() (at, fell []float64) {
 	s := &t.s
 	var parts [swingParts]int
+	var busy [binsSize]bool
+	mark := func(from, to int64) {
+		for c := max(from/halfHour, s.Bins.Cell-int64(s.Bins.Has)+1); c <= min(to/halfHour, s.Bins.Cell); c++ {
+			busy[(c%binsSize+binsSize)%binsSize] = true
+		}
+	}
+	for i := range t.events {
+		if e := &t.events[i]; e.P > 0.5 && e.End != 0 {
+			mark(e.Start, e.End)
+		} else if e.P > 0.5 {
+			mark(e.Start, s.Newest)
+		}
+	}
+	for i := range t.drawn {
+		mark(t.drawn[i].Start, t.drawn[i].End)
+	}
 	for i := s.Bins.Has - 1; i >= 0; i-- {
 		v := s.Bins.back(i)
-		from := (s.Bins.Cell - int64(i)) * halfHour
-		if !v.Known || t.otherwise(from, from+halfHour) || slices.ContainsFunc(t.drawn, func(d drawn) bool { return d.Start < from+halfHour && d.End > from }) {
+		cell := s.Bins.Cell - int64(i)
+		if !v.Known || busy[(cell%binsSize+binsSize)%binsSize] {
 			continue
 		}
-		of := ((from/halfHour)%48 + 48) % 48
-		at, fell = append(at, float64(from)/float64(hour)+0.25), append(fell, v.Quiet)
+		of := (cell%48 + 48) % 48
+		at, fell = append(at, 0.5*float64(cell)+0.25), append(fell, v.Quiet)
 		parts[of*swingParts/48]++
 	}
 	if slices.Min(parts[:]) < 2*48/swingParts/4 {

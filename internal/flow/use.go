@@ -39,7 +39,7 @@ const (
 	leastUse = 0.5      // points, however well the level is known
 	longUse  = 5 * hour // what goes on for longer is a load, and no spell
 	usePause = 15 * minute
-	sureUse  = 4.0 // standard deviations of the difference of the levels before and after
+	sureUse  = 5.0 // standard deviations of the difference of the levels before and after
 	chanceIn = 4 * 24.0
 )
 

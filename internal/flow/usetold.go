@@ -39,10 +39,11 @@ func (t *Tracker) tellUse(w *spate, until int64) {
 	// Neighbours are alike, so that more than four of them tell little more.
 	g := s.Grain.points()
 	swing := 0.6 * math.Sin(math.Pi*min(hours, 12)/24) * min(s.Bins.swing(), 4)
-	u := math.Sqrt(s.Noise*s.Noise*(1/min(n, 4)+1/min(w.Blocks, 4)) + 0.17*g*g + swing*swing + 0.1*0.1)
+	u := max(s.Noise*math.Sqrt(1/min(n, 4)+1/min(w.Blocks, 4)), 0.7*s.wavers(0))
+	u = math.Sqrt(u*u + 0.17*g*g + swing*swing + 0.1*0.1)
 	least := max(leastUse, sureUse*u, 2.5*s.Rough)
-	for _, c := range s.Use.Chance[:w.class()+1] {
-		least = max(least, 1.3*c)
+	for _, c := range s.Use.Chance[:min(w.class()+2, len(s.Use.Chance))] {
+		least = max(least, 1.5*c)
 	}
 	// What takes longer has to go beyond what the warmth does in that time, as a filling
 	// has to.
@@ -50,7 +51,7 @@ func (t *Tracker) tellUse(w *spate, until int64) {
 	if over := amount - w.Allow*hours; amount > leastUse && over < beyond {
 		least = max(least, amount*beyond/max(over, 0.01))
 	}
-	if short := max(4*minute, int64(2*s.Cadence)); amount > max(leastUse, sureUse*u) && end.At-w.Start.At <= short {
+	if short := max(10*minute, int64(6*s.Cadence)); amount > max(leastUse, sureUse*u) && end.At-w.Start.At <= short {
 		s.Use.learn(fell{float32(amount), float32(w.Before)})
 		if g := s.Use.stair(); g > 0 {
 			least = max(least, 1.6*g)
