@@ -107,7 +107,7 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	_, f.offs = t.off(k)
 	f.steady = known
 	var c compared
-	days, net, nights := 9.0, 0.0, 0.0
+	days, net, nights, asleep, tied := 9.0, 0.0, 0.0, 0.0, 0.0
 	for i := range k {
 		v := bs.back(i)
 		if !v.Known {
@@ -117,6 +117,10 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 		c.whole(v, floor)
 		if h := (w.hour + 48 - i/2%24) % 24; h >= 22 || h < 6 {
 			nights++
+			if v.Tied {
+				asleep += v.Fall
+				tied++
+			}
 		}
 		switch {
 		case known:
@@ -150,6 +154,9 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	idle := c.base*0.5 < 0.25*c.lost
 	if !f.offs && k < 40 && nights < 6 && (known || !(idle && k >= 16) && !(w.n-k >= 96 && w.before(bs, k) < 0.25*c.lost)) {
 		return f // people cook, wash and heat for as long as that
+	}
+	if known && !f.offs && (tied < 0.5*nights || asleep-0.5*floor*tied < max(0.6*0.5*f.rate*tied, 3*c.u)) {
+		return f // what people draw all day long rests while they sleep
 	}
 	f.gain = c.lost * c.lost / n
 	f.z = c.lost / math.Sqrt(c.spread+2*c.u*c.u+0.01)
