@@ -135,7 +135,7 @@ func watchAlone(t *testing.T, config string, args ...string) *process {
 // listens waits until it says where it takes readings.
 func (p *process) listens() {
 	p.t.Helper()
-	for end := time.Now().Add(20 * time.Second); !has("MQTT:")(p.said.String()); time.Sleep(2 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); !has("MQTT:")(p.said.String()); time.Sleep(2 * time.Millisecond) {
 		select {
 		case err := <-p.ended:
 			p.t.Fatalf("the watch ended with %v:\n%s", err, p.said)

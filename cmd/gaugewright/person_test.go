@@ -21,7 +21,7 @@ type person struct {
 // run carries out one action of the browser.
 func run1[T any](p *person, what string, a chromedp.Action[T]) T {
 	p.t.Helper()
-	ctx, cancel := context.WithTimeout(p.ctx, 20*time.Second)
+	ctx, cancel := context.WithTimeout(p.ctx, time.Minute)
 	defer cancel()
 	v, err := chromedp.Run(ctx, a)
 	if err != nil {
@@ -42,7 +42,7 @@ func (p *person) eval(expression string) string {
 // wait looks again until an expression is true on the page.
 func (p *person) wait(expression string) {
 	p.t.Helper()
-	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(15 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(15 * time.Millisecond) {
 		if p.eval("Boolean("+expression+")") == "true" {
 			return
 		}

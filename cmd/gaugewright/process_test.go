@@ -10,34 +10,32 @@ import (
 	"strings"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"testing"
 	"time"
+
+	"gaugewright/internal/peer"
 )
 
-// program builds the program as it is shipped, once for all tests, so that they
-// can start it as a process of its own and kill it.
-var program = sync.OnceValues(func() (string, error) {
-	folder, err := os.MkdirTemp("", "gaugewright-test-")
-	if err != nil {
+// program gives the program as it is shipped, built once for all tests at the most,
+// so that they can start it as a process of its own and kill it.
+var program = sync.OnceValues(func() (path string, err error) {
+	if builtIn, err = os.MkdirTemp("", "gaugewright-test-"); err != nil {
 		return "", err
 	}
-	path := filepath.Join(folder, "gaugewright")
-	build := exec.Command("go", "build", "-o", path, ".")
-	build.Env = append(os.Environ(), "CGO_ENABLED=0")
-	if out, err := build.CombinedOutput(); err != nil {
-		return path, fmt.Errorf("%w:\n%s", err, out)
-	}
-	return path, nil
+	return peer.Program(builtIn)
 })
 
-var built atomic.Bool
+var (
+	built   atomic.Bool
+	builtIn string // a temporary folder; program sets it
+)
 
 func TestMain(m *testing.M) {
 	status := m.Run()
 	if built.Load() {
-		if path, _ := program(); path != "" {
-			_ = os.RemoveAll(filepath.Dir(path)) // a temporary folder
-		}
+		_, _ = program() // it has come to its end
+		_ = os.RemoveAll(builtIn)
 	}
 	os.Exit(status)
 }
@@ -104,7 +102,7 @@ func begin(t *testing.T, args ...string) *process {
 	case p.url = <-where:
 	case err := <-p.ended:
 		t.Fatalf("%s ended with %v:\n%s", strings.Join(args, " "), err, p.said)
-	case <-time.After(20 * time.Second):
+	case <-time.After(time.Minute):
 		t.Fatalf("%s doesn't say where its pages are:\n%s", strings.Join(args, " "), p.said)
 	}
 	return p
@@ -116,6 +114,9 @@ func (p *process) kill() {
 	<-p.ended
 }
 
+// endsWithin is how long a process may take to end, on a machine that does much else.
+const endsWithin = time.Minute
+
 // interrupt ends it as Ctrl-C does, and gives how it ended.
 func (p *process) interrupt() error {
 	p.t.Helper()
@@ -125,10 +126,17 @@ func (p *process) interrupt() error {
 	select {
 	case err := <-p.ended:
 		return err
-	case <-time.After(20 * time.Second):
-		p.t.Fatalf("it doesn't end when it is interrupted:\n%s", p.said)
-		return nil
+	case <-time.After(endsWithin):
 	}
+	// It says what it waits for, and ends.
+	if err := p.command.Process.Signal(syscall.SIGQUIT); err == nil {
+		select {
+		case <-p.ended:
+		case <-time.After(endsWithin):
+		}
+	}
+	p.t.Fatalf("it doesn't end within %v when it is interrupted:\n%s", endsWithin, p.said)
+	return nil
 }
 
 // address gives the host and port that a process serves at, for the next one.

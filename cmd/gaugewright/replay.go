@@ -271,6 +271,9 @@ func (r *replay) warn(w io.Writer) {
 	if r.history.Turned() {
 		say("the rows ran from the newest to the oldest and were turned round")
 	}
+	if r.history.Sorted() {
+		say("the rows stood in no order of time and were sorted by it")
+	}
 }
 
 func plural(n int64, what string) string {

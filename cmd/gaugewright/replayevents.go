@@ -16,8 +16,8 @@ import (
 
 // replayFollows are the flags of what came in and went out.
 type replayFollows struct {
-	Events  bool     `help:"Tell what came in and went out: refills, drains, leaks, and what looks like them."`
-	Summary bool     `help:"Tell how fast it is used and how long it lasts."`
+	Events  bool     `help:"Tell what came in and went out: refills, spells of use, drains, leaks, and what looks like them."`
+	Summary bool     `help:"Tell how fast it is used, how long it lasts, and how far the reading swings with the day."`
 	Steady  string   `placeholder:"RATE" help:"With --events or --summary: the most that can be drawn for hours without a pause, such as 0.3L/h, 40g/h or 0.5%/h, or none; what falls faster leaks."`
 	Off     []string `placeholder:"FROM-TO" help:"With --events or --summary: hours of the day in which everything is off, such as 22:00-06:00."`
 }
@@ -83,7 +83,7 @@ func (v *replayVerb) follows(in *watch.Instrument, about aboutTank, zone *time.L
 		return nil, errors.New("--every thins levels, and --events and --summary tell none; leave it out, or replay the history again without them")
 	}
 	c := about.follows
-	c.Zone = zone
+	c.Zone, c.Uses = zone, 1<<14
 	if v.Steady != "" {
 		load, err := fitted.ParseLargestLoad(v.Steady)
 		if err != nil {
@@ -237,5 +237,12 @@ func (f *follower) appendSummary(out []byte, any bool, like recording.Stamp) []b
 	}
 	out = fmt.Appendf(append(out, `,"days":`...), "%d", o.Days)
 	out = appendText(append(out, `,"why":`...), o.Why)
+	swing, swingLow, swingHigh := nan, nan, nan
+	if s := f.tracker.DaySwing(); s.Known {
+		swing, swingLow, swingHigh = s.Mid, s.Low, s.High
+	}
+	out = appendFigure(append(out, `,"day_swing_pct":`...), 100*swing, 3)
+	out = appendFigure(append(out, `,"day_swing_low_pct":`...), 100*swingLow, 3)
+	out = appendFigure(append(out, `,"day_swing_high_pct":`...), 100*swingHigh, 3)
 	return append(out, "}\n"...)
 }

@@ -13,7 +13,7 @@ import (
 
 var eventFields = []string{"kind", "start", "end", "amount_l", "low_l", "high_l", "p", "amount_pct", "low_pct", "high_pct", "amount_kg", "per_hour_l", "per_hour_pct", "before_pct", "after_pct", "found", "fault", "why"}
 
-var summaryFields = []string{"use_l_per_day", "low", "high", "time_left_h", "use_pct_per_day", "low_pct", "high_pct", "use_kg_per_day", "at", "fill_by", "days", "why"}
+var summaryFields = []string{"use_l_per_day", "low", "high", "time_left_h", "use_pct_per_day", "low_pct", "high_pct", "use_kg_per_day", "at", "fill_by", "days", "why", "day_swing_pct", "day_swing_low_pct", "day_swing_high_pct"}
 
 // An event's line has these fields in this order; what goes on has no end, and what
 // has no amount none.
@@ -74,10 +74,11 @@ func TestReplayFollowsLittle(t *testing.T) {
 				t.Errorf("status %d, the fields are %v", status, names)
 			}
 			var got struct {
-				Use  *float64 `json:"use_l_per_day"`
-				Left struct{ Low, Mid, High *float64 }
+				Use   *float64 `json:"use_l_per_day"`
+				Left  struct{ Low, Mid, High *float64 }
+				Swing *float64 `json:"day_swing_pct"`
 			}
-			if err := json.Unmarshal([]byte(out), &got); err != nil || got.Use != nil || got.Left.Mid != nil {
+			if err := json.Unmarshal([]byte(out), &got); err != nil || got.Use != nil || got.Left.Mid != nil || got.Swing != nil {
 				t.Errorf("%v: %s", err, out)
 			}
 			status, out, _ = command(test.in, append([]string{"replay", "-", "--summary", "--events"}, endValues...)...)

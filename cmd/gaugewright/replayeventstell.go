@@ -26,8 +26,6 @@ func kindWords(e flow.Event) string {
 		return "leak"
 	case flow.Drop:
 		return "sudden drop"
-	case flow.Warmth:
-		return "warmth, nothing moved"
 	case flow.Stuck:
 		return "float stuck"
 	case flow.Fault:
@@ -107,8 +105,19 @@ func (f *follower) bare(part float64) string {
 	return quantity.Digits(f.litres(part), 1)
 }
 
+// tellSwing tells how far the reading swings with the day, so that nobody takes it for use.
+func (f *follower) tellSwing(w io.Writer) {
+	s := f.tracker.DaySwing()
+	if !s.Known {
+		return
+	}
+	points := func(part float64) string { return quantity.Digits(100*part, 1) }
+	writeWrapped(w, fmt.Sprintf("  %-22s  ", "swings with the day"), fmt.Sprintf("by %s points (90 %%: %s to %s), as with its warmth: that is no use", points(s.Mid), points(s.Low), points(s.High)))
+}
+
 // tellOutlook tells how fast it is used and how long it lasts.
 func (f *follower) tellOutlook(w io.Writer, zone *time.Location) {
+	defer f.tellSwing(w)
 	o, r := f.tracker.Ahead(), f.tracker.Model().Rate()
 	if !r.Known && !o.Left.Known {
 		why := o.Why

@@ -48,7 +48,14 @@ type flowTruth struct {
 		Amount float64 `json:"pct"`
 		Why    string  `json:"why"`
 	} `json:"drains"`
-	Use struct {
+	// Draws are what was drawn in spells: from when to when, and how much.
+	Draws  [][3]float64 `json:"draws"`
+	Gaps   [][2]float64 `json:"gaps"`
+	Trips  [][2]float64 `json:"trips"`
+	Sticks [][2]float64 `json:"sticks"`
+	Faults [][3]any     `json:"faults"`
+	Heat   []any        `json:"heat"` // how, and half of the swing with a fine day, parts of the scale
+	Use    struct {
 		Habit float64 `json:"habit_l_per_day"` // what is used on average by who has such habits
 		Made  float64 `json:"made_l_per_day"`  // what was used in this history
 	} `json:"use"`
@@ -77,6 +84,10 @@ type flowSummary struct {
 	Low  *float64                          `json:"low"`
 	High *float64                          `json:"high"`
 	Left struct{ Low, Mid, High *float64 } `json:"time_left_h"`
+
+	Swing     *float64 `json:"day_swing_pct"`
+	SwingLow  *float64 `json:"day_swing_low_pct"`
+	SwingHigh *float64 `json:"day_swing_high_pct"`
 }
 
 // share counts in how many of some cases something holds.
@@ -132,6 +143,13 @@ type flowVerdict struct {
 	left              share
 	leftUnknown       int
 	words             []string // what went wrong, for people
+
+	spells      share     // of use, told that were
+	drawn       [3]share  // of use over 1, 2 and 5 points, told
+	drawnErrors []float64 // of their amounts, points
+	drawnHeld   share
+	swing       share // of the reading with the day, held
+	swingKnown  share
 }
 
 func (v *flowVerdict) join(o flowVerdict) {
@@ -139,7 +157,8 @@ func (v *flowVerdict) join(o flowVerdict) {
 	for _, p := range []struct {
 		to   *share
 		from share
-	}{{&v.refills, o.refills}, {&v.held, o.held}, {&v.heldRise, o.heldRise}, {&v.leaks, o.leaks}, {&v.leaksLate, o.leaksLate}, {&v.drains, o.drains}, {&v.useHeld, o.useHeld}, {&v.habitIn, o.habitIn}, {&v.left, o.left}} {
+	}{{&v.refills, o.refills}, {&v.held, o.held}, {&v.heldRise, o.heldRise}, {&v.leaks, o.leaks}, {&v.leaksLate, o.leaksLate}, {&v.drains, o.drains}, {&v.useHeld, o.useHeld}, {&v.habitIn, o.habitIn}, {&v.left, o.left},
+		{&v.spells, o.spells}, {&v.drawn[0], o.drawn[0]}, {&v.drawn[1], o.drawn[1]}, {&v.drawn[2], o.drawn[2]}, {&v.drawnHeld, o.drawnHeld}, {&v.swing, o.swing}, {&v.swingKnown, o.swingKnown}} {
 		p.to.yes, p.to.of = p.to.yes+p.from.yes, p.to.of+p.from.of
 	}
 	for _, p := range []struct {
@@ -151,7 +170,7 @@ func (v *flowVerdict) join(o flowVerdict) {
 	for _, p := range []struct {
 		to   *[]float64
 		from []float64
-	}{{&v.amounts, o.amounts}, {&v.rises, o.rises}, {&v.starts, o.starts}, {&v.ends, o.ends}, {&v.leakRates, o.leakRates}, {&v.use, o.use}, {&v.useHabit, o.useHabit}, {&v.useWidth, o.useWidth}, {&v.leftWidth, o.leftWidth}, {&v.leftErrors, o.leftErrors}} {
+	}{{&v.amounts, o.amounts}, {&v.rises, o.rises}, {&v.starts, o.starts}, {&v.ends, o.ends}, {&v.leakRates, o.leakRates}, {&v.use, o.use}, {&v.useHabit, o.useHabit}, {&v.useWidth, o.useWidth}, {&v.leftWidth, o.leftWidth}, {&v.leftErrors, o.leftErrors}, {&v.drawnErrors, o.drawnErrors}} {
 		*p.to = append(*p.to, p.from...)
 	}
 	v.words = append(v.words, o.words...)

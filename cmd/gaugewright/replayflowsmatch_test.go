@@ -13,6 +13,8 @@ func judgeFlows(t *testing.T, m flowMade, truth flowTruth, folder string, more [
 	near := max(600, 3*truth.Every)
 	v.matchRefills(truth, events, near)
 	v.matchFalls(truth, events, near)
+	v.matchUses(truth, events)
+	v.judgeSwing(truth, s)
 	for _, l := range truth.Leaks {
 		// A recording that ends when 5 % are lost.
 		early, _, _ := replayFlows(t, m, folder, l.Lost5, more)

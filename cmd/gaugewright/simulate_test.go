@@ -30,7 +30,7 @@ func strangeBroker(t *testing.T) string {
 		t.Fatal(err)
 	}
 	background(t, exec.Command(peer.Tool(t, "mosquitto", "mosquitto"), "-c", config), nil)
-	for end := time.Now().Add(10 * time.Second); ; time.Sleep(10 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); ; time.Sleep(10 * time.Millisecond) {
 		conn, err := net.Dial("tcp", "127.0.0.1:"+port)
 		if err == nil {
 			conn.Close()
@@ -60,7 +60,7 @@ func background(t *testing.T, c *exec.Cmd, into *lines) {
 // awaited waits until something has been said.
 func awaited(t *testing.T, l *lines, what string, so func(string) bool) string {
 	t.Helper()
-	for end := time.Now().Add(15 * time.Second); ; time.Sleep(10 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); ; time.Sleep(10 * time.Millisecond) {
 		said := l.String()
 		if so(said) {
 			return said
@@ -175,7 +175,7 @@ func TestSimulateKilledAndInterrupted(t *testing.T) {
 	port := strangeBroker(t)
 	s := simulating(t, port, "--name", "one", "--root", "stall")
 	awaited(t, s.said, "a connection", has("Connected to the broker"))
-	for end := time.Now().Add(5 * time.Second); retained(t, port) != "stall/state/one running\n"; {
+	for end := time.Now().Add(time.Minute); retained(t, port) != "stall/state/one running\n"; {
 		if time.Now().After(end) {
 			t.Fatalf("the broker keeps:\n%s", retained(t, port))
 		}

@@ -55,7 +55,7 @@ func (w *watching) levels(t *testing.T, from int) []watch.Published {
 func (w *watching) until(t *testing.T, what string, from int, like func(watch.Published) bool) (watch.Published, int) {
 	t.Helper()
 	var last watch.Published
-	for end := time.Now().Add(15 * time.Second); time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
 		for i, l := range w.levels(t, from) {
 			if last = l; like(l) {
 				return l, from + i

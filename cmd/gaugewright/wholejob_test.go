@@ -144,7 +144,7 @@ func wholeJob(t *testing.T, keys bool) {
 
 func download(t *testing.T, url string) []byte {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
 	r, err := http.NewRequestWithContext(ctx, "GET", url, nil)
 	if err != nil {

@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"gaugewright/internal/flow"
@@ -31,7 +32,7 @@ func (f stallFlows) Uses() []Use {
 	return []Use{fresh, {}, {}}
 }
 
-func (f stallFlows) Flows(_ context.Context, tank string, from, to time.Time, most int) ([]flow.Event, error) {
+func (f stallFlows) Flows(_ context.Context, tank string, from, to time.Time, most int, kinds ...flow.Kind) ([]flow.Event, error) {
 	if tank == "lpg" {
 		return []flow.Event{{Kind: flow.Leak, Start: noon.Add(-9 * time.Hour), Found: noon.Add(-2 * time.Hour), Amount: 0.03, Low: 0.02, High: 0.04, PerHour: 0.0033, Before: 0.64, After: -1, P: 0.97, Why: "It fell without a pause."}}, f.s.err
 	}
@@ -39,5 +40,6 @@ func (f stallFlows) Flows(_ context.Context, tank string, from, to time.Time, mo
 		{Kind: flow.Stuck, Start: noon.Add(-time.Hour), End: noon, Found: noon, Before: -1, After: -1, P: 0.6},
 		{Kind: flow.Refill, Start: noon.Add(-3 * time.Hour), End: noon.Add(-170 * time.Minute), Found: noon.Add(-175 * time.Minute), Amount: 0.412, Low: 0.401, High: 0.423, Before: 0.382, After: 0.794, P: 0.998},
 	}
+	list = slices.DeleteFunc(list, func(e flow.Event) bool { return len(kinds) > 0 && !slices.Contains(kinds, e.Kind) })
 	return list[:min(most, len(list))], f.s.err
 }

@@ -16,7 +16,8 @@ type Flows interface {
 	// Uses says what is known of the use, in the order of Tanks.
 	Uses() []Use
 	// Flows gives what happened to a tank between two times, the latest first.
-	Flows(ctx context.Context, tank string, from, to time.Time, most int) ([]flow.Event, error)
+	// Of some kinds alone where those are named.
+	Flows(ctx context.Context, tank string, from, to time.Time, most int, kinds ...flow.Kind) ([]flow.Event, error)
 }
 
 // Use is what is known of the use of a tank, in parts of what its full scale holds.
@@ -32,7 +33,8 @@ type Use struct {
 type FlowsAsked struct {
 	TankPath
 	Stretch
-	Most int `query:"most" minimum:"1" maximum:"1000" default:"100" doc:"How many, at the most." example:"100"`
+	Kind []string `query:"kind" enum:"refill,drain,use,leak,drop,stuck" doc:"Of these kinds alone, with commas between; without it, of all. Spells of use may be many." example:"refill"`
+	Most int      `query:"most" minimum:"1" maximum:"1000" default:"100" doc:"How many, at the most." example:"100"`
 }
 
 // FlowList is what came in and went out.
@@ -80,8 +82,12 @@ func (a *API) flows(ctx context.Context, in *FlowsAsked) (FlowList, error) {
 	if err != nil {
 		return out, err
 	}
+	var kinds []flow.Kind
+	for _, k := range in.Kind {
+		kinds = append(kinds, flow.Kind(k))
+	}
 	use := f.Uses()[i]
-	events, err := f.Flows(ctx, in.Tank, from, to, in.Most)
+	events, err := f.Flows(ctx, in.Tank, from, to, in.Most, kinds...)
 	for _, e := range events {
 		out.Flows = append(out.Flows, FlowOf(in.Tank, e, use.Full, use.FullMass))
 	}

@@ -101,7 +101,7 @@ func outlookWhole(tank string, o outlook.Outlook, u Use, zone *time.Location) Ou
 // stands at the topic ROOT/TANK/flow.
 type Flow struct {
 	Tank      string     `json:"tank" doc:"The tank's name in the watch." example:"fresh"`
-	Kind      string     `json:"kind" enum:"refill,drain,use,leak,drop,warmth,stuck,fault" doc:"What: filled; let off in one go; a spell of use that stands out; a steady fall though nothing should draw; a fall faster than anything draws; a rise and fall with the warmth of the day, in which nothing moved; a float that doesn't move; a sender that couldn't be believed." example:"refill"`
+	Kind      string     `json:"kind" enum:"refill,drain,use,leak,drop,stuck,fault" doc:"What: filled; let off in one go; a spell of use that stands out; a steady fall though nothing should draw; a fall faster than anything draws; a float that doesn't move; a sender that couldn't be believed." example:"refill"`
 	Start     time.Time  `json:"start" doc:"When it began, as near as that is known, UTC. With the tank and the kind it tells one event from all others." example:"2026-11-24T09:12:00Z"`
 	End       *time.Time `json:"end" doc:"When it ended; null while it goes on." example:"2026-11-24T09:19:30Z"`
 	Found     time.Time  `json:"found" doc:"The time of the reading at which it was first told." example:"2026-11-24T09:15:00Z"`
@@ -141,7 +141,7 @@ func FlowOf(tank string, e flow.Event, full, fullKg float64) Flow {
 		if e.Fault != watch.NoFault && e.Why == "" {
 			out.Why = said(e.Fault.String())
 		}
-	case flow.Warmth, flow.Stuck:
+	case flow.Stuck:
 	}
 	if e.Before >= 0 {
 		out.BeforePct = rounded(100*e.Before, 2)

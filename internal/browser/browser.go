@@ -19,14 +19,14 @@ const ChromiumVariable = "GAUGEWRIGHT_CHROMIUM"
 // testLimit is how long one opened browser may be used, and closeLimit how
 // long it may take to close by itself before it is killed.
 const (
-	testLimit  = 2 * time.Minute
+	testLimit  = 5 * time.Minute
 	closeLimit = 10 * time.Second
 )
 
 // Open starts a headless Chromium with an empty profile of its own, and
 // returns the context of its one blank tab, for chromedp and for the functions
 // here. The browser is shut down and its profile removed when the test ends,
-// and the context is done after two minutes at the latest.
+// and the context is done after five minutes at the latest.
 //
 // The browser is the first one found of the one named by GAUGEWRIGHT_CHROMIUM,
 // and chromium, chromium-browser and google-chrome in PATH. Without one the

@@ -94,10 +94,19 @@ func TestHatchCoversTheArea(t *testing.T) {
 			}
 		}
 		apart := chart.HatchGap / math.Sqrt2
-		// The sum over a section that rises and falls straight differs from
-		// its integral by no more than its greatest length times the distance.
-		if math.Abs(sum*apart-area) > longest*apart+1+area*0.01+apart*apart*4 {
-			t.Fatalf("strokes cover %g of an area of %g (longest %g)", sum*apart, area, longest)
+		// A triangle's section along the strokes rises straight to that through its
+		// middle corner and falls straight. The sum of such a section, step by step,
+		// differs from its integral by no more than its greatest times the step:
+		// where it only rises or only falls each step's area lies between its two
+		// ends, and those differences add up to the greatest. The greatest may lie
+		// between two strokes, so it is known by the area: half of greatest by width.
+		sums := []float64{p[0].X + p[0].Y, p[1].X + p[1].Y, p[2].X + p[2].Y}
+		width := (slices.Max(sums) - slices.Min(sums)) / math.Sqrt2
+		if width < 1e-6 {
+			return // hardly an area: the strokes' ends are then rounding alone
+		}
+		if greatest := 2 * area / width; longest > greatest+1e-6 || math.Abs(sum*apart-area) > greatest*apart+1e-6 {
+			t.Fatalf("strokes cover %g of an area of %g (longest %g of %g)", sum*apart, area, longest, greatest)
 		}
 	})
 }

@@ -33,10 +33,12 @@ func matterBetween(low, high float64) Range { return Range{low, low + (high-low)
 
 func matterExactly(v float64) Range { return Range{v, v, v} }
 
-// each applies a function to the three figures and puts the results in order.
+// each applies a function to the three figures and puts the results in order, the
+// middle too: of nearly nothing its last digit may lie beyond an end.
 func (r Range) each(f func(float64) float64) Range {
 	a, b := f(r.Low), f(r.High)
-	return Range{min(a, b), f(r.Mid), max(a, b)}
+	low, high := min(a, b), max(a, b)
+	return Range{low, min(high, max(low, f(r.Mid))), high}
 }
 
 // matterLaw is how a density changes with temperature.

@@ -203,6 +203,19 @@ func TestMatterLaws(t *testing.T) {
 	})
 }
 
+// Of a change of 5e-12 °C the last digit of the middle one once lay above the high one.
+func TestMatterOfNearlyNoChange(t *testing.T) {
+	c, err := matterOf(t, "diesel").Change(1, quantity.Celsius(7.275957614183426e-12), quantity.Celsius(1.8189894035458565e-12))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range []contents.Range{c.After, c.Grown, c.Part} {
+		if !(r.Low <= r.Mid && r.Mid <= r.High) {
+			t.Errorf("%+v isn't in order", r)
+		}
+	}
+}
+
 func TestMatterChangeSentence(t *testing.T) {
 	petrol := matterOf(t, "petrol")
 	c, err := petrol.Change(0.050, quantity.Celsius(10), quantity.Celsius(40))

@@ -20,6 +20,15 @@ type Linearity struct {
 // Linearity measures the curve's points against the three lines.
 func (c *Curve) Linearity() Linearity {
 	x, y, span := c.cubic.x, c.cubic.y, float64(c.Span())
+	if travel := x[len(x)-1] - x[0]; travel < 1e-100 {
+		// Marks so near to each other that ohms over them are no number: the
+		// distances are the same whatever the marks are counted in.
+		apart := make([]float64, len(x))
+		for i := range x {
+			apart[i] = (x[i] - x[0]) / travel
+		}
+		x = apart
+	}
 	return Linearity{
 		Independent: MinimaxLine(x, y).Error / span,
 		Terminal:    TerminalLine(x, y).Error / span,

@@ -145,12 +145,14 @@ func TestLinearityByHand(t *testing.T) {
 	// y = x² at 0, ¼, ½, ¾, 1 of 100 Ω: end to end 25 % off at ½; best line
 	// half of that; from zero: the slope m with m·½ − ¼ = 1 − m, m = 5/6,
 	// so 1/6 off.
-	l := fit(t, dial(0, 0, 25, 6.25, 50, 25, 75, 56.25, 100, 100)).Linearity()
-	for what, pair := range map[string][2]float64{
-		"independent": {l.Independent, 0.125}, "terminal": {l.Terminal, 0.25}, "zero": {l.Zero, 1.0 / 6},
-	} {
-		if math.Abs(pair[0]-pair[1]) > 1e-12 {
-			t.Errorf("%s %v, want %v", what, pair[0], pair[1])
+	for _, by := range []float64{1, 1e-307} { // also where ohms over marks are no number
+		l := fit(t, dial(0, 0, 25*by, 6.25, 50*by, 25, 75*by, 56.25, 100*by, 100)).Linearity()
+		for what, pair := range map[string][2]float64{
+			"independent": {l.Independent, 0.125}, "terminal": {l.Terminal, 0.25}, "zero": {l.Zero, 1.0 / 6},
+		} {
+			if !(math.Abs(pair[0]-pair[1]) < 1e-12) {
+				t.Errorf("marks times %g: %s %v, want %v", by, what, pair[0], pair[1])
+			}
 		}
 	}
 }

@@ -46,7 +46,8 @@ const (
 
 // piece is one piece of evidence: linear in the state for a given capacity.
 type piece struct {
-	docket int // of the list
+	docket int   // of the list
+	with   []int // the other receipts that are counted together with it
 	kind   Kind
 	// For a receipt: content before and after by the sender, NaN where a known moment
 	// stands for it.

@@ -50,6 +50,12 @@ func (t Tank) learn(list []Seen, verdicts []Verdict, stated bool) (l Learned) {
 			v.Wrong = m.wrong[i]
 		}
 		v.Counts = v.Counts || m.wrong[i] <= 0.5
+		for _, k := range piece.with {
+			w := &verdicts[k]
+			if w.Wrong, w.Counts = m.wrong[i], m.wrong[i] <= 0.5; !w.Counts {
+				w.Sentence, v.Sentence = "", ""
+			}
+		}
 	}
 	for i, piece := range pieces {
 		if m.wrong[i] <= 0.5 && piece.kind == Receipt {
@@ -136,21 +142,6 @@ func (t Tank) guess(list []Seen) float64 {
 	return all[len(all)/2]
 }
 
-// sameRefill is how far apart dockets may be that belong to one refill, where nothing
-// says when it was.
-const sameRefill = time.Hour
-
-// same says whether two receipts are of one refill.
-func same(a, b Seen) bool {
-	if a.Docket.Kind != Receipt || b.Docket.Kind != Receipt || a.Docket.Struck || b.Docket.Struck {
-		return false
-	}
-	if !a.Start.IsZero() || !b.Start.IsZero() {
-		return a.Start.Equal(b.Start)
-	}
-	return a.Before >= 0 && a.After >= 0 && a.Before == b.Before && a.After == b.After && b.Docket.Time.Sub(a.Docket.Time).Abs() <= sameRefill
-}
-
 // outOf is how long before a receipt a tank may have run out for it to have been empty
 // at the filling.
 const outOf = 72 * time.Hour
@@ -203,32 +194,30 @@ func (t *Tank) receipt(list []Seen, i int, verdicts []Verdict, skip []bool) (all
 		half := 1.645 * float64(t.Full) * math.Hypot(uBefore, uAfter) * 1000
 		v.Low, v.High = v.Rise-half, v.Rise+half
 	}
-	for k := i + 1; k < len(list); k++ {
-		if !same(s, list[k]) {
-			continue
+	var with []int
+	if group := t.sameAs(list, i); ok && len(group) > 1 {
+		for _, k := range group {
+			w := &verdicts[k]
+			w.Rise, w.Low, w.High = v.Rise, v.Low, v.High
+			skip[k], stopped = true, stopped || list[k].Docket.Stopped
 		}
-		other, uOther, fits := t.liquid(list[k].Docket)
-		if !ok || !fits {
-			continue
+		counted := t.makesUp(list, group, v.Rise/1000)
+		aside(verdicts, group, counted)
+		i, with = counted[0], counted[1:]
+		s, v = list[i], &verdicts[i]
+		d = s.Docket
+		m3, u, _ = t.liquid(d)
+		for _, k := range with {
+			verdicts[k].Sentence, v.Sentence = countedTogether, countedTogether
+			other, uOther, _ := t.liquid(list[k].Docket)
+			u = math.Hypot(m3*u, other*uOther) / (m3 + other)
+			m3 += other
 		}
-		w := &verdicts[k]
-		w.Rise, w.Low, w.High = v.Rise, v.Low, v.High
-		skip[k], stopped = true, stopped || list[k].Docket.Stopped
-		rise := v.Rise / 1000
-		if !math.IsNaN(rise) && math.Abs(m3-rise) <= math.Abs(m3+other-rise) {
-			w.Sentence = "There is another docket for the same refill that alone makes up the rise: this one doesn't count. Strike out the one that is wrong."
-			continue
-		}
-		w.Sentence = "It is of the same refill as another docket; the two are counted together."
-		v.Sentence = w.Sentence
-		w.Counts = true
-		u = math.Hypot(m3*u, other*uOther) / (m3 + other)
-		m3 += other
 	}
 	if stopped && !math.IsNaN(after) {
 		all = append(all, piece{docket: i, kind: Stopped, before: math.NaN(), after: after, uAfter: uAfter, wrong: wrongStop})
 	}
-	p := piece{docket: i, kind: Receipt, before: before, after: after, uBefore: uBefore, uAfter: uAfter, wrong: wrongReceipt}
+	p := piece{docket: i, with: with, kind: Receipt, before: before, after: after, uBefore: uBefore, uAfter: uAfter, wrong: wrongReceipt}
 	// Where the sender says nothing, or may stand beyond its scale, a known moment stands in.
 	if (math.IsNaN(after) || atEnd(s.After)) && (stopped || near(list, i, Stopped, sameRefill)) {
 		p.known, p.after = p.known|1, math.NaN()

@@ -117,6 +117,43 @@ func TestDocketsThatDontCount(t *testing.T) {
 	}
 }
 
+// A receipt that was typed wrong, and again rightly, is left out by what makes up the rise,
+// whichever of them is the earlier; what was learned is as by the right ones alone.
+func TestTypedAgain(t *testing.T) {
+	for name, c := range map[string]struct {
+		litres []float64 // for a rise of 27 L
+		counts []bool
+		aside  string
+	}{
+		"in another unit, then rightly":   {[]float64{27 / 3.785411784, 27.2}, []bool{false, true}, "alone makes up the rise"},
+		"rightly, then in another unit":   {[]float64{27.2, 27 / 3.785411784}, []bool{true, false}, "alone makes up the rise"},
+		"the same twice":                  {[]float64{27, 27}, []bool{true, false}, "alone makes up the rise"},
+		"two pours":                       {[]float64{15, 12}, []bool{true, true}, "none is left out"},
+		"of two pours, one of them twice": {[]float64{15, 12, 12}, []bool{true, true, false}, "make up the rise together"},
+		"of two pours, one wrong first":   {[]float64{150, 15, 12}, []bool{false, true, true}, "make up the rise together"},
+		"none of them fits":               {[]float64{2, 3}, []bool{false, false}, ""},
+	} {
+		list, right := rightOnes(), rightOnes()
+		for i, litres := range c.litres {
+			s := filled(fmt.Sprint("odd", i), 4, litres, 0.2, 0.7)
+			s.Docket.Time = s.Docket.Time.Add(time.Duration(i) * time.Minute)
+			if list = append(list, s); c.counts[i] || c.aside == "" {
+				right = append(right, s)
+			}
+		}
+		l := Learn(waterTank(), list)
+		for i, want := range c.counts {
+			v := verdictOf(l, fmt.Sprint("odd", i))
+			if v.Counts != want || !want && !strings.Contains(v.Sentence, c.aside) || v.Sentence == "" {
+				t.Errorf("%s: %g L counts %v: %q; expected %v, %q", name, c.litres[i], v.Counts, v.Sentence, want, c.aside)
+			}
+		}
+		if is := Learn(waterTank(), right); l.N != is.N || !reflect.DeepEqual(l.Correction, is.Correction) {
+			t.Errorf("%s: %d count; expected what the %d that are right say alone", name, l.N, is.N)
+		}
+	}
+}
+
 // A receipt while the sender was broken counts between known moments.
 func TestBrokenBetweenKnownMoments(t *testing.T) {
 	out := Seen{Docket: Docket{ID: "out", Kind: RanOut, Time: day}, Before: -1, After: -1}

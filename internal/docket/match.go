@@ -60,8 +60,8 @@ func Match(d Docket, levels []Point, now time.Time) Seen {
 		return s
 	}
 	s.Refill, s.Start, s.End, s.Broken = true, shown[from].Time, shown[to].Time, false
-	s.Before, s.UBefore = middle(shown, s.Start.Add(-levelOver), s.Start)
-	s.After, s.UAfter = middle(shown, s.End, s.End.Add(levelOver))
+	s.Before, s.UBefore = middle(beside(shown[:from+1], -1), s.Start.Add(-levelOver), s.Start)
+	s.After, s.UAfter = middle(beside(shown[to:], 1), s.End, s.End.Add(levelOver))
 	s.Done = s.Done || now.Sub(s.End) > settles+pourGap
 	return s
 }
@@ -124,6 +124,41 @@ func middle(list []Point, from, to time.Time) (level, u float64) {
 	spread := (v[len(v)*5/6] - v[len(v)/6]) / 2
 	return level, math.Hypot(friction, spread/math.Sqrt(min(4, float64(len(v)))))
 }
+
+// beside gives of the levels before a refill (way below 0), or after it, those of the
+// stretch right beside it, by rising time: as far as they stay where they are there. A
+// tank that was drawn from fast a few minutes before a refill is as low as it stood last.
+func beside(list []Point, way int) []Point {
+	n := len(list)
+	at := func(i int) float64 {
+		if way < 0 {
+			i = n - 1 - i
+		}
+		return list[i].Level
+	}
+	here := at(0)
+	if n >= 3 {
+		if m := middleOf(at(0), at(1), at(2)); math.Abs(m-here) < leastRise {
+			here = m
+		}
+	}
+	stays := n
+	for i := range n {
+		// Slosh comes and goes; three in a row that are off are another level.
+		m := middleOf(at(i), at(min(i+1, n-1)), at(min(i+2, n-1)))
+		if i > 0 && math.Abs(m-here) > leastRise && math.Abs(at(i)-here) > leastRise {
+			stays = i
+			break
+		}
+	}
+	if way < 0 {
+		return list[n-stays:]
+	}
+	return list[:stays]
+}
+
+// middleOf gives the middle one of three.
+func middleOf(a, b, c float64) float64 { return max(min(a, b), min(max(a, b), c)) }
 
 // climb finds the rise that is nearest to a time: from the last point before it to the
 // first after it.

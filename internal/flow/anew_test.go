@@ -12,7 +12,7 @@ import (
 // A level that steps because it is shown by another curve is no refill and no drain,
 // and no use either; without that word it is one of them.
 func TestAnew(t *testing.T) {
-	for _, by := range []float64{0.12, -0.12} {
+	for _, by := range []float64{0.12, -0.36} {
 		for _, told := range []bool{true, false} {
 			f := flow.New(flow.Config{})
 			at := time.Date(2026, 11, 3, 8, 0, 0, 0, time.UTC)

@@ -136,11 +136,13 @@ func (t *Tracker) block(b block) {
 	d := b.X - s.Last.X
 	if !b.New {
 		s.scatter(d, &b)
+		s.Stairs.see(b.X, d, s.Noise)
 	}
 	t.rises(&b, d, l)
 	t.falls(&b, d, l)
 	t.halves(&b, l)
 	s.Blocks.put(&b)
+	t.uses(&b, d)
 	s.Last = b
 	t.afterwards(&b)
 	t.book(&b)

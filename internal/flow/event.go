@@ -14,10 +14,9 @@ type Kind string
 const (
 	Refill Kind = "refill" // filled, by whatever came in
 	Drain  Kind = "drain"  // let off by somebody, in one go
-	Use    Kind = "use"    // a spell of use that stands out, such as an evening's cooking
+	Use    Kind = "use"    // a spell of use that stands out, such as an evening's cooking; of waste, what came in
 	Leak   Kind = "leak"   // falls steadily though nothing should draw, or faster than what draws can
 	Drop   Kind = "drop"   // fell at once by more than a tap can draw: taken out, spilt, or the sender was knocked
-	Warmth Kind = "warmth" // rose and fell with the warmth of the day; nothing came in or went out
 	Stuck  Kind = "stuck"  // the float doesn't move although the tank must
 	Fault  Kind = "fault"  // the sender couldn't be believed
 )

@@ -10,6 +10,7 @@ type fall struct {
 	To     mark
 	Amount float64
 	Rest   float64 // hours for which the level had stayed in one place before
+	Hidden bool    // all of it fell while it looked as if the vehicle moved
 
 	// What is usual.
 	Taps    float64 // runs seen
@@ -23,6 +24,10 @@ type fall struct {
 // plain is how much has to go at once for a drop at night, points (common practice, no
 // source).
 const plain = 8.0
+
+// twoShowers is what two people one after the other take of a small tank, points: 2 ×
+// 11 L of 90 L (common practice, no source).
+const twoShowers = 25.0
 
 // rest is since when the level stays in one place.
 type rest struct {
@@ -45,25 +50,41 @@ func (t *Tracker) falls(b *block, d float64, l lapse) {
 	if l.any() || s.Rise.Event >= 0 {
 		f.N = 0
 		if l.any() {
+			// What goes out fast looks like a drive at first. It counts if it goes on.
+			if took := b.At - s.Last.At; s.Rise.Event < 0 && !l.Gap && took <= 15*minute && d < -4 {
+				t.fallBegins()
+				f.N, f.Amount, f.To = int32(max(1, took/max(minute, int64(s.Cadence)))), -d, b.mark()
+				f.Hidden = true
+			}
 			s.Rest = rest{}
 		}
 		return
 	}
 	if d < -max(0.25, 4*s.Noise) {
 		if f.N == 0 {
-			f.From, f.Amount, f.Rest = s.Last.mark(), 0, 0
-			if s.Rest.Since != 0 {
-				f.Rest = float64(s.Last.At-s.Rest.Since) / float64(hour)
-			}
+			t.fallBegins()
 		}
 		f.N++
+		f.Hidden = false
 		f.Amount -= d
 		f.To = b.mark()
 		return
 	}
 	if f.N > 0 {
-		t.fell(b)
+		if !f.Hidden {
+			t.fell(b)
+		}
 		f.N = 0
+	}
+}
+
+// fallBegins begins a run at the block before.
+func (t *Tracker) fallBegins() {
+	s := &t.s
+	f := &s.Fall
+	f.From, f.Amount, f.Rest, f.Hidden = s.Last.mark(), 0, 0, false
+	if s.Rest.Since != 0 {
+		f.Rest = float64(s.Last.At-s.Rest.Since) / float64(hour)
 	}
 }
 
@@ -87,9 +108,21 @@ func (t *Tracker) fell(b *block) {
 		t.tapped(rate)
 		return
 	}
+	if p, _, _ := t.freed(f.From, f.To, f.Rest); p > 0 {
+		t.open(record{What: aStuck, Why: whyConstantAnyway, Start: f.From.At - int64(f.Rest*float64(hour)), End: f.To.At, Found: b.To,
+			Before: f.From.Share, After: f.To.Share, P: p})
+		return
+	}
 	awake := t.awake(f)
 	expected := s.Ledger.Rate * awake
-	if f.N <= 3 && awake > max(4, 1.5*f.Calm) && f.Amount > max(2.5, 1.5*f.Largest) && f.Amount < 2*expected+1 && f.Amount > 0.4*expected && s.Ledger.Weight >= 20 {
+	owes := 2.0
+	if f.N <= 2 && f.Amount > 15 && awake > 8 {
+		owes = 3.5 // as much at once, after a day on which it must have been used, is hardly let off
+		if f.Amount > 25 && awake > 12 && s.Cadence < 90*float64(second) {
+			owes = math.Inf(1) // and nobody lets off or takes out as much in two minutes
+		}
+	}
+	if f.N <= 3 && awake > max(4, 1.5*f.Calm) && f.Amount > max(2.5, 1.5*f.Largest) && f.Amount < owes*expected+1 && f.Amount > 0.4*expected && s.Ledger.Weight >= 20 {
 		// It stood still while it must have been used, and came down by what it owed.
 		// What is drawn at once comes to less. Where it does so again it is a night, and the
 		// first water of the day.
@@ -99,15 +132,22 @@ func (t *Tracker) fell(b *block) {
 			Before: f.From.Share, After: f.To.Share, P: 0.5 + 0.45*odds/(1+odds)})
 		return
 	}
-	// More than is ever drawn at once, however fast.
-	much, floor := max(14, 3*f.Largest, 12*s.Ledger.Rate), 13.0
+	// More than is ever drawn at once, however fast. While little was seen of what is
+	// drawn, a small tank may just have been showered out of: by day as much as two
+	// showers of a small tank is use.
+	night := false
 	if h := moment(f.From.At).In(t.config.Zone).Hour(); h >= 22 || h < 6 {
+		night = true
+	}
+	much, floor := max(20, 3*f.Largest, 12*s.Ledger.Rate), twoShowers
+	if night {
 		much, floor = max(10, 3*f.Largest, 12*s.Ledger.Rate), plain
 	}
-	if !known {
-		floor = plain
+	if !known || s.Ledger.Weight < 48 {
+		floor += 5
+	} else if !night {
+		floor = max(floor, 1.8*f.Largest)
 	}
-	// However little was drawn so far: by day somebody may wash up or shower.
 	least = max(least, floor)
 	fast := rate / fastest
 	if s.Ledger.Weight >= 8 && f.Amount/much > fast {
@@ -135,6 +175,7 @@ func (t *Tracker) fell(b *block) {
 	if f.To.Share < 10 {
 		r.What, r.Why = aDrain, whyLet
 	}
+	t.isOther(r.Start)
 	t.open(r)
 }
 

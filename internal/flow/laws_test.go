@@ -109,7 +109,14 @@ func TestEventsAreSound(t *testing.T) {
 		if !slices.IsSortedFunc(events, func(a, b Event) int { return a.Start.Compare(b.Start) }) {
 			rt.Fatal("events aren't in the order of their starts")
 		}
-		for _, e := range events {
+		filled := time.Time{} // to when
+		for i, e := range events {
+			if e.Kind == Refill {
+				if e.Start.Before(filled) || e.Open() && slices.ContainsFunc(events[i+1:], func(o Event) bool { return o.Kind == Refill }) {
+					rt.Fatalf("a refill within another: %v", events)
+				}
+				filled = e.End
+			}
 			if !(e.P > 0.5 && e.P <= 1) || !(e.Low >= 0 && e.Low <= e.Amount && e.Amount <= e.High && e.High <= 1) ||
 				!e.End.IsZero() && e.End.Before(e.Start) || e.Start.After(e.Found) || !(e.Before >= -1 && e.Before <= 1 && e.After >= -1 && e.After <= 1) || !(e.PerHour >= 0) {
 				rt.Fatalf("%s %+v", say(e), e)

@@ -16,12 +16,11 @@ const (
 	aUse
 	aLeak
 	aDrop
-	aWarmth
 	aStuck
 	aFault
 )
 
-var kindOf = [...]Kind{aRefill: Refill, aDrain: Drain, aUse: Use, aLeak: Leak, aDrop: Drop, aWarmth: Warmth, aStuck: Stuck, aFault: Fault}
+var kindOf = [...]Kind{aRefill: Refill, aDrain: Drain, aUse: Use, aLeak: Leak, aDrop: Drop, aStuck: Stuck, aFault: Fault}
 
 // record is an event as it is kept: of a fixed size, amounts in points.
 type record struct {

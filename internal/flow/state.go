@@ -11,9 +11,9 @@ import (
 	"gaugewright/internal/outlook"
 )
 
-// The bytes for a store: a name with its version, the state, events, the model's
-// bytes, and a check sum.
-const stateName = "gwflow1\n"
+// The bytes for a store: a name with its version, the state, events, spells of use, the
+// model's bytes, and a check sum.
+const stateName = "gwflow2\n"
 
 // MarshalBinary gives all that is known, for a store; UnmarshalBinary takes it back
 // into a tracker that was made with the same configuration. Taking levels again that
@@ -31,7 +31,8 @@ func (t *Tracker) MarshalBinary() ([]byte, error) {
 		s, events = c.s, c.events
 	}
 	out := []byte(stateName)
-	for _, part := range []any{&s, int32(len(events)), events, int32(len(model))} {
+	uses := t.drawn[max(0, len(t.drawn)-mostUses):]
+	for _, part := range []any{&s, int32(len(events)), events, int32(len(uses)), uses, int32(len(model))} {
 		if out, err = binary.Append(out, binary.LittleEndian, part); err != nil {
 			return nil, err
 		}
@@ -74,17 +75,32 @@ func (t *Tracker) UnmarshalBinary(b []byte) error {
 	if err := read(&n); err != nil {
 		return err
 	}
+	if n < 0 || n > mostUses {
+		return fmt.Errorf("what is kept of a tank's events has %d spells of use; expected 0 to %d", n, mostUses)
+	}
+	uses := make([]drawn, n)
+	if err := read(uses); err != nil {
+		return err
+	}
+	if err := read(&n); err != nil {
+		return err
+	}
 	if int(n) != r.Len() {
 		return fmt.Errorf("what is kept of a tank's use has %d bytes; expected %d", r.Len(), n)
 	}
 	if err := s.check(events); err != nil {
 		return err
 	}
+	for _, d := range uses {
+		if !(d.P > 0.5 && d.P <= 1) || !(d.Amount > 0 && d.Amount <= 100) || !(d.U >= 0 && d.U <= 100) || d.End < d.Start {
+			return errors.New("what is kept of a tank's events has a spell of use that can't be")
+		}
+	}
 	m := outlook.New(t.config.ahead())
 	if err := m.UnmarshalBinary(body[len(body)-int(n):]); err != nil {
 		return err
 	}
-	t.s, t.events, t.model, t.now = s, events, m, uptodate{}
+	t.s, t.events, t.drawn, t.model, t.now = s, events, uses, m, uptodate{}
 	return nil
 }
 

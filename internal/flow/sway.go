@@ -115,6 +115,8 @@ func (t *Tracker) swayed(since int64) {
 			if e.End == 0 {
 				e.End = s.Last.To
 			}
+		} else if e.What == aRefill && e.P > 0.5 {
+			since = max(since, e.End+1) // or it would come in once more
 		}
 	}
 	for i := int32(0); i < s.Blocks.Has; i++ {
@@ -123,8 +125,15 @@ func (t *Tracker) swayed(since int64) {
 			break
 		}
 	}
+	t.isOther(since - 2*minute)
 	s.Rise.After.Event = -1
-	s.Rise.restart(&s.Last)
+	if r := &s.Rise; r.Event >= 0 && t.events[r.Event].P > 0 {
+		// It swayed only after a filling had begun: that goes on.
+		r.Sum = s.Last.X - r.Start.X
+		r.Crest, r.CrestAt = r.Sum, s.Last.mark()
+	} else {
+		r.restart(&s.Last)
+	}
 	s.Fall.N = 0
 	s.Rest = rest{}
 }

@@ -35,6 +35,9 @@ type Config struct {
 	Prior, PriorSpread float64
 	// Zone is the people's time zone; nil: UTC.
 	Zone *time.Location
+	// Uses is of how many spells of use at the least the latest are kept; 0: 256. In the
+	// bytes for a store there are 64 at the most.
+	Uses int
 }
 
 // ahead is what the model of the use is made with.
@@ -52,6 +55,7 @@ type Tracker struct {
 	model  *outlook.Model
 	s      state
 	events []record
+	drawn  []drawn // spells of use, by rising start
 	now    uptodate
 }
 
@@ -69,6 +73,8 @@ func New(c Config) *Tracker {
 // holds no pointers, so that it can be kept as it is.
 type state struct {
 	Newest    int64 // of the newest level taken, ns since 1970; 0: none yet
+	Oldest    int64 // of the first
+	Jumped    int64 // of the last that jumped farther than any tank fills or empties
 	Cadence   float64
 	Sum       gather
 	Blocks    ring
@@ -82,11 +88,14 @@ type state struct {
 	Stood     int32   // standing blocks since a drive
 	Wide      mark    // since when a level of a wide doubt has been where it is
 	Grain     grain
+	Stairs    stairs
 	Back      float64 // mean square of what the level rose by in a step in which nothing came in, points²
 	Backs     float64 // how many steps that rests on
 	Noises    float64 // how many blocks that rests on
+	Spots     spots
 	Rise      rise
 	Fall      fall
+	Use       use
 	Rest      rest
 	Sway      sway
 	Half      half
@@ -127,7 +136,9 @@ func (t *Tracker) take(l *watch.Level) {
 		}
 		t.setBack(at)
 	}
-	if s.Newest != 0 {
+	if s.Newest == 0 {
+		s.Oldest = at
+	} else {
 		d := float64(at - s.Newest)
 		if s.Cadence == 0 {
 			s.Cadence = d
@@ -135,6 +146,9 @@ func (t *Tracker) take(l *watch.Level) {
 		s.Cadence += 0.1 * (min(d, 3*s.Cadence+1e6) - s.Cadence)
 	}
 	s.Newest = at
+	if l.Fault == watch.Jump {
+		s.Jumped = at
+	}
 	if !l.Shown || l.Fault == watch.Jump {
 		if l.Status == watch.Failure || s.Spell.Event >= 0 {
 			t.broken(at, l)
@@ -162,6 +176,9 @@ func (t *Tracker) take(l *watch.Level) {
 	if l.Raw == l.Raw {
 		s.Grain.see(l.Raw)
 	}
+	if !moving {
+		s.Spots.put(at, x)
+	}
 	g.N++
 	g.X += x
 	g.T += float64(at - g.First)
@@ -185,10 +202,12 @@ func (t *Tracker) setBack(at int64) {
 	s.Last.From += by
 	s.Last.To += by
 	s.Blocks = ring{}
+	s.Spots = spots{}
 	s.Bins = bins{}
 	s.Half = half{}
 	s.Rise = rise{Event: -1, After: after{Event: -1}}
 	s.Fall.N = 0
+	s.Use.Out, s.Use.Back = spate{}, spate{}
 	s.Rest = rest{}
 	s.Sway = sway{}
 	s.Sum = gather{}
@@ -201,9 +220,9 @@ func (t *Tracker) setBack(at int64) {
 // Events gives what happened so far that is more likely than not, by rising start; what
 // goes on is among it. An event keeps its kind and start once it was told, but for one
 // that turns out not to be real, which is gone. The last 4,096 are kept, and the last
-// 192 of them in the bytes for a store.
+// 192 of them in the bytes for a store; of spells of use see [Config.Uses].
 func (t *Tracker) Events() []Event {
-	out := make([]Event, 0, len(t.events))
+	out := make([]Event, 0, len(t.events)+len(t.drawn))
 	for i := range t.events {
 		r := t.events[i]
 		if int32(i) == t.s.Rise.Event && t.s.Sum.N > 0 {
@@ -212,6 +231,9 @@ func (t *Tracker) Events() []Event {
 		if r.P > 0.5 {
 			out = append(out, r.event(t.config.Fills))
 		}
+	}
+	for i := range t.drawn {
+		out = append(out, t.drawn[i].event())
 	}
 	byStart(out)
 	return out

@@ -24,9 +24,10 @@ func Words(w Waiting, now time.Time, zone *time.Location) Message {
 		}
 	}
 	add(n.Text)
-	when := fmt.Sprintf("That was on %s.", Moment(n.Time, zone))
+	day, clock, offset := moment(n.Time, zone)
+	when := fmt.Sprintf("That was on %s at %s (%s).", day, clock, offset)
 	if n.Kind == KindTest {
-		when = fmt.Sprintf("It was asked for on %s.", Moment(n.Time, zone))
+		when = fmt.Sprintf("It was asked for on %s at %s (%s).", day, clock, offset)
 	}
 	if m.Late != "" {
 		when += " " + m.Late
@@ -44,7 +45,14 @@ func Words(w Waiting, now time.Time, zone *time.Location) Message {
 // Moment is a time for people, with its offset from UTC, as whoever reads it may be
 // elsewhere.
 func Moment(t time.Time, zone *time.Location) string {
-	return t.In(zone).Format("2 January 2006 at 15:04:05 (UTC-07:00)")
+	day, clock, offset := moment(t, zone)
+	return day + " at " + clock + " (" + offset + ")"
+}
+
+// moment gives it in pieces, which languages put together otherwise.
+func moment(t time.Time, zone *time.Location) (day, clock, offset string) {
+	t = t.In(zone)
+	return t.Format("2 January 2006"), t.Format("15:04:05"), t.Format("UTC-07:00")
 }
 
 // Lateness says in a sentence that a notice comes late, and why; "" where it doesn't.
@@ -101,8 +109,10 @@ func Lost(id string, n int, from, to time.Time, zone *time.Location) Notice {
 	if n == 1 {
 		what = "1 notice was let go of for want of room"
 	}
+	day1, clock1, _ := moment(from, zone)
+	day2, clock2, offset := moment(to, zone)
 	return Notice{ID: id, Time: to, Kind: "lost", Priority: High, Title: "Notices were lost",
-		Text: fmt.Sprintf("So many waited to be sent that %s, between %s and %s. Look at the alarms themselves.", what, Moment(from, zone), Moment(to, zone))}
+		Text: fmt.Sprintf("So many waited to be sent that %s, between %s at %s and %s at %s (%s). Look at the alarms themselves.", what, day1, clock1, day2, clock2, offset)}
 }
 
 // Undelivered is a notice for the other ways: that a critical one was given up.

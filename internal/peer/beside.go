@@ -15,7 +15,7 @@ import (
 )
 
 // readyLimit is how long a program may take until it is ready.
-const readyLimit = 20 * time.Second
+const readyLimit = time.Minute
 
 // Ready says whether a program that was started is ready to be asked. It is
 // asked with each line that the program prints, and with "" in between.
@@ -37,7 +37,7 @@ func Listens(port int) Ready {
 
 // Beside runs a program beside a test, such as a server, and returns when it is
 // ready. It ends with the test, or when stop is called. One that ends before it
-// is ready, or isn't within 20 s, fails the test.
+// is ready, or isn't within a minute, fails the test.
 func Beside(t testing.TB, ready Ready, name string, args ...string) (stop func()) {
 	t.Helper()
 	ctx, cancel := context.WithCancel(context.Background())

@@ -1,6 +1,7 @@
 package recording
 
 import (
+	"cmp"
 	"errors"
 	"io"
 	"slices"
@@ -32,6 +33,7 @@ type History struct {
 	signal watch.Signal
 	looked bool
 	turned bool
+	sorted bool
 }
 
 // NewHistory begins to read a history; see [NewReader].
@@ -90,10 +92,12 @@ const (
 	// oldest, and mostTurned how many of such a file can be held to turn it round.
 	looks      = 512
 	mostTurned = 4_000_000
+	// jumbledLeast is how many rows tell at the least that they stand in no order.
+	jumbledLeast = 16
 )
 
 // lookAhead finds out whether the file runs from the newest row to the oldest, as
-// some programs write it, and turns it round.
+// some programs write it, and turns it round; or in no order at all, and sorts it.
 func (h *History) lookAhead() {
 	rows := make([]Row, 0, looks)
 	var up, down int
@@ -122,6 +126,13 @@ func (h *History) lookAhead() {
 			return
 		}
 		slices.Reverse(rows)
+	} else if h.sorted = jumbled(rows); h.sorted {
+		more(mostTurned)
+		if h.ended == nil {
+			h.ended = &Error{h.name, 0, "the rows stand in no order of time, and there are more of them than can be sorted; sort the file by its times first"}
+			return
+		}
+		slices.SortStableFunc(rows, func(a, b Row) int { return cmp.Compare(a.Time, b.Time) })
 	}
 	if allBefore(rows) {
 		more(window)
@@ -135,6 +146,33 @@ func (h *History) lookAhead() {
 	}
 }
 
+// jumbled says whether rows stand in no order of time: a quarter of them and more step
+// back, and as many ahead, by more than a late row does and by this much and that. Two
+// sources by turns, the clock of one of which is wrong, step back by the same.
+func jumbled(rows []Row) bool {
+	var back []int64
+	ahead := 0
+	for i := 1; i < len(rows); i++ {
+		switch d := rows[i].Time - rows[i-1].Time; {
+		case d > slack:
+			ahead++
+		case d < -slack:
+			back = append(back, -d)
+		}
+	}
+	if n := len(rows); n < jumbledLeast || len(back) < n/4 || ahead < n/4 {
+		return false
+	}
+	slices.Sort(back)
+	middle, alike := back[len(back)/2], 0
+	for _, b := range back {
+		if abs(b-middle) <= max(slack, middle/10) {
+			alike++
+		}
+	}
+	return 2*alike < len(back)
+}
+
 // allBefore says whether all rows are of a clock that was never set.
 func allBefore(rows []Row) bool {
 	return len(rows) > 0 && !slices.ContainsFunc(rows, func(r Row) bool { return r.Time >= Earliest.UnixNano() })
@@ -146,6 +184,9 @@ func (h *History) Unset() bool { return h.placer.unset }
 
 // Turned says that the file ran from the newest row to the oldest.
 func (h *History) Turned() bool { return h.turned }
+
+// Sorted says that the rows stood in no order of time and were sorted.
+func (h *History) Sorted() bool { return h.sorted }
 
 // Reading gives a row as the watch takes it, of a tank by its name in the watch.
 func (h *History) Reading(row Row, tank string) watch.Reading {

@@ -10,6 +10,7 @@ import (
 
 	"gaugewright/internal/alarm"
 	"gaugewright/internal/feed/mqtt"
+	"gaugewright/internal/flow"
 	"gaugewright/internal/notice"
 	"gaugewright/internal/watch"
 )
@@ -136,7 +137,7 @@ func (s *Station) lookFlows(t *tank) {
 		return
 	}
 	a.flowed = at
-	events := t.follows.tracker.Events()
+	events := slices.DeleteFunc(t.follows.tracker.Events(), func(e flow.Event) bool { return e.Kind == flow.Use })
 	a.moves = append(a.moves, a.tank.Flows(at, events[max(0, len(events)-flowsMost):])...)
 	a.moves = append(a.moves, a.tank.Ahead(s.outlook(t))...)
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -79,6 +80,17 @@ func TestDocketsCorrectATank(t *testing.T) {
 	if err != nil || len(refills) != 5 {
 		t.Fatalf("%d refills without a docket, %v; expected 5", len(refills), err)
 	}
+	events, err := c.s.Flows().Flows(ctx, "gas", time.Time{}, time.Time{}, 100)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range refills { // the page of the tank tells the same
+		if !slices.ContainsFunc(events, func(e flow.Event) bool {
+			return e.Kind == flow.Refill && e.Start.Equal(r.Start) && e.End.Equal(r.End) && math.Abs(54*e.Amount-r.Litres) < 0.1 && math.Abs(54*e.Low-r.Low) < 0.1 && math.Abs(54*e.High-r.High) < 0.1
+		}) {
+			t.Errorf("a refill of %.1f L (%.1f to %.1f) from %s to %s is told of as another", r.Litres, r.Low, r.High, r.Start, r.End)
+		}
+	}
 	for _, d := range c.dockets {
 		if err := book.Enter(ctx, d, nil); err != nil {
 			t.Fatal(err)
@@ -104,7 +116,7 @@ func TestDocketsCorrectATank(t *testing.T) {
 	// A correction is no refill and no drop.
 	tank := c.s.tanks["gas"]
 	tank.mu.Lock()
-	events := tank.follows.tracker.Events()
+	events = tank.follows.tracker.Events()
 	tank.mu.Unlock()
 	for _, e := range events {
 		if (e.Kind == flow.Refill || e.Kind == flow.Drop || e.Kind == flow.Drain) && e.Start.After(c.now().Add(-2*time.Hour)) {

@@ -165,7 +165,7 @@ func (f flows) Uses() []web.Use {
 		full, kg := t.full()
 		list = append(list, web.Use{
 			Rate: m.Rate(), Days: m.Days(mostDays), ByHour: m.ByHour(), ByWeekday: m.ByWeekday(),
-			Full: quantity.CubicMetre(full), FullMass: kg,
+			Full: quantity.CubicMetre(full), FullMass: kg, Swing: t.follows.tracker.DaySwing(),
 		})
 		t.mu.Unlock()
 	}
@@ -173,9 +173,9 @@ func (f flows) Uses() []web.Use {
 }
 
 // Flows gives what happened to a tank between two times, the latest first: what the
-// store has, and over it what isn't written yet. Faults aren't among it; the past has
-// them.
-func (f flows) Flows(ctx context.Context, name string, from, to time.Time, most int) ([]flow.Event, error) {
+// store has, and over it what isn't written yet; of some kinds alone where those are
+// named. Faults aren't among it; the past has them.
+func (f flows) Flows(ctx context.Context, name string, from, to time.Time, most int, kinds ...flow.Kind) ([]flow.Event, error) {
 	t := f.s.tanks[name]
 	if t == nil || most <= 0 {
 		return nil, nil
@@ -192,7 +192,7 @@ func (f flows) Flows(ctx context.Context, name string, from, to time.Time, most 
 	for _, e := range slices.Concat(now, gone) {
 		fresh[keyOf(e)] = true
 	}
-	kept, err := f.s.store.Flows(ctx, name, from, to, most+len(fresh))
+	kept, err := f.s.store.Flows(ctx, name, from, to, most+len(fresh), kinds...)
 	if err != nil {
 		return nil, err
 	}
@@ -202,7 +202,9 @@ func (f flows) Flows(ctx context.Context, name string, from, to time.Time, most 
 			list = append(list, e)
 		}
 	}
-	list = slices.DeleteFunc(list, func(e flow.Event) bool { return e.Kind == flow.Fault })
+	list = slices.DeleteFunc(list, func(e flow.Event) bool {
+		return e.Kind == flow.Fault || len(kinds) > 0 && !slices.Contains(kinds, e.Kind)
+	})
 	slices.SortStableFunc(list, func(a, b flow.Event) int { return cmp.Or(b.Start.Compare(a.Start), cmp.Compare(a.Kind, b.Kind)) })
 	return list[:min(len(list), most)], nil
 }

@@ -103,6 +103,28 @@ func TestFlowsCutOff(t *testing.T) {
 	cut, s := run(true)
 	defer w.cut(t)
 	defer s.cut(t)
+	// A watch that begins again gives levels that differ a little, so that a spell of use
+	// may be told as two, or not at all where it is one of many alike; none is told twice.
+	apart := func(list []flow.Event) (others []flow.Event, sum float64) {
+		later := time.Unix(1<<40, 0)
+		for _, e := range list {
+			if e.Kind != flow.Use {
+				others = append(others, e)
+				continue
+			}
+			if e.End.After(later) {
+				t.Errorf("spells of use overlap: %+v", e)
+			}
+			later = e.Start
+			sum += e.Amount
+		}
+		return others, sum
+	}
+	whole, sum := apart(whole)
+	cut, cutSum := apart(cut)
+	if math.Abs(cutSum/sum-1) > 0.25 || sum < 0.5*6*use || sum > 6*use {
+		t.Errorf("spells of use come to %.3f, with cuts %.3f; %.3f was used", sum, cutSum, 6*use)
+	}
 	count := func(list []flow.Event) (n int) {
 		for _, e := range list {
 			if e.Kind == flow.Refill {
@@ -189,6 +211,45 @@ func TestFlowsChanges(t *testing.T) {
 	}
 	if len(gone) != 2 || !starts[recent.Start] || !starts[open.Start] {
 		t.Errorf("gone: %+v", gone)
+	}
+}
+
+// Spells of use that the tracker doesn't tell any more for want of room stay, and one that
+// turned out not to be is gone; none is written at once, as other events are.
+func TestUsesChange(t *testing.T) {
+	use := func(hours int) flow.Event {
+		at := morning.Add(-time.Duration(hours) * time.Hour)
+		return flow.Event{Kind: flow.Use, Start: at, End: at.Add(10 * time.Minute), Found: at.Add(30 * time.Minute), Amount: 0.05, P: 0.95}
+	}
+	f := newFollows(flow.Config{}, time.UTC)
+	var told []flow.Event
+	for h := 60; h > 0; h-- {
+		f.kept[keyOf(use(h))] = use(h)
+		if h <= 40 && h != 20 {
+			told = append(told, use(h))
+		}
+	}
+	changed, gone := f.changes(told, morning)
+	if len(changed) != 0 || len(gone) != 1 || !gone[0].Start.Equal(use(20).Start) || pressing(gone) {
+		t.Errorf("changed %d, gone %+v; expected the one of 20 hours ago to be gone, without haste", len(changed), gone)
+	}
+	if !pressing([]flow.Event{use(1), {Kind: flow.Refill}}) {
+		t.Error("a refill isn't written at once")
+	}
+	s := still(t, write(t, followedTank), &times{wall: morning}, nil)
+	defer s.cut(t)
+	list, _, _ := days(4)
+	s.taken1(t, list...)
+	for kinds, want := range map[flow.Kind]bool{flow.Use: true, flow.Refill: true, flow.Stuck: false} {
+		some, err := s.Flows().Flows(t.Context(), "fresh", time.Time{}, time.Time{}, 1000, kinds)
+		if err != nil || len(some) > 0 != want {
+			t.Errorf("%d of %s, %v", len(some), kinds, err)
+		}
+		for _, e := range some {
+			if e.Kind != kinds {
+				t.Errorf("%s among those of %s", e.Kind, kinds)
+			}
+		}
 	}
 }
 

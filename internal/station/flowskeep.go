@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"hash/fnv"
 	"maps"
+	"slices"
 	"time"
 
 	"gaugewright/internal/docket"
@@ -22,6 +23,8 @@ const (
 	// manyEvents is how many events a tracker tells at the least before it forgets the
 	// earliest: those aren't taken back.
 	manyEvents = 128
+	// manyUses is the same of spells of use.
+	manyUses = 32
 	// mostKept is how many events of a tank are looked through at the start.
 	mostKept = 10_000
 	// unknownBack is how far back readings are gone through at the start where nothing
@@ -49,7 +52,16 @@ func (f *follows) mayGo(e flow.Event, at time.Time) bool {
 // those that it has and that turned out not to be, by the time of the newest reading.
 func (f *follows) changes(events []flow.Event, at time.Time) (changed, gone []flow.Event) {
 	there := make(map[flowKey]bool, len(events))
+	var first, firstUse time.Time // of what is told, and how many there are
+	others, uses := 0, 0
 	for _, e := range events {
+		if e.Kind == flow.Use {
+			if uses++; uses == 1 {
+				firstUse = e.Start
+			}
+		} else if others++; others == 1 {
+			first = e.Start
+		}
 		e = asKept(e)
 		k := keyOf(e)
 		there[k] = true
@@ -58,7 +70,7 @@ func (f *follows) changes(events []flow.Event, at time.Time) (changed, gone []fl
 		}
 	}
 	for k, e := range f.kept {
-		if len(events) >= manyEvents && e.Start.Before(events[0].Start) {
+		if e.Kind == flow.Use && uses >= manyUses && e.Start.Before(firstUse) || e.Kind != flow.Use && others >= manyEvents && e.Start.Before(first) {
 			continue
 		}
 		if !there[k] && f.mayGo(e, at) {
@@ -141,7 +153,7 @@ func (s *Station) sealFlows(ctx context.Context, t *tank, all bool) error {
 	at := t.level.Time
 	changed, gone := f.changes(f.tracker.Events(), at)
 	since := at.Sub(f.saved)
-	if at.IsZero() || len(changed)+len(gone) == 0 && since < saveEvery && since >= 0 && (!all || since == 0) {
+	if at.IsZero() || !pressing(changed) && !pressing(gone) && since < saveEvery && since >= 0 && (!all || since == 0) {
 		t.mu.Unlock()
 		return nil
 	}
@@ -169,6 +181,12 @@ func (s *Station) sealFlows(ctx context.Context, t *tank, all bool) error {
 	}
 	maps.DeleteFunc(f.kept, func(k flowKey, e flow.Event) bool { return !told[k] && !f.mayGo(e, at) })
 	return nil
+}
+
+// pressing says whether there are events that have to be written at once: spells of use
+// come often, and can be told again from the readings.
+func pressing(events []flow.Event) bool {
+	return slices.ContainsFunc(events, func(e flow.Event) bool { return e.Kind != flow.Use })
 }
 
 // stateOf gives what is known of a tank's use, as bytes.

@@ -14,7 +14,7 @@ const sendOutlookEvery = time.Minute
 
 // publishFlows publishes how a tank goes on, where that has changed, and what came in
 // or went out of it, where that is new, has changed, or turned out not to be: all of it
-// at most once a minute.
+// at most once a minute. Spells of use aren't published: the outlook tells of the use.
 func (s *Station) publishFlows(t *tank) {
 	if len(s.out) == 0 {
 		return
@@ -46,7 +46,7 @@ func (s *Station) flowsDue(t *tank) (o *api.Outlook, event *api.Flow, some bool)
 	}
 	var latest flow.Event
 	for _, e := range f.tracker.Events() {
-		if e.Kind != flow.Fault && !e.Start.Before(latest.Start) {
+		if e.Kind != flow.Fault && e.Kind != flow.Use && !e.Start.Before(latest.Start) {
 			latest = asKept(e)
 		}
 	}

@@ -85,8 +85,9 @@ type Intake struct {
 	wake    chan struct{}
 	stopped chan struct{} // closed when the last commit is done
 
-	show  shower
-	batch []watch.Reading // of the committing goroutine
+	show   shower
+	clocks clocks
+	batch  []watch.Reading // of the committing goroutine
 }
 
 var _ interface {
@@ -146,6 +147,7 @@ func (in *Intake) Offer(source string, readings []watch.Reading) {
 	if len(readings) == 0 {
 		return
 	}
+	readings = in.righted(readings)
 	in.mu.Lock()
 	if in.closed {
 		in.loses(source, len(readings))
@@ -167,6 +169,15 @@ func (in *Intake) Offer(source string, readings []watch.Reading) {
 	}
 	in.mu.Unlock()
 	in.show.put(readings)
+}
+
+// righted gives readings with the times of those put right whose source's clock is behind.
+func (in *Intake) righted(readings []watch.Reading) []watch.Reading {
+	righted, sources := in.clocks.right(readings)
+	for _, source := range sources {
+		in.refusals.add(source, behindClock, nil)
+	}
+	return righted
 }
 
 // loses counts what is lost. The lock is held.
@@ -199,6 +210,7 @@ func (in *Intake) Soon() {
 // add puts readings among those that wait, once there is room, and has them
 // shown.
 func (in *Intake) add(ctx context.Context, readings []watch.Reading, hurry bool, done func(error)) (number uint64, err error) {
+	readings = in.righted(readings)
 	in.mu.Lock()
 	if !in.closed && in.full(len(readings)) {
 		err = in.await(ctx, len(readings)) // with the lock, but while it waits

@@ -111,18 +111,18 @@ func (s *Station) Standing() web.Standing {
 	if state.Failing != nil {
 		standing.Failing, standing.Disk, standing.Since = state.Failing.Error(), diskOf(state.Failing), state.Since
 	}
+	var levels uint64
+	for _, n := range s.names { // before telling is held, which comes after a tank's lock
+		t := s.tanks[n]
+		t.mu.Lock()
+		levels += t.rolls.Lost()
+		t.mu.Unlock()
+	}
 	s.telling.Lock()
 	defer s.telling.Unlock()
 	standing.Notes = slices.Clone(s.notes)
 	if s.unheard > 0 {
 		standing.Lost = append(standing.Lost, web.FeedCount{Why: "events, of which there were too many at once", N: s.unheard})
-	}
-	var levels uint64
-	for _, n := range s.names {
-		t := s.tanks[n]
-		t.mu.Lock()
-		levels += t.rolls.Lost()
-		t.mu.Unlock()
 	}
 	if levels > 0 {
 		standing.Lost = append(standing.Lost, web.FeedCount{Why: "levels of minutes that couldn't be written", N: levels})

@@ -73,7 +73,11 @@ func (s *Station) round(ctx context.Context, d *sender) (pause time.Duration, un
 	if len(due) == dueAtOnce {
 		pause = 0
 	}
+	stuck := map[string]bool{} // alarms of which one has to go before the others
 	for _, w := range due {
+		if stuck[w.Notice.Alarm] {
+			continue
+		}
 		if d.known(w) {
 			pause = max(pause, p.least) // the disk takes nothing
 			continue
@@ -86,6 +90,7 @@ func (s *Station) round(ctx context.Context, d *sender) (pause time.Duration, un
 			return pause, tried.Unreached
 		}
 		if !tried.Next.IsZero() {
+			stuck[w.Notice.Alarm] = w.Notice.Alarm != ""
 			pause = min(pause, max(0, tried.Next.Sub(s.o.Now())))
 		}
 	}

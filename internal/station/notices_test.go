@@ -107,6 +107,11 @@ func telling(t *testing.T, more string, o Options) (*Station, string) {
 
 func toldFrom(t *testing.T, path string, o Options) *Station {
 	t.Helper()
+	return toldAt(t, path, o, quickly)
+}
+
+func toldAt(t *testing.T, path string, o Options, pace noticePace) *Station {
+	t.Helper()
 	c, err := Read(path, nil, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -121,9 +126,9 @@ func toldFrom(t *testing.T, path string, o Options) *Station {
 			t.Error(err)
 		}
 	})
-	s.posting.pace = quickly
+	s.posting.pace = pace
 	for _, d := range s.posting.senders {
-		d.gate = notice.NewGate(quickly.rate)
+		d.gate = notice.NewGate(pace.rate)
 	}
 	if err := s.Start(t.Context()); err != nil {
 		t.Fatal(err)
@@ -285,6 +290,36 @@ func TestNoticesGivenUp(t *testing.T) {
 		t.Error(err)
 	}
 	eventually(t, "the other way has all three", func() bool { return len(other.got()) >= 3 })
+}
+
+// Whoever refuses for a while gets what an alarm did in its order: that it was raised, and
+// then that it is over.
+func TestNoticesInOrder(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	h.answers(http.StatusServiceUnavailable)
+	secret := filepath.Join(t.TempDir(), "secret")
+	if err := os.WriteFile(secret, []byte("an old tin kettle on the hob\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	pace := quickly
+	pace.policy.First, pace.policy.Most, pace.policy.GiveUp = time.Second, time.Second, time.Hour
+	s := toldAt(t, write(t, "commit_every = \"1ms\"\n"+small+"[mqtt]\nlisten = \"127.0.0.1:0\"\n"+strings.ReplaceAll(hookTo(h), "SECRET", secret)), Options{}, pace)
+	at := time.Now()
+	raised, over := low("fresh/low@1/raised/0", at), low("fresh/low@2/over/0", at.Add(time.Second))
+	over.State = "normal"
+	if err := s.tell(t.Context(), raised); err != nil {
+		t.Fatal(err)
+	}
+	eventually(t, "the first was tried", func() bool { return mustWays(t, s.Notices())[0].Why != "" })
+	h.answers(http.StatusNoContent)
+	if err := s.tell(t.Context(), over); err != nil {
+		t.Fatal(err)
+	}
+	eventually(t, "both are delivered", func() bool { return len(h.got()) == 2 })
+	if got := h.got(); got[0].ID != raised.ID || got[1].ID != over.ID {
+		t.Errorf("delivered are %s and then %s; expected the other order", got[0].ID, got[1].ID)
+	}
 }
 
 // A server that never answers holds nobody else up.
@@ -481,6 +516,9 @@ func TestNoticesInGerman(t *testing.T) {
 	got := h.got()[0]
 	if english := regexp.MustCompile(`(?i)\b(the|was|this|nothing|late|again)\b`); english.MatchString(got.Title + got.Text + got.Late) {
 		t.Errorf("it says %q, %q, %q", got.Title, got.Text, got.Late)
+	}
+	if when := n.Time.UTC().Format(" um 15:04:05 Uhr (UTC+00:00)."); !strings.Contains(got.Text, when) {
+		t.Errorf("it says %q; expected %q in it", got.Text, when)
 	}
 }
 

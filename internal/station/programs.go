@@ -70,8 +70,8 @@ type programFlows struct{ from web.Flows }
 
 func (p programFlows) Outlooks(now time.Time) []outlook.Outlook { return p.from.Outlooks(now) }
 
-func (p programFlows) Flows(ctx context.Context, tank string, from, to time.Time, most int) ([]flow.Event, error) {
-	return p.from.Flows(ctx, tank, from, to, most)
+func (p programFlows) Flows(ctx context.Context, tank string, from, to time.Time, most int, kinds ...flow.Kind) ([]flow.Event, error) {
+	return p.from.Flows(ctx, tank, from, to, most, kinds...)
 }
 
 // Uses says what is known of the use.

@@ -90,7 +90,7 @@ type Station struct {
 	counting sync.Mutex
 	taken    map[string]uint64 // readings that were kept, by their source
 
-	telling sync.Mutex
+	telling sync.Mutex      // taken last: a tank's lock may be held before it, never after
 	events  []history.Event // that wait to be written
 	unheard uint64          // events for which there was no room
 	notes   []string

@@ -128,6 +128,10 @@ func outlineInner(edges []outlineEdge, wall, size float64) ([]outlineEdge, *outl
 	if any {
 		return nil, &gone
 	}
+	// What is left of an edge that is no longer than what counts as touching would
+	// have its neighbours touch: a rounding of the wall's own thickness, but for the
+	// last digit of a number.
+	touch := outlineTouch * size
 	joints := make([]r2.Vec, n) // where edge i ends
 	for i := range edges {
 		next := (i + 1) % n
@@ -141,14 +145,14 @@ func outlineInner(edges []outlineEdge, wall, size float64) ([]outlineEdge, *outl
 	for i := range inner {
 		e, from, to := &inner[i], joints[(i+n-1)%n], joints[i]
 		if e.radius == 0 {
-			if r2.Dot(r2.Sub(to, from), r2.Sub(edges[i].to, edges[i].from)) <= 0 {
+			if r2.Dot(r2.Sub(to, from), r2.Unit(r2.Sub(edges[i].to, edges[i].from))) <= touch {
 				gone.swallowed[i], any = true, true
 			}
 		} else {
 			begin := outlineSigned(outlineAngle(r2.Sub(from, e.centre)) - e.start)
 			end := outlineSigned(outlineAngle(r2.Sub(to, e.centre)) - e.start - e.sweep)
 			sweep := e.sweep + end - begin
-			if sweep*e.sweep <= 0 || math.Abs(sweep) >= 2*math.Pi {
+			if sweep*e.sweep <= 0 || math.Abs(sweep)*e.radius <= touch || math.Abs(sweep) >= 2*math.Pi {
 				gone.swallowed[i], any = true, true
 			}
 			e.start, e.sweep = e.start+begin, sweep

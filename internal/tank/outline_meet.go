@@ -28,9 +28,15 @@ func outlineMeet(e, f outlineEdge, slack float64) []r2.Vec {
 	if d <= slack {
 		return nil
 	}
-	// The common chord of two circles stands across the line of their centres.
+	// The common chord of two circles stands across the line of their centres. Of
+	// the smaller circle rounding leaves a gap between the two what it is: seen
+	// from the greater, R, a circle of r within it and δ away from it has the
+	// chord δ·r/R outside, and that drowns in R's last digit long before δ does.
+	if f.radius < e.radius {
+		e, f, apart = f, e, r2.Scale(-1, apart)
+	}
 	u := r2.Scale(1/d, apart)
-	foot := r2.Add(e.centre, r2.Scale((d*d+(e.radius-f.radius)*(e.radius+f.radius))/(2*d), u))
+	foot := r2.Add(e.centre, r2.Scale(((d-f.radius)*(d+f.radius)+e.radius*e.radius)/(2*d), u))
 	return outlineChord(foot, r2.Vec{X: -u.Y, Y: u.X}, e.centre, e.radius, slack)
 }
 

@@ -308,6 +308,30 @@ func TestInsetOfHollowOutlines(t *testing.T) {
 	outlineNear(t, "notch", in.Area(), 0.58*0.28-segment, 1e-15)
 }
 
+// A drawing program may give a straight edge as an arc that bows by a fraction of
+// a micrometre: a circle of 40 to 400 km beside a rounding of millimetres. The wall
+// comes off all the same, and leaves what it leaves of the straight one but for the
+// bow. So it does where the wall is as thick as a rounding's radius but for the last
+// digit, and what would be left of that is shorter than two places count as apart.
+func TestInsetBesideNearlyNothing(t *testing.T) {
+	flat := func(corner float64, through *[2]float64) tank.Outline {
+		return outlineMade(t, tank.Vertex{A: 0.58, Corner: corner, Through: through}, tank.Vertex{A: 0.58, B: 0.28}, tank.Vertex{B: 0.28}, tank.Vertex{Corner: corner})
+	}
+	for _, bow := range []float64{1e-4, 1e-6, 1e-7} {
+		for _, corner := range []float64{0.002, 0.005, 0.02} {
+			for _, wall := range []float64{0.004, math.Nextafter(0.002, 0), 0.0015, 1e-4, 1e-5, 1e-8} {
+				straight, err1 := flat(corner, nil).Inset(wall)
+				bowed, err2 := flat(corner, &[2]float64{0.29, -bow}).Inset(wall)
+				if err1 != nil || err2 != nil {
+					t.Errorf("bow %g, rounding %g, wall %g: %v; %v", bow, corner, wall, err1, err2)
+				} else if more := bowed.Area() - straight.Area(); more < 0.5*bow*0.57-1e-12 || more > 0.7*bow*0.58+1e-12 {
+					t.Errorf("bow %g, rounding %g, wall %g: %g m² more; two thirds of the bow by the edge are %g", bow, corner, wall, more, bow*0.58*2/3)
+				}
+			}
+		}
+	}
+}
+
 func TestInsetRefuses(t *testing.T) {
 	rectangle := outlineMade(t, outlineSharp(0, 0, 0.1, 0, 0.1, 0.04, 0, 0.04)...)
 	circle := outlineMade(t, outlineCircle(0.05, 0, 0, 0)...)
@@ -333,7 +357,8 @@ func TestInsetRefuses(t *testing.T) {
 		wall float64
 		says string
 	}{
-		{inverted, 0.15, "a wall of 150 mm can't be taken off the outline: the walls meet near"},
+		{inverted, 0.13, "a wall of 130 mm can't be taken off the outline: the walls meet near"},
+		{inverted, 0.15, "a wall of 150 mm leaves no inside"},
 		{rectangle, -0.003, "the wall is -3 mm thick; expected 0 mm or more"},
 		{rectangle, math.NaN(), "expected 0 mm or more"},
 		{rectangle, 0.02, "a wall of 20 mm leaves no inside"},

@@ -19,6 +19,9 @@ func (w *Watch) level() Level {
 	if s := &t.state; s.newest < s.clockAt && l.Shown && l.Status == Good {
 		l.Status, l.Fault, l.Since = Maintenance, ClockOff, moment(s.clockAt-clockDoubted)
 	}
+	if s := &t.state; t.wrong.since <= s.newest && s.newest < t.wrong.until && l.Shown && l.Status == Good {
+		l.Status, l.Fault, l.Since = Maintenance, ClockOff, moment(t.wrong.since)
+	}
 	if w.apart >= 3 && l.Shown && l.Status == Good {
 		l.Status, l.Fault, l.Since = Maintenance, SourcesDisagree, moment(w.since)
 	}

@@ -22,7 +22,7 @@ type Clock uint8
 
 const (
 	SourceClock  Clock = iota // the source said when it was measured
-	ArrivalClock              // the source has no clock, or one that can't be right
+	ArrivalClock              // the source has no clock, or one that can't be right; the time goes by the arrival
 )
 
 // Said is what a source says of its own value.
@@ -42,10 +42,13 @@ type Reading struct {
 	// Arrived is when it came in; zero where that isn't known, as in a recording.
 	Arrived time.Time
 	Clock   Clock
-	Signal  Signal
-	Said    Said
-	Value   float64 // in the signal's unit; means nothing unless Said is Measured
-	Tilt    *Tilt   // how the vehicle stood; nil: not known
+	// Behind is by how much the source's clock was found to be behind; Time is put right
+	// by it already. 0: it isn't, or nobody knows.
+	Behind time.Duration
+	Signal Signal
+	Said   Said
+	Value  float64 // in the signal's unit; means nothing unless Said is Measured
+	Tilt   *Tilt   // how the vehicle stood; nil: not known
 }
 
 // Tilt is how a vehicle stands: pitch is positive nose up, roll positive

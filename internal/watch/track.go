@@ -13,6 +13,7 @@ type track struct {
 	suspect bool   // the newest reading came after a long time, and none has followed
 	before  snap   // the state before the last long gap
 	behind  []entry
+	wrong   struct{ since, until int64 } // the source's clock is known to be behind
 }
 
 // snap is the state before the reading at a place of the ring.
@@ -23,6 +24,14 @@ type snap struct {
 
 // clockDoubted is how long it is told that a clock went back, ns.
 const clockDoubted = 600 * second
+
+// behindhand notes that the source's clock was behind at a reading, whose time is right.
+func (t *track) behindhand(at int64) {
+	if at > t.wrong.until {
+		t.wrong.since = at
+	}
+	t.wrong.until = max(t.wrong.until, at+clockDoubted)
+}
 
 const (
 	every    = 32   // readings from one snapshot to the next

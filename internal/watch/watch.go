@@ -109,6 +109,9 @@ func (w *Watch) Take(r Reading) Level {
 		return w.level()
 	}
 	t.put(&w.engine, e)
+	if r.Behind > 0 {
+		t.behindhand(e.at)
+	}
 	if len(w.tracks) > 1 {
 		w.choose()
 	}

@@ -56,7 +56,7 @@ func (f fitter) press(keys string) {
 // is asks the page something.
 func (f fitter) is(question string) bool {
 	f.t.Helper()
-	yes, err := chromedp.Run(f.ctx, chromedp.Evaluate[bool]("!!("+question+")"))
+	yes, err := asks[bool](f.ctx, "!!("+question+")")
 	if err != nil {
 		f.t.Fatal(err)
 	}
@@ -66,12 +66,12 @@ func (f fitter) is(question string) bool {
 // waits until the answer is yes.
 func (f fitter) waits(question string) {
 	f.t.Helper()
-	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 		if f.is(question) {
 			return
 		}
 	}
-	f.t.Fatalf("not so within ten seconds: %s; the page says %q and has %q", question, textOf(f.t, f.ctx, "#said"), textOf(f.t, f.ctx, "#strip"))
+	f.t.Fatalf("not so within a minute: %s; the page says %q and has %q", question, textOf(f.t, f.ctx, "#said"), textOf(f.t, f.ctx, "#strip"))
 }
 
 func (f fitter) reads(selector, want string) { f.t.Helper(); waitText(f.t, f.ctx, selector, want) }
@@ -79,12 +79,12 @@ func (f fitter) reads(selector, want string) { f.t.Helper(); waitText(f.t, f.ctx
 // expects waits until so many readings are kept.
 func (f fitter) expects(n int) []job.Reading {
 	f.t.Helper()
-	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 		if r := f.b.first(f.id).Readings; len(r) == n {
 			return r
 		}
 	}
-	f.t.Fatalf("%d readings after ten seconds, expected %d; the page says %q", len(f.b.first(f.id).Readings), n, textOf(f.t, f.ctx, "#said"))
+	f.t.Fatalf("%d readings after a minute, expected %d; the page says %q", len(f.b.first(f.id).Readings), n, textOf(f.t, f.ctx, "#said"))
 	return nil
 }
 

@@ -36,10 +36,22 @@ func shoot(t *testing.T, ctx context.Context, page string, width int, dark bool)
 	browser.Screenshot(t, ctx, width, heights[width], dark, filepath.Join(folder, fmt.Sprintf("%s-%d-%s.png", page, width, shade)))
 }
 
+// asks gives the answer to a question that changes nothing; it is put again where the
+// page has made room for another before it was answered.
+func asks[T any](ctx context.Context, question string) (answer T, err error) {
+	for {
+		answer, err = chromedp.Run(ctx, chromedp.Evaluate[T](question))
+		if err == nil || ctx.Err() != nil || !strings.Contains(err.Error(), "navigated or closed") && !strings.Contains(err.Error(), "context was destroyed") {
+			return answer, err
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+}
+
 // textOf gives what can be read in an element.
 func textOf(t *testing.T, ctx context.Context, selector string) string {
 	t.Helper()
-	text, err := chromedp.Run(ctx, chromedp.Evaluate[string](fmt.Sprintf("document.querySelector(%q)?.innerText ?? ''", selector)))
+	text, err := asks[string](ctx, fmt.Sprintf("document.querySelector(%q)?.innerText ?? ''", selector))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,7 +62,7 @@ func textOf(t *testing.T, ctx context.Context, selector string) string {
 func waitText(t *testing.T, ctx context.Context, selector, want string) {
 	t.Helper()
 	got := ""
-	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 		if got = textOf(t, ctx, selector); strings.Contains(got, want) {
 			return
 		}

@@ -81,21 +81,17 @@ func TestSliderIsQuick(t *testing.T) {
 		return both[0], both[1]
 	}
 	at := func(list []float64, pct int) float64 { return list[len(list)*pct/100] }
-	measure(20)      // the first ones compile the scripts
-	allowed := false // in one of the rounds, with what the machine needed then
+	measure(20) // the first ones compile the scripts
 	for round := 1; ; round++ {
-		least, took := measure(60)
+		least, took := measure(40)
 		p50, p95 := at(took, 50), at(took, 95)
 		t.Logf("%d steps: p50 %.1f ms, p95 %.1f ms; a small file alone: p50 %.1f ms, p95 %.1f ms", len(took), p50, p95, at(least, 50), at(least, 95))
-		if p95 <= 50 {
+		// In one of the rounds, with what the machine needed then.
+		if p95 <= 50 || p50 <= 50+at(least, 50) && p95 <= 50+at(least, 95) {
 			return
 		}
-		allowed = allowed || p50 <= 50+at(least, 50) && p95 <= 50+at(least, 95)
-		if round == 3 {
-			if !allowed {
-				t.Errorf("a step takes %.1f ms (p50) and %.1f ms (p95); expected 50 ms", p50, p95)
-			}
-			return
+		if round == 6 {
+			t.Fatalf("a step takes %.1f ms (p50) and %.1f ms (p95); expected 50 ms", p50, p95)
 		}
 	}
 }
@@ -161,7 +157,7 @@ func TestSetPageByKeyboard(t *testing.T) {
 		t.Errorf("the choice isn't carried along: %s", got)
 	}
 	runScript(t, ctx, `document.querySelector("#keep-best [name=keyed]").click()`)
-	for end := time.Now().Add(5 * time.Second); b.job(id).Tanks[0].Setting.Scale != "mark" && time.Now().Before(end); {
+	for end := time.Now().Add(time.Minute); b.job(id).Tanks[0].Setting.Scale != "mark" && time.Now().Before(end); {
 		time.Sleep(20 * time.Millisecond)
 	}
 	if got := b.job(id).Tanks[0].Setting; got.Scale != "mark" || got.By != "R. Fitter" {

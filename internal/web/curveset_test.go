@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"gaugewright/internal/job"
+	"gaugewright/internal/peer"
 	"gaugewright/internal/span"
 )
 
@@ -41,13 +42,13 @@ func rowsOf(page string) []string {
 	return out
 }
 
-// program builds the command for tests that hold pages against it, and gives a
+// program is the command for tests that hold pages against it, and gives a
 // function that runs it for what it prints.
 func program(t *testing.T) func(t *testing.T, args ...string) string {
 	t.Helper()
-	path := filepath.Join(t.TempDir(), "gaugewright")
-	if out, err := exec.Command("go", "build", "-o", path, "gaugewright/cmd/gaugewright").CombinedOutput(); err != nil {
-		t.Fatalf("the program can't be built: %v\n%s", err, out)
+	path, err := peer.Program(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
 	}
 	return func(t *testing.T, args ...string) string {
 		t.Helper()

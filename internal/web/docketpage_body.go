@@ -265,7 +265,7 @@ func learnedOf(l Label, learned docket.Learned, fitter bool) docketLearned {
 		out.Lead = "Nothing yet: no receipt counts so far."
 		return out
 	case learned.Applied:
-		out.Lead = "By " + howMany(learned.N, "docket", "dockets") + ". Levels are corrected by it from now on."
+		out.Lead = "By " + howMany(learned.N, "docket", "dockets") + ". Levels are corrected by it from now on. What dockets can’t rule out counts from now on too: the doubt of a level may be larger than it was, also where they agree."
 	default:
 		out.Lead = "By " + howMany(learned.N, "docket", "dockets") + ". That isn’t enough yet to correct levels by."
 	}

@@ -238,7 +238,7 @@ func TestDocketLearned(t *testing.T) {
 		says   []string
 		no     []string
 	}{
-		{doors.Fitter, 200, []string{"By 4 dockets. Levels are corrected by it from now on.", "<td>6 %</td><td>± 2 points</td>", "<td>70 %</td>", "The whole scale holds 53.7 ± 1.2 L, as learned.", "key in 5.5 and 84.5 Ω", "falls from 6.0 to 1.4 points", "It ran out", "Weighed: 14.2 kg", "doesn’t count", "struck out", "Take back in", "the pump by the ring road", "/left/gas/docket/d1/photo"}, []string{"Ask your fitter to do that", "100 %</th>"}},
+		{doors.Fitter, 200, []string{"By 4 dockets. Levels are corrected by it from now on. What dockets can’t rule out counts from now on too", "<td>6 %</td><td>± 2 points</td>", "<td>70 %</td>", "The whole scale holds 53.7 ± 1.2 L, as learned.", "key in 5.5 and 84.5 Ω", "falls from 6.0 to 1.4 points", "It ran out", "Weighed: 14.2 kg", "doesn’t count", "struck out", "Take back in", "the pump by the ring road", "/left/gas/docket/d1/photo"}, []string{"Ask your fitter to do that", "100 %</th>"}},
 		{doors.Owner, 200, []string{"key in 5.5 and 84.5 Ω", "Ask your fitter to do that"}, []string{"The whole scale holds", "100 %</th>"}},
 		{doors.Guest, 403, []string{"Receipts are entered by those who own the tanks or fit them."}, []string{"Receipt:"}},
 	} {

@@ -30,10 +30,10 @@ type flowsOf struct {
 func (f *flowsOf) Outlooks(time.Time) []outlook.Outlook { return f.outlooks }
 func (f *flowsOf) Uses() []Use                          { return f.uses }
 
-func (f *flowsOf) Flows(_ context.Context, tank string, from, to time.Time, most int) ([]flow.Event, error) {
+func (f *flowsOf) Flows(_ context.Context, tank string, from, to time.Time, most int, kinds ...flow.Kind) ([]flow.Event, error) {
 	var list []flow.Event
 	for _, e := range slices.Backward(f.events[tank]) {
-		if e.Start.Before(to) && (e.Open() || !e.End.Before(from)) && len(list) < most {
+		if e.Start.Before(to) && (e.Open() || !e.End.Before(from)) && len(list) < most && (len(kinds) == 0 || slices.Contains(kinds, e.Kind)) {
 			list = append(list, e)
 		}
 	}
@@ -54,14 +54,14 @@ func goingOn(t testing.TB) *watches {
 			{At: sunday, Why: "No use has been seen yet."},
 		},
 		uses: []Use{
-			{Rate: outlook.Rate{Known: true, Low: 0.09, Mid: 0.1, High: 0.12}, Full: 0.054, FullMass: 27},
+			{Rate: outlook.Rate{Known: true, Low: 0.09, Mid: 0.1, High: 0.12}, Full: 0.054, FullMass: 27, Swing: flow.Swing{Known: true, Low: 0.018, Mid: 0.021, High: 0.024}},
 			{Rate: outlook.Rate{Known: true, Low: 0.1, Mid: 0.12, High: 0.15}, Full: 0.09},
 			{Full: 0.02},
 		},
 		events: map[string][]flow.Event{
 			"gas": {
 				{Kind: flow.Use, Start: dayBefore.Add(-2 * time.Hour), End: dayBefore.Add(90 * time.Minute), Amount: 0.05, Low: 0.04, High: 0.06, Before: 0.5, After: 0.45, P: 0.99},
-				{Kind: flow.Warmth, Start: dayBefore.Add(3 * time.Hour), End: dayBefore.Add(9 * time.Hour), Before: 0.4, After: 0.4, P: 0.95},
+				{Kind: flow.Stuck, Start: dayBefore.Add(3 * time.Hour), End: dayBefore.Add(9 * time.Hour), Before: 0.4, After: 0.4, P: 0.95},
 				{Kind: flow.Refill, Start: dayBefore.Add(18*time.Hour + 2*time.Minute), End: dayBefore.Add(18*time.Hour + 9*time.Minute), Amount: 0.402, Low: 0.38, High: 0.42, Before: 0.2, After: 0.61, P: 0.999, Why: "The level rose while the vehicle stood."},
 				{Kind: flow.Drop, Start: dayBefore.Add(21 * time.Hour), End: dayBefore.Add(21*time.Hour + time.Minute), Amount: 0.04, Low: 0.01, High: 0.07, Before: 0.61, After: 0.57, P: 0.7},
 				{Kind: flow.Leak, Start: dayBefore.Add(22 * time.Hour), End: dayBefore.Add(23 * time.Hour), Amount: 0.01, Low: 0, High: 0.02, P: 0.3}, // less likely than not

@@ -28,7 +28,7 @@ func TestFlowsInGerman(t *testing.T) {
 		l := Label{Tank: "x", Contents: contents}
 		for _, m := range []measure{{27, "kg"}, {90, "L"}, {23.8, "US gal"}, {100, "%"}, {60, "lb"}} {
 			for _, p := range []float64{0.6, 0.99} {
-				for _, kind := range []flow.Kind{flow.Refill, flow.Drain, flow.Use, flow.Leak, flow.Drop, flow.Warmth, flow.Stuck} {
+				for _, kind := range []flow.Kind{flow.Refill, flow.Drain, flow.Use, flow.Leak, flow.Drop, flow.Stuck} {
 					for _, end := range []time.Time{{}, sunday.Add(-50 * time.Minute), sunday.Add(30 * time.Hour), sunday.Add(-time.Hour + time.Second)} {
 						e := flow.Event{Kind: kind, Start: sunday.Add(-time.Hour), End: end, Amount: 0.3, Low: 0.28, High: 0.33, PerHour: 0.02, P: p}
 						says(flowWords(l, m, e, sunday))
@@ -42,6 +42,9 @@ func TestFlowsInGerman(t *testing.T) {
 				says(since)
 			}
 		}
+	}
+	for _, s := range []flow.Swing{{Known: true, High: 0.003}, {Known: true, Mid: 0.004, High: 0.013}, {Known: true, Low: 0.01, Mid: 0.02, High: 0.031}} {
+		says(swingWords(s))
 	}
 	want := map[string]string{
 		"Enough for 5 to 7 evenings; fill before Friday 7 November.":                                     "Reicht für 5 bis 7 Abende; vor Freitag, 7. November füllen.",

@@ -100,8 +100,8 @@ func TestLeftTankSaysWhatCameAndWent(t *testing.T) {
 	at := 0
 	for _, want := range []string{
 		"Probably fell at once by 1.1 kg (0.2 to 1.9), 2 Nov, 06:30 to 06:31: taken out, spilt, or the sender was knocked.",
-		"Filled with 10.9 kg (10.2 to 11.4), 2 Nov, 03:32 to 03:39.", "Rose and fell with the warmth of the day, 1 Nov, 12:30 to 18:30: nothing came in or went out.",
-		"Used 1.4 kg (1.0 to 1.7), 1 Nov, 07:30 to 11:00.",
+		"Filled with 10.9 kg (10.2 to 11.4), 2 Nov, 03:32 to 03:39.", "The float doesn’t move although the level must, 1 Nov, 12:30 to 18:30.",
+		"What was drawn at once", "Drawn 1.4 kg (1.0 to 1.7), 1 Nov, 07:30 to 11:00.",
 	} {
 		i := strings.Index(text[at:], want)
 		if i < 0 {
@@ -109,7 +109,7 @@ func TestLeftTankSaysWhatCameAndWent(t *testing.T) {
 		}
 		at += i
 	}
-	for _, want := range []string{">came in<", ">went out<", "As it goes now: 2.7 kg (2.4 to 3.3) a day.", "Use by the day: 24 days", "Of a day’s use about 80 % falls between 18:00 and 22:00.", "Most is used on Fridays and Saturdays.", "This rests on 21 whole days."} {
+	for _, want := range []string{">came in<", ">went out<", "As it goes now: 2.7 kg (2.4 to 3.3) a day.", "Use by the day: 24 days", "Of a day’s use about 80 % falls between 18:00 and 22:00.", "Most is used on Fridays and Saturdays.", "This rests on 21 whole days.", "By itself the reading goes up and down by 2.1 points in a day (1.8 to 2.4)"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the page doesn't say %q", want)
 		}
@@ -118,8 +118,11 @@ func TestLeftTankSaysWhatCameAndWent(t *testing.T) {
 		t.Error("a leak that is less likely than not is told")
 	}
 	_, text = b.get("/left/gas?for=month")
-	if strings.Contains(text, "Used 1.4 kg") || !strings.Contains(text, "Filled with 10.9 kg") || !strings.Contains(text, "Spells of use are listed for a week or less") {
-		t.Error("over a month spells of use are listed, or fillings aren't")
+	if !strings.Contains(text, "Drawn 1.4 kg") || !strings.Contains(text, "Filled with 10.9 kg") {
+		t.Error("over a month spells of use or fillings aren't listed")
+	}
+	if _, text := b.get("/left"); strings.Contains(text, "Drawn 1.4 kg") {
+		t.Error("spells of use stand on the owner's page")
 	}
 	if _, text := b.get("/left/fresh"); !strings.Contains(text, "The use is spread over the day.") || !strings.Contains(text, "L a day") {
 		t.Error("the water's use isn't told")
@@ -168,7 +171,7 @@ func TestFlowFiles(t *testing.T) {
 	if row := events[3]; row[0] != "refill" || row[1] != "2025-11-02T03:32:00Z" || row[3] != "40.2" || row[6] != "23.929" || row[9] != "0.999" {
 		t.Error(row)
 	}
-	if row := events[2]; row[0] != "warmth" || row[3] != "" {
+	if row := events[2]; row[0] != "stuck" || row[3] != "" {
 		t.Error(row)
 	}
 	other := open(t, stall(t).options)
@@ -200,7 +203,7 @@ func TestLastsLaw(t *testing.T) {
 			t.Fatal(said)
 		}
 		m := measureOf(l, Use{Full: quantity.CubicMetre(f.Draw(t, "full")), FullMass: f.Draw(t, "mass")})
-		e := flow.Event{Kind: rapid.SampledFrom([]flow.Kind{flow.Refill, flow.Drain, flow.Use, flow.Leak, flow.Drop, flow.Warmth, flow.Stuck}).Draw(t, "kind"), Start: sunday.Add(-time.Hour), End: moment.Draw(t, "end"), Amount: f.Draw(t, "amount"), Low: f.Draw(t, "l"), High: f.Draw(t, "h"), PerHour: f.Draw(t, "pace"), P: f.Draw(t, "p")}
+		e := flow.Event{Kind: rapid.SampledFrom([]flow.Kind{flow.Refill, flow.Drain, flow.Use, flow.Leak, flow.Drop, flow.Stuck}).Draw(t, "kind"), Start: sunday.Add(-time.Hour), End: moment.Draw(t, "end"), Amount: f.Draw(t, "amount"), Low: f.Draw(t, "l"), High: f.Draw(t, "h"), PerHour: f.Draw(t, "pace"), P: f.Draw(t, "p")}
 		if !worthTelling(e) {
 			return
 		}

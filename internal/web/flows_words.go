@@ -69,13 +69,11 @@ func flowWords(l Label, m measure, e flow.Event, now time.Time) string {
 		if waste {
 			return one("%s came in, %s.", "Probably %s came in, %s.", amount, when)
 		}
-		return one("Used %s, %s.", "Probably used %s, %s.", amount, when)
+		return one("Drawn %s, %s.", "Probably drawn %s, %s.", amount, when)
 	case flow.Drop:
 		return one("Fell at once by %s, %s: taken out, spilt, or the sender was knocked.", "Probably fell at once by %s, %s: taken out, spilt, or the sender was knocked.", amount, when)
 	case flow.Leak:
 		return leakPast(m, e, amount, when, one)
-	case flow.Warmth:
-		return one("Rose and fell with the warmth of the day, %s: nothing came in or went out.", "Probably rose and fell with the warmth of the day, %s: nothing came in or went out.", when)
 	case flow.Stuck:
 		return one("The float doesn’t move although the level must, %s.", "The float probably doesn’t move although the level must, %s.", when)
 	case flow.Fault:
@@ -101,12 +99,7 @@ func wayOf(l Label, k flow.Kind) chart.Way {
 		return chart.CameIn
 	case flow.Drain, flow.Leak, flow.Drop:
 		return chart.WentOut
-	case flow.Use:
-		if l.Contents == job.Waste {
-			return chart.CameIn
-		}
-		return chart.WentOut
-	case flow.Warmth, flow.Stuck, flow.Fault:
+	case flow.Use, flow.Stuck, flow.Fault:
 	}
 	return chart.NeitherWay
 }

@@ -121,7 +121,7 @@ func TestKeyboard(t *testing.T) {
 	press(" ")
 	focus("Add, and go to the bench")
 	press("\r")
-	for end := time.Now().Add(5 * time.Second); len(b.job("j1").Tanks) == 0 && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); len(b.job("j1").Tanks) == 0 && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 	}
 	j := b.job("j1")
 	if j.Customer != "Tidewater" || j.Vehicle != "trailer" || len(j.Tanks) != 1 || j.Tanks[0].Contents != job.LPG {

@@ -106,7 +106,7 @@ func (s *Site) leftTankPage(w http.ResponseWriter, r *http.Request) error {
 		b.fill(p)
 	}
 	b.choose(p, ask)
-	b.Use = tankUseOf(at.Label, aheadOf(s.o.Watch, now), at.n-1, b.Path, now)
+	b.Use = tankUseOf(at.Label, aheadOf(s.o.Watch, now), at.n-1, b.Path, now, b.Fitter)
 	if b.Use != nil {
 		b.Use.Events += ask.address("")
 	}

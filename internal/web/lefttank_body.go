@@ -19,7 +19,6 @@ type leftTankBody struct {
 	Cautions []string
 	Use      *tankUse // nil: it isn't followed
 	Docket   string   // where a receipt is entered; "": by nobody, or not by who looks
-	Spells   bool     // spells of use are left out of the list
 
 	Choices        []pastChoice
 	Earlier, Later string // addresses; "" where there is nothing to go to
@@ -37,9 +36,12 @@ type leftTankBody struct {
 	From, To float64 // seconds since 1970, for the script
 	Events   []pastEvent
 	More     bool
-	Unread   string // how many sources aren't drawn
-	Part     string // how long a row of the table is
-	Unit     string // of amounts; "" where there are none
+	Follows  bool     // what was drawn is known
+	Drawn    []string // spells of use, the latest first
+	Drew     bool     // there are earlier ones
+	Unread   string   // how many sources aren't drawn
+	Part     string   // how long a row of the table is
+	Unit     string   // of amounts; "" where there are none
 	Rows     []pastRow
 	CSV      string
 	ReadCSV  string // of what was read; "" for who may not see it
@@ -146,7 +148,7 @@ func (b *leftTankBody) fill(p *tankPast) {
 	for i, k := 0, len(b.Events)-1; i < k; i, k = i+1, k-1 { // the latest first
 		b.Events[i], b.Events[k] = b.Events[k], b.Events[i]
 	}
-	b.More, b.Spells = p.more, p.follows && !p.spells
+	b.More, b.Follows, b.Drawn, b.Drew = p.more, p.follows, p.drawn, p.drew
 	if p.unread > 0 {
 		b.Unread = fmt.Sprintf("Of what was read %d sources are drawn and in the file, and %d are not.", len(p.lines), p.unread)
 	}

@@ -37,7 +37,8 @@ type tankPast struct {
 	unread   int                // lines that were left out
 	events   []happening        // the earliest first
 	follows  bool               // what came in and went out is among them
-	spells   bool               // and so are spells of use
+	drawn    []string           // spells of use, a sentence each, the latest first
+	drew     bool               // there are earlier ones that were left out
 	more     bool               // there are earlier ones that were left out
 	since    time.Time          // the first reading that is kept; zero: none
 }
@@ -140,9 +141,13 @@ func (p *tankPast) inOrder() {
 	}
 }
 
-// spellsFor is up to how long a time spells of use are listed one by one. Over more
-// they would hide everything else, and the use by the day tells of them.
-const spellsFor = 8 * 24 * time.Hour
+// mostDrawn is how many spells of use a page lists, the latest. They stand apart, and on
+// no flag: there are many, and they would hide everything else.
+const mostDrawn = 100
+
+// notDrawn are the kinds of what came in and went out but for use. Faults are told of as
+// what happened already.
+var notDrawn = []flow.Kind{flow.Refill, flow.Drain, flow.Leak, flow.Drop, flow.Stuck}
 
 // recallFlows asks what came in and what went out.
 func (p *tankPast) recallFlows(ctx context.Context, w Watched) error {
@@ -150,15 +155,19 @@ func (p *tankPast) recallFlows(ctx context.Context, w Watched) error {
 	if a.flows == nil {
 		return nil
 	}
-	list, err := a.flows.Flows(ctx, p.label.Tank, p.from, p.to, 5*mostEvents)
+	list, err := a.flows.Flows(ctx, p.label.Tank, p.from, p.to, 5*mostEvents, notDrawn...)
 	if err != nil {
 		return err
 	}
-	p.follows, p.spells = true, p.to.Sub(p.from) <= spellsFor
+	spells, err := a.flows.Flows(ctx, p.label.Tank, p.from, p.to, mostDrawn+1, flow.Use)
+	if err != nil {
+		return err
+	}
+	p.follows = true
 	m := measureOf(p.label, a.use(p.place))
 	for _, e := range list {
 		text := flowWords(p.label, m, e, p.now)
-		if text == "" || !worthTelling(e) || e.Kind == flow.Use && !p.spells || !e.Start.Before(p.to) || !e.Open() && e.End.Before(p.from) {
+		if text == "" || !worthTelling(e) || !e.Start.Before(p.to) || !e.Open() && e.End.Before(p.from) {
 			continue
 		}
 		h := happening{at: e.Start, to: e.End, text: text, way: wayOf(p.label, e.Kind)}
@@ -172,6 +181,14 @@ func (p *tankPast) recallFlows(ctx context.Context, w Watched) error {
 			h.why = e.Why
 		}
 		p.events = append(p.events, h)
+	}
+	for _, e := range spells {
+		if text := flowWords(p.label, m, e, p.now); text != "" && worthTelling(e) {
+			p.drawn = append(p.drawn, text)
+		}
+	}
+	if p.drew = len(p.drawn) > mostDrawn; p.drew {
+		p.drawn = p.drawn[:mostDrawn]
 	}
 	p.inOrder()
 	return nil

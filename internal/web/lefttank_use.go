@@ -6,8 +6,10 @@ import (
 	"time"
 
 	"gaugewright/internal/chart"
+	"gaugewright/internal/flow"
 	"gaugewright/internal/job"
 	"gaugewright/internal/outlook"
+	"gaugewright/internal/quantity"
 	"gaugewright/internal/record"
 )
 
@@ -25,13 +27,14 @@ type tankUse struct {
 	Pace   string        // how it goes now, in a sentence; ""
 	Hours  string        // in which part of the day; ""
 	Days   string        // on which days of the week; ""
+	Swing  string        // how far the reading swings with the day; "" for who isn't a fitter
 	Rests  string        // on how many days it rests; ""
 	CSV    string        // address of the days as a file
 	Events string        // address of what happened, as a file
 }
 
 // tankUseOf is what a page says of a tank's use; nil where it isn't followed.
-func tankUseOf(l Label, a ahead, i int, path string, now time.Time) *tankUse {
+func tankUseOf(l Label, a ahead, i int, path string, now time.Time, fitter bool) *tankUse {
 	if a.flows == nil {
 		return nil
 	}
@@ -47,6 +50,9 @@ func tankUseOf(l Label, a ahead, i int, path string, now time.Time) *tankUse {
 		t.Pace = fmt.Sprintf("As it goes now: %s a day.", m.around(r.Mid, r.Low, r.High))
 	}
 	t.Hours, t.Days = hoursWords(u.ByHour), weekdayWords(u.ByWeekday)
+	if fitter {
+		t.Swing = swingWords(u.Swing)
+	}
 	if o.Days > 0 {
 		t.Rests = "This rests on " + howMany(o.Days, "whole day", "whole days") + "."
 	}
@@ -81,6 +87,25 @@ func useDrawn(l Label, m measure, u Use, now time.Time, width float64) chart.Dra
 	}
 	return chart.DrawDays(c)
 }
+
+// swingWords says how far the reading swings with the day, so that nobody takes it for
+// use; "" where that isn't known.
+func swingWords(s flow.Swing) string {
+	const little = 0.005
+	switch low, mid, high := inPoints(s.Low), inPoints(s.Mid), inPoints(s.High); {
+	case !s.Known || !finite(s.Low) || !finite(s.Mid) || !finite(s.High):
+		return ""
+	case s.High < little:
+		return fmt.Sprintf("The reading hardly swings with the warmth of the day: by less than %s points.", high)
+	case s.Low < little/5:
+		return fmt.Sprintf("Whether the reading swings with the warmth of the day can’t be told from use yet: by no more than %s points.", high)
+	default:
+		return fmt.Sprintf("By itself the reading goes up and down by %s points in a day (%s to %s), as with its warmth: that is no use.", mid, low, high)
+	}
+}
+
+// inPoints writes a part of the scale in points, to a tenth.
+func inPoints(v float64) string { return quantity.Digits(100*v, 1) }
 
 // hoursWords says in which hours of the day most is used: the shortest run of them
 // that has seven tenths of it, where that is a third of the day or less; "" where

@@ -78,7 +78,7 @@ document.getElementById("telldevice-do").click();`)
 	var id serviceworker.RegistrationID
 	select {
 	case id = <-registered:
-	case <-time.After(10 * time.Second):
+	case <-time.After(time.Minute):
 		t.Fatal("no worker is registered")
 	}
 	message, err := json.Marshal(map[string]any{"id": "gas/leak/1", "tag": "a", "title": "Gas: leak or sudden loss", "body": "Gas leaks 1.2 % an hour.", "time": sunday, "critical": true})
@@ -103,7 +103,7 @@ func shown(t *testing.T, ctx context.Context, want string) {
 	t.Helper()
 	runScript(t, ctx, `window.look = async () => { const r = await navigator.serviceWorker.getRegistration("/left"); window.told = JSON.stringify((await r.getNotifications()).map((n) => [n.title, n.body, n.tag, n.data.page].join("|")).sort()); }`)
 	got := ""
-	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
 		runScript(t, ctx, `look()`)
 		if got = scriptText(t, ctx, `String(window.told)`); got == want {
 			return

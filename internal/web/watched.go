@@ -56,7 +56,8 @@ type Flows interface {
 	// hour, by the weekday.
 	Uses() []Use
 	// Flows gives what happened to a tank between two times, the latest first.
-	Flows(ctx context.Context, tank string, from, to time.Time, most int) ([]flow.Event, error)
+	// Of some kinds alone where those are named.
+	Flows(ctx context.Context, tank string, from, to time.Time, most int, kinds ...flow.Kind) ([]flow.Event, error)
 }
 
 // Use is what is known of the use of a tank, in parts of what its full scale holds.
@@ -68,6 +69,7 @@ type Use struct {
 	// Full is what the full scale holds, m³ and kg; 0 where that isn't known.
 	Full     quantity.CubicMetre
 	FullMass float64
+	Swing    flow.Swing // of the reading with the day
 }
 
 // Standing is how a watch itself stands, apart from any tank.

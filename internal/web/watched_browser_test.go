@@ -44,8 +44,12 @@ func lineTo(t *testing.T, w *watches, now func() time.Time) *line {
 func says(t *testing.T, ctx context.Context, script, want string) {
 	t.Helper()
 	got := ""
-	for end := time.Now().Add(15 * time.Second); time.Now().Before(end); time.Sleep(30 * time.Millisecond) {
-		if got = scriptText(t, ctx, script); got == want {
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(30 * time.Millisecond) {
+		var err error
+		if got, err = asks[string](ctx, script); err != nil {
+			t.Fatal(err)
+		}
+		if got == want {
 			return
 		}
 	}

@@ -5,7 +5,6 @@ import (
 	"flag"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"runtime"
 	"strings"
 	"testing"
@@ -32,11 +31,9 @@ func TestPowerCuts(t *testing.T) {
 		t.Skipf("strace may not trace here: %v, %s", err, out)
 	}
 	peer.Tool(t, "sqlite3", "sqlite3")
-	program := filepath.Join(t.TempDir(), "gaugewright")
-	build := exec.Command("go", "build", "-o", program, "../../cmd/gaugewright")
-	build.Env = append(os.Environ(), "CGO_ENABLED=0")
-	if out, err := build.CombinedOutput(); err != nil {
-		t.Fatalf("%v\n%s", err, out)
+	program, err := peer.Program(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
 	}
 	folder := *kept
 	if folder == "" {

@@ -91,7 +91,7 @@ func (r *recording) once(config, trace string, kill bool) error {
 	ended := make(chan error, 1)
 	go func() { ended <- c.Wait() }()
 	where := regexp.MustCompile(`MQTT: +mqtt://(\S+)`)
-	for end := time.Now().Add(20 * time.Second); !where.MatchString(said.String()); time.Sleep(2 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); !where.MatchString(said.String()); time.Sleep(2 * time.Millisecond) {
 		select {
 		case err := <-ended:
 			return fmt.Errorf("it ended with %v: %s", err, &said)

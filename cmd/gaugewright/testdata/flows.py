@@ -507,6 +507,7 @@ class Story:
             "drains": [{**d, "start": w(d["start"]), "end": w(d["end"])} for d in self.drains],
             "sticks": [[w(a), w(b)] for a, b in self.sticks], "faults": [[w(a), w(b), what] for a, b, what in self.faults],
             "gaps": [[w(a), w(b)] for a, b in self.gaps], "trips": [[w(a), w(b)] for a, b, _, _ in self.trips],
+            "draws": [[w(a), w(a + d), -100 * l / self.capacity] for a, d, l in sorted(self.used) if d < 12 * HOUR],
             "use": {"habit_l_per_day": self.habit.mean(), "made_l_per_day": used / days, "leak_l_per_day": sum(24 * l["litres_per_h"] for l in self.leaks)},
             "left_h": self.futures(), "end_pct": 100 * self.at(self.seconds),
             "heat": list(self.heat or []), "noise_pct": 100 * self.noise, "sway": list(self.always or []), "note": self.note,

@@ -234,12 +234,14 @@ func TestReadingSchemaAndDecoderAgree(t *testing.T) {
 			bad++
 		}
 	})
-	if good < 10 || bad < 10 {
-		t.Errorf("drew %d good and %d bad ones: too few of a kind", good, bad)
+	// One in five is good; that none of a hundred is, is one chance in 1e10. Asking
+	// for ten of them would fail one run in a thousand.
+	if good == 0 || bad == 0 {
+		t.Errorf("drew %d good and %d bad ones: none of a kind", good, bad)
 	}
 }
 
-// somePayload draws a payload, half of them good ones.
+// somePayload draws a payload, about one in five of them a good one.
 func somePayload(t *rapid.T) string {
 	value := rapid.SampledFrom([]string{"118.4", "0", "-5", "1e3", "200", "null", "null", `"x"`, `""`, "true", "{}", "[]"})
 	when := rapid.SampledFrom([]string{`"2026-11-01T14:02:00Z"`, `"2026-11-01T14:02:00.25+01:00"`, "1793541720", "1.5", "null", `"yesterday"`, `"2026-11-01"`, `""`, "false"})

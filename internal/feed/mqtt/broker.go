@@ -43,6 +43,11 @@ type Broker struct {
 	left     map[string]*left    // by client
 	lefts    atomic.Int64        // how many of these there are
 	states   map[string]bool     // names of clients that said how they stand
+	delayed  map[string]bool     // clients whose will, which comes after a delay, is to be retained
+
+	// retaining is held while the library retains a message, and for reading while it
+	// looks for those that a new subscriber gets: see broker_retain.go.
+	retaining sync.RWMutex
 
 	// subscribed changes with each subscription that comes or goes, so that
 	// connections needn't ask for each reading whether somebody wants it.

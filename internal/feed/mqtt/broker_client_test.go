@@ -26,7 +26,7 @@ func TestPaho(t *testing.T) {
 	client := paho.NewClient(paho.ClientConfig{Conn: conn, OnPublishReceived: []func(paho.PublishReceived) (bool, error){
 		func(p paho.PublishReceived) (bool, error) { got <- p.Packet; return true, nil },
 	}})
-	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
 	ack, err := client.Connect(ctx, &paho.Connect{ClientID: "p", CleanStart: true, KeepAlive: 30})
 	if err != nil {

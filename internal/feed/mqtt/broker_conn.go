@@ -51,6 +51,7 @@ type conn struct {
 	keep    time.Duration // how long it may be silent; 0: for ever
 	touched time.Time     // when the deadline was set last
 	alive   bool          // a packet came since
+	looking bool          // the library looks for what is retained
 
 	outgoing
 	answering

@@ -25,7 +25,7 @@ func (h *hook) ID() string { return "readings" }
 func (h *hook) Provides(what byte) bool {
 	return bytes.IndexByte([]byte{
 		mochi.OnConnect, mochi.OnConnectAuthenticate, mochi.OnACLCheck, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnClientExpired,
-		mochi.OnPacketEncode, mochi.OnPacketProcessed, mochi.OnSubscribed, mochi.OnUnsubscribed, mochi.OnPublish, mochi.OnWill, mochi.OnWillSent,
+		mochi.OnPacketEncode, mochi.OnPacketSent, mochi.OnPacketProcessed, mochi.OnSubscribed, mochi.OnUnsubscribed, mochi.OnPublish, mochi.OnRetainMessage, mochi.OnWill, mochi.OnWillSent,
 	}, what) >= 0
 }
 
@@ -95,9 +95,15 @@ const (
 )
 
 // OnWill has a will that is a reading not retained: it is of one moment.
-func (h *hook) OnWill(_ *mochi.Client, will mochi.Will) (mochi.Will, error) {
+func (h *hook) OnWill(cl *mochi.Client, will mochi.Will) (mochi.Will, error) {
 	if _, ok := readingTank(h.b.c.Root, will.TopicName); ok {
 		will.Retain = false
+	}
+	if h.b.delays(cl, will) {
+		will.Retain = false // by the library
+	}
+	if will.Retain {
+		h.b.retains()
 	}
 	return will, nil
 }
@@ -107,6 +113,7 @@ func (h *hook) OnWill(_ *mochi.Client, will mochi.Will) (mochi.Will, error) {
 func (h *hook) OnWillSent(cl *mochi.Client, pk packets.Packet) {
 	tank, ok := readingTank(h.b.c.Root, pk.TopicName)
 	if !ok {
+		h.b.retainDelayed(cl, pk)
 		return
 	}
 	from := h.b.sourceOf(cl)
@@ -138,12 +145,16 @@ func (h *hook) OnACLCheck(cl *mochi.Client, topic string, write bool) bool {
 // finds fault with, and lets through what the broker itself publishes and what a
 // client says of its own state.
 func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
-	if c, _ := cl.Net.Conn.(*conn); !c.maySend() {
-		return pk, packets.ErrNotAuthorized // a state of its own is for those who publish
-	}
-	if cl.Net.Inline || h.b.own([]byte(pk.TopicName), pk.Payload) {
+	c, _ := cl.Net.Conn.(*conn) // a state of its own is for those who publish
+	if c.maySend() && (cl.Net.Inline || h.b.own([]byte(pk.TopicName), pk.Payload)) {
 		pk.Created = h.b.stamp()
+		if pk.FixedHeader.Retain {
+			h.b.retains()
+		}
 		return pk, nil
+	}
+	if cl.Properties.ProtocolVersion < 5 || pk.FixedHeader.Qos == 0 {
+		return pk, packets.CodeSuccessIgnore // any other error the library passes over here
 	}
 	return pk, packets.ErrNotAuthorized
 }
@@ -167,6 +178,9 @@ func (h *hook) OnPacketEncode(cl *mochi.Client, pk packets.Packet) packets.Packe
 // OnPacketProcessed is called when the library has done with a packet that came,
 // an acknowledgement perhaps.
 func (h *hook) OnPacketProcessed(cl *mochi.Client, _ packets.Packet, err error) {
+	if c, ok := cl.Net.Conn.(*conn); ok {
+		c.looked()
+	}
 	if err == nil {
 		goOn(cl)
 	}

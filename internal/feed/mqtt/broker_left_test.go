@@ -68,7 +68,7 @@ func TestLeftBehind(t *testing.T) {
 						acked <- b
 					}
 				}()
-				for end := time.After(5 * time.Second); len(acked) < 3; {
+				for end := time.After(time.Minute); len(acked) < 3; {
 					sink.commit()
 					select {
 					case <-end:

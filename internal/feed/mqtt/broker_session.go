@@ -28,6 +28,7 @@ func (b *Broker) forget(client string) {
 	b.remember.Lock()
 	defer b.remember.Unlock()
 	delete(b.sessions, client)
+	delete(b.delayed, client)
 }
 
 func (s *session) has(id uint16) bool {

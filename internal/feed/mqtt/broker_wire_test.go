@@ -187,7 +187,7 @@ func (w *wire) send(packets ...[]byte) {
 // packet reads a packet.
 func (w *wire) packet() []byte {
 	w.t.Helper()
-	_ = w.conn.SetReadDeadline(time.Now().Add(5 * time.Second))
+	_ = w.conn.SetReadDeadline(time.Now().Add(time.Minute))
 	b, err := w.read()
 	if err != nil {
 		w.t.Fatalf("after % x: %v", b, err)
@@ -239,7 +239,7 @@ func (w *wire) silent() {
 // before.
 func (w *wire) ended() (last []byte) {
 	w.t.Helper()
-	_ = w.conn.SetReadDeadline(time.Now().Add(5 * time.Second))
+	_ = w.conn.SetReadDeadline(time.Now().Add(time.Minute))
 	for {
 		b, err := w.read()
 		var late net.Error

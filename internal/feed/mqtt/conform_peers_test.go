@@ -23,7 +23,7 @@ import (
 )
 
 // soon is how long a test waits for what should come at once.
-const soon = 10 * time.Second
+const soon = time.Minute
 
 // eventually waits until something is so.
 func eventually(t testing.TB, what string, so func() bool) {

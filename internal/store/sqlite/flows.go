@@ -7,6 +7,8 @@ import (
 	"errors"
 	"hash/crc32"
 	"math"
+	"slices"
+	"strings"
 	"time"
 
 	"gaugewright/internal/flow"
@@ -16,6 +18,9 @@ import (
 // flowForm is the first byte of what is kept of a tank's being followed: the state
 // comes after it, and then the CRC-32C of all before, four bytes, little-endian.
 const flowForm = 6
+
+// mostUses is how many spells of use of a tank are kept, the latest: some months of them.
+const mostUses = 1000
 
 // Followed is how far the levels of a tank were followed.
 type Followed struct {
@@ -27,7 +32,7 @@ type Followed struct {
 // KeepFlows keeps what the levels of a tank told, all of it or nothing: how far they
 // were followed, the events that are new or have changed, and without those that turned
 // out not to be. Times are rounded to a millisecond. An event is told from others by its
-// kind and start.
+// kind and start. Of spells of use the latest thousand of a tank stay.
 func (s *Readings) KeepFlows(ctx context.Context, tank string, f Followed, events, gone []flow.Event) error {
 	s.keeping.Lock()
 	defer s.keeping.Unlock()
@@ -43,6 +48,11 @@ func (s *Readings) KeepFlows(ctx context.Context, tank string, f Followed, event
 				ON CONFLICT DO UPDATE SET finish = excluded.finish, found = excluded.found, amount = excluded.amount, low = excluded.low, high = excluded.high, per_hour = excluded.per_hour,
 				before = excluded.before, after = excluded.after, p = excluded.p, fault = excluded.fault, why = excluded.why`,
 				tank, string(e.Kind), milli(e.Start), finish, milli(e.Found), figure(e.Amount), figure(e.Low), figure(e.High), figure(e.PerHour), figure(e.Before), figure(e.After), figure(e.P), int(e.Fault), e.Why); err != nil {
+				return err
+			}
+		}
+		if slices.ContainsFunc(events, func(e flow.Event) bool { return e.Kind == flow.Use }) {
+			if _, err := t.exec(ctx, "DELETE FROM flow WHERE tank = ?1 AND kind = ?2 AND start < (SELECT start FROM flow WHERE tank = ?1 AND kind = ?2 ORDER BY start DESC LIMIT 1 OFFSET ?3)", tank, string(flow.Use), mostUses-1); err != nil {
 				return err
 			}
 		}
@@ -90,8 +100,8 @@ const flowColumns = "kind, start, finish, found, amount, low, high, per_hour, be
 
 // Flows gives what happened to a tank between two times (zero: without a bound), the
 // latest first, at most so many: what began before the second and hadn't ended before
-// the first.
-func (s *Readings) Flows(ctx context.Context, tank string, from, to time.Time, most int) ([]flow.Event, error) {
+// the first. Of some kinds alone where those are named.
+func (s *Readings) Flows(ctx context.Context, tank string, from, to time.Time, most int, kinds ...flow.Kind) ([]flow.Event, error) {
 	const what = "what came in and went out"
 	earliest, before := int64(-1<<62), int64(1<<62)
 	if !from.IsZero() {
@@ -100,7 +110,14 @@ func (s *Readings) Flows(ctx context.Context, tank string, from, to time.Time, m
 	if !to.IsZero() {
 		before = ceilMilli(to)
 	}
-	rows, err := s.reading().QueryContext(ctx, "SELECT "+flowColumns+" FROM flow WHERE tank = ? AND start < ? AND (finish IS NULL OR finish >= ?) ORDER BY start DESC, kind LIMIT ?", tank, before, earliest, most)
+	of, args := "", []any{tank, before, earliest}
+	if len(kinds) > 0 {
+		of = " AND kind IN (?" + strings.Repeat(", ?", len(kinds)-1) + ")"
+		for _, k := range kinds {
+			args = append(args, string(k))
+		}
+	}
+	rows, err := s.reading().QueryContext(ctx, "SELECT "+flowColumns+" FROM flow WHERE tank = ? AND start < ? AND (finish IS NULL OR finish >= ?)"+of+" ORDER BY start DESC, kind LIMIT ?", append(args, most)...)
 	if err != nil {
 		return nil, s.readError(what, err)
 	}

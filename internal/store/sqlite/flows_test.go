@@ -111,6 +111,34 @@ func TestFlowsOfAStretch(t *testing.T) {
 	}
 }
 
+// Of spells of use the latest thousand stay, whatever else there is; and events are given
+// by their kinds.
+func TestFlowsKeepUsesInBounds(t *testing.T) {
+	ctx := t.Context()
+	s, err := sqlite.OpenReadings(ctx, filepath.Join(t.TempDir(), "watch.db"), sqlite.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	at := time.Date(2026, 11, 3, 10, 0, 0, 0, time.UTC)
+	all := []flow.Event{{Kind: flow.Refill, Start: at.Add(-time.Hour), End: at, P: 0.9}}
+	for i := range 1200 {
+		start := at.Add(time.Duration(i) * time.Hour)
+		all = append(all, flow.Event{Kind: flow.Use, Start: start, End: start.Add(time.Minute), P: 0.9})
+	}
+	for _, tank := range []string{"a", "b"} {
+		if err := s.KeepFlows(ctx, tank, sqlite.Followed{Until: at}, all, nil); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for kinds, n := range map[*[]flow.Kind]int{{}: 1001, {flow.Use}: 1000, {flow.Refill, flow.Leak}: 1, {flow.Leak}: 0} {
+		list, err := s.Flows(ctx, "a", time.Time{}, time.Time{}, 5000, *kinds...)
+		if err != nil || len(list) != n || n == 1000 && !list[999].Start.Equal(all[201].Start) {
+			t.Errorf("of %v there are %d, %v; expected %d", *kinds, len(list), err, n)
+		}
+	}
+}
+
 // What is known of a tank's use may be worked out again: damage to it is no reason not
 // to start.
 func TestFollowedDamaged(t *testing.T) {

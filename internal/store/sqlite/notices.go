@@ -55,10 +55,24 @@ func (s *Readings) QueueNotice(ctx context.Context, n notice.Notice, ways []stri
 }
 
 func queueNotice(ctx context.Context, t *txn, n notice.Notice, body, way string, now time.Time) error {
-	_, err := t.exec(ctx, "INSERT INTO notice (way, id, rank, time, queued, tries, next, last, why, unreached, done, dead, body) VALUES (?, ?, ?, ?, ?, 0, ?, 0, '', 0, 0, 0, ?) ON CONFLICT DO NOTHING",
+	r, err := t.exec(ctx, "INSERT INTO notice (way, id, rank, time, queued, tries, next, last, why, unreached, done, dead, body) VALUES (?, ?, ?, ?, ?, 0, ?, 0, '', 0, 0, 0, ?) ON CONFLICT DO NOTHING",
 		way, n.ID, notice.Rank(n.Priority), instant(n.Time), instant(now), instant(now), body)
+	if err != nil || n.Alarm == "" {
+		return err
+	}
+	if added, err := r.RowsAffected(); err != nil || added == 0 {
+		return err
+	}
+	// It would be tried now, and goes after those of its alarm that wait.
+	_, err = t.exec(ctx, "UPDATE notice SET next = ? WHERE way = ? AND id >= ? AND id < ? AND next > ?", instant(now), way, n.Alarm+"@", n.Alarm+"A", instant(now))
 	return err
 }
+
+// behindOlder says of a row of notices that an older one of the same alarm waits and isn't
+// due: of one alarm they go in order. What stands before the "@" of an ID is the alarm's.
+const behindOlder = `instr(notice.id, '@') > 0 AND EXISTS (SELECT 1 FROM notice AS older WHERE older.way = notice.way
+AND older.id >= substr(notice.id, 1, instr(notice.id, '@')) AND older.id < substr(notice.id, 1, instr(notice.id, '@') - 1) || 'A'
+AND older.next > ? AND (older.time, older.queued) < (notice.time, notice.queued))`
 
 // makeRoom lets go of what waits beyond so many, and counts it.
 func makeRoom(ctx context.Context, t *txn, most int) error {
@@ -113,9 +127,10 @@ func (s *Readings) SumLost(ctx context.Context, way string, now time.Time, word 
 }
 
 // DueNotices gives what is to be tried by a way at a moment, the most pressing first and
-// of those the oldest, and when the next after that is due; zero where there is none.
+// of those the oldest, and when the next after that is due; zero where there is none. What
+// an older one of the same alarm is waited for isn't due.
 func (s *Readings) DueNotices(ctx context.Context, way string, now time.Time, most int) (list []notice.Waiting, next time.Time, err error) {
-	list, err = s.noticesBy(ctx, "INDEXED BY notice_due WHERE way = ? AND next > 0 AND next <= ? ORDER BY rank, time, id LIMIT ?", way, instant(now), most)
+	list, err = s.noticesBy(ctx, "INDEXED BY notice_due WHERE way = ? AND next > 0 AND next <= ? AND NOT ("+behindOlder+") ORDER BY rank, time, id LIMIT ?", way, instant(now), instant(now), most)
 	if err != nil {
 		return nil, next, err
 	}

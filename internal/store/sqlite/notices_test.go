@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -121,6 +122,57 @@ func TestNotices(t *testing.T) {
 
 // Where there is no room, the least pressing of the longest ago goes, and a notice says
 // how many did.
+// Of one alarm notices go in order: one isn't due while an older one waits, has that one
+// tried again, and goes once it was delivered or given up. Other alarms and ways go on.
+func TestNoticesOfAnAlarmInOrder(t *testing.T) {
+	s, ctx := readingsAt(t, filepath.Join(t.TempDir(), "watch.db")), t.Context()
+	queue := func(id, alarm string, minute int, ways ...string) {
+		t.Helper()
+		n := told(id, notice.Medium, minute)
+		n.Alarm = alarm
+		if err := s.QueueNotice(ctx, n, ways, n.Time, 100); err != nil {
+			t.Fatal(err)
+		}
+	}
+	due := func(way string, minute int) []notice.Waiting {
+		t.Helper()
+		list, _, err := s.DueNotices(ctx, way, queuedAt.Add(time.Duration(minute)*time.Minute), 10)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return list
+	}
+	expect := func(way string, minute int, want ...string) {
+		t.Helper()
+		if got := ids(due(way, minute)); !slices.Equal(got, want) {
+			t.Errorf("by %s after %d min: %q; expected %q", way, minute, got, want)
+		}
+	}
+	refused := func(minute int) {
+		t.Helper()
+		w := due("hook/house", minute)[0]
+		w.Tries, w.Last, w.Next = w.Tries+1, queuedAt.Add(time.Duration(minute)*time.Minute), queuedAt.Add(time.Duration(minute+60)*time.Minute)
+		if err := s.NoticeTried(ctx, w, false); err != nil {
+			t.Fatal(err)
+		}
+	}
+	queue("low@1/raised/0", "low", 1, "hook/house", "mail/owner")
+	refused(1)
+	expect("hook/house", 2)
+	queue("low@2/over/0", "low", 3, "hook/house", "mail/owner")
+	queue("lower@2/raised/0", "lower", 4, "hook/house")
+	expect("hook/house", 5, "low@1/raised/0", "low@2/over/0", "lower@2/raised/0")
+	expect("mail/owner", 5, "low@1/raised/0", "low@2/over/0")
+	refused(5)
+	expect("hook/house", 6, "lower@2/raised/0")
+	expect("mail/owner", 6, "low@1/raised/0", "low@2/over/0")
+	expect("hook/house", 66, "low@1/raised/0", "low@2/over/0", "lower@2/raised/0")
+	if err := s.DropNotice(ctx, "low@1/raised/0", "hook/house"); err != nil {
+		t.Fatal(err)
+	}
+	expect("hook/house", 6, "low@2/over/0", "lower@2/raised/0")
+}
+
 func TestNoticesOverflow(t *testing.T) {
 	s, ctx := readingsAt(t, filepath.Join(t.TempDir(), "watch.db")), t.Context()
 	for i := range 5 {

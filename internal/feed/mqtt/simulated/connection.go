@@ -41,7 +41,7 @@ func (p *Publisher) connection(tell feed.Teller, end context.CancelFunc) autopah
 			p.mu.Lock()
 			ever, lost := p.ever, p.lost
 			p.mu.Unlock()
-			pause := wait(try, ever)
+			pause := wait(p.first, try, ever)
 			if pause > 0 {
 				if lost == nil {
 					lost = errors.New("the connection was lost")

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"gaugewright/internal/feed"
 	"gaugewright/internal/vehicle"
 )
 
@@ -99,12 +100,12 @@ func TestConfigRefused(t *testing.T) {
 
 // The waits grow from half a second to a minute, and no two need be alike.
 func TestWaits(t *testing.T) {
-	if w := wait(0, false); w != 0 {
+	if w := wait(feed.FirstWait, 0, false); w != 0 {
 		t.Errorf("before the first try of all: %v", w)
 	}
 	for try := range 100 {
 		most := min(time.Minute, time.Second<<min(try, 10))
-		if w := wait(try, true); w < most/2 || w > most {
+		if w := wait(feed.FirstWait, try, true); w < most/2 || w > most {
 			t.Errorf("before try %d: %v, expected %v to %v", try, w, most/2, most)
 		}
 	}

@@ -73,6 +73,7 @@ type Publisher struct {
 	denied atomic.Uint64 // acknowledged with a reason against it
 	up     atomic.Bool
 
+	first     time.Duration // the wait before the second try; [feed.FirstWait] but in tests
 	launching sync.Mutex
 	sequence  sequence
 
@@ -119,7 +120,7 @@ func New(c Config) (*Publisher, error) {
 	if c.Bound < c.Lanes || c.Lanes < 1 {
 		return nil, fmt.Errorf("%d readings may wait for the broker; expected %d or more", c.Bound, max(1, c.Lanes))
 	}
-	p := &Publisher{c: c, url: u, bound: c.Bound / c.Lanes, window: max(1, c.Window/c.Lanes), dealt: map[string]int{}}
+	p := &Publisher{c: c, url: u, first: feed.FirstWait, bound: c.Bound / c.Lanes, window: max(1, c.Window/c.Lanes), dealt: map[string]int{}}
 	// Errors name the address; they are to name no pass word.
 	p.user, u.User = u.User, nil
 	for range c.Lanes {
@@ -347,16 +348,16 @@ func (p *Publisher) deliver(life context.Context, cm *autopaho.ConnectionManager
 	return false
 }
 
-// wait is how long to wait before a try: none before the first of all, then a
-// second at most, and twice as long each time up to a minute; each drawn between
-// half of it and all of it, so that many don't come back at once.
-func wait(try int, ever bool) time.Duration {
+// wait is how long to wait before a try: none before the first of all, then first
+// at most, a second usually, and twice as long each time up to a minute; each drawn
+// between half of it and all of it, so that many don't come back at once.
+func wait(first time.Duration, try int, ever bool) time.Duration {
 	if try == 0 && !ever {
 		return 0
 	}
 	most := feed.MostWait
 	if try < 7 {
-		most = min(most, feed.FirstWait<<try)
+		most = min(most, first<<try)
 	}
 	return most/2 + rand.N(most/2)
 }

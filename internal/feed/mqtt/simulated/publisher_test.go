@@ -109,7 +109,7 @@ func subscribe(t *testing.T, port string, args ...string) *heard {
 
 func until(t *testing.T, what string, so func() bool) {
 	t.Helper()
-	for end := time.Now().Add(15 * time.Second); !so(); time.Sleep(10 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); !so(); time.Sleep(10 * time.Millisecond) {
 		if time.Now().After(end) {
 			t.Fatalf("waited for: %s", what)
 		}
@@ -133,13 +133,15 @@ func (s *told) connected(times int) func() bool {
 	return func() bool { s.mu.Lock(); defer s.mu.Unlock(); return s.ups >= times }
 }
 
-// running starts a publisher, and gives what ends it and how it ended.
+// running starts a publisher that doesn't wait for long before it tries again, and
+// gives what ends it and how it ended.
 func running(t *testing.T, c Config) (*Publisher, *told, func() error) {
 	t.Helper()
 	p, err := New(c)
 	if err != nil {
 		t.Fatal(err)
 	}
+	p.first = 100 * time.Millisecond
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	s := &told{}
@@ -295,7 +297,7 @@ func TestTakenOver(t *testing.T) {
 		if !contains(err, "another client") {
 			t.Errorf("it ended with %v", err)
 		}
-	case <-time.After(10 * time.Second):
+	case <-time.After(time.Minute):
 		s.mu.Lock()
 		t.Errorf("it goes on; it said %q", s.lost)
 		s.mu.Unlock()
