@@ -219,10 +219,7 @@ func (v *replayVerb) ends() (*watch.Instrument, error) {
 
 // ohms reads a resistance with its unit, or a plain number of ohms.
 func ohms(flag, text string) (quantity.Ohm, error) {
-	if v, err := quantity.ParseNumber(text, true); err == nil {
-		return quantity.Ohm(v), nil
-	}
-	ohm, err := quantity.ParseOhm(text)
+	ohm, err := quantity.ParseOhms(text)
 	if err != nil {
 		return 0, fmt.Errorf("%s: %w", flag, err)
 	}

@@ -28,10 +28,10 @@ func (c *Curve) OddsFindings(o Odds) []finding.Finding {
 		possible = possible || d.Verdict != RulesOut
 		switch {
 		case d.Verdict == Agrees && agreed == 0:
-			add(finding.Note, "Agrees with %s over %s (%s), %s.", c.named(d.Stated), c.reach(o), inHundred(d.Probability), c.within(d))
+			add(finding.Note, "Agrees with %s over %s (%s), %s.", c.named(d.Stated), c.reach(o), finding.InHundred(d.Probability), c.within(d))
 			agreed++
 		case d.Verdict == Agrees:
-			add(finding.Note, "Agrees with %s too, %s (%s), %s.", c.named(d.Stated), comparison(o.List[0].Probability, d.Probability), inHundred(d.Probability), c.within(d))
+			add(finding.Note, "Agrees with %s too, %s (%s), %s.", c.named(d.Stated), comparison(o.List[0].Probability, d.Probability), finding.InHundred(d.Probability), c.within(d))
 			agreed++
 		case d.Verdict == RulesOut && d.direction() != c.direction:
 			add(finding.Note, "Rules out %s: its %s %s as the mark goes up, and these %s.", c.named(d.Stated), c.signal.Figures(), goes(d.direction()), goes(c.direction))
@@ -40,13 +40,13 @@ func (c *Curve) OddsFindings(o Odds) []finding.Finding {
 		case d.Verdict == RulesOut:
 			add(finding.Note, "Rules out %s: %s.", c.named(d.Stated), c.against(d))
 		case d.Ends && d.Probability >= ruledOut && o.between(d.Mark):
-			add(finding.Note, "Can't decide on %s: both ends fit it (%s), but it doesn't run straight between them: %s.", c.named(d.Stated), inHundred(d.Probability), c.against(d))
+			add(finding.Note, "Can't decide on %s: both ends fit it (%s), but it doesn't run straight between them: %s.", c.named(d.Stated), finding.InHundred(d.Probability), c.against(d))
 		case d.Worst > d.Tolerance+c.strayAllowance(o.share(d.Mark)):
 			add(finding.Note, "Can't decide on %s (%s): %s, %s of span off where %s is allowed.",
-				c.named(d.Stated), inHundred(d.Probability), c.against(d), percent(d.Worst), percent(d.Tolerance+c.strayAllowance(o.share(d.Mark))))
+				c.named(d.Stated), finding.InHundred(d.Probability), c.against(d), percent(d.Worst), percent(d.Tolerance+c.strayAllowance(o.share(d.Mark))))
 		default:
 			add(finding.Note, "Can't decide on %s (%s): the marks read are within %s of it, but they point to %s: read nearer to the ends.",
-				c.named(d.Stated), inHundred(d.Probability), percent(d.Tolerance), c.pointTo(o))
+				c.named(d.Stated), finding.InHundred(d.Probability), percent(d.Tolerance), c.pointTo(o))
 		}
 	}
 	for _, t := range o.Twice {
@@ -70,7 +70,7 @@ func (c *Curve) familyFindings(o Odds) []finding.Finding {
 		short = fmt.Sprintf(" Only %s to %s %s; marks nearer to the ends would tell more.", c.unit.Figure(first), c.unit.Text(last), verb)
 	}
 	if o.None >= 0.5 {
-		return say(fmt.Sprintf("Fits none of the usual spans (%s): the %s to %s.%s", inHundred(o.None), c.pointing(), c.pointTo(o), short))
+		return say(fmt.Sprintf("Fits none of the usual spans (%s): the %s to %s.%s", finding.InHundred(o.None), c.pointing(), c.pointTo(o), short))
 	}
 	// Those that together make up nine in ten of what is left beside none.
 	var names []string
@@ -80,7 +80,7 @@ func (c *Curve) familyFindings(o Odds) []finding.Finding {
 			break
 		}
 		sum += d.Probability
-		names = append(names, fmt.Sprintf("%s (%s)", c.named(d.Stated), inHundred(d.Probability)))
+		names = append(names, fmt.Sprintf("%s (%s)", c.named(d.Stated), finding.InHundred(d.Probability)))
 	}
 	switch first := o.List[0]; {
 	case len(names) == 1 && first.Worst > 0.7*first.Tolerance && first.Verdict == Agrees:
@@ -170,18 +170,6 @@ func (c *Curve) give(ohm, u quantity.Ohm) string {
 		doubt = "less than " + quantity.Digits(last, c.signal.Decimals())
 	}
 	return fmt.Sprintf("%s ± %s %s", quantity.Digits(float64(ohm), decimals), doubt, c.signal.Unit())
-}
-
-// inHundred prints a probability: "97 in 100".
-func inHundred(p float64) string {
-	switch n := math.Round(100 * p); {
-	case n >= 100:
-		return "more than 99 in 100"
-	case n < 1:
-		return "less than 1 in 100"
-	default:
-		return fmt.Sprintf("%.0f in 100", n)
-	}
 }
 
 // comparison says how a claim stands to the first.

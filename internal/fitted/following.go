@@ -119,9 +119,29 @@ func (l LargestLoad) Of(in *watch.Instrument) (float64, error) {
 	}
 	kg := KilogramsPerFull(in)
 	if !(kg > 0) {
-		return 0, fmt.Errorf("%s can't be held against a tank whose contents have no known weight; state the load in litres such as 0.3L/h", l.text)
+		return 0, fmt.Errorf("%s can't be held against a tank whose contents have no known weight; write it in litres: %s", l.text, inLitres(l.mass))
 	}
 	return l.mass / kg, nil
+}
+
+// inLitres says how many litres an hour a load in kg/h comes to with the usual contents
+// at [job.UsualCelsius]: "0.04L/h of water, 0.05L/h of diesel".
+func inLitres(mass float64) string {
+	var list []string
+	for _, c := range []job.Contents{job.LPG, job.Diesel, job.Petrol, job.Water} {
+		t := job.Tank{Contents: c}
+		if c == job.LPG {
+			t.Gas = &job.Gas{Propane: 1}
+		}
+		s, err := t.Substance()
+		if err != nil {
+			continue
+		}
+		if m, err := s.At(quantity.Celsius(job.UsualCelsius)); err == nil && m.Density.Liquid > 0 {
+			list = append(list, quantity.Short(1000*mass/m.Density.Liquid, 3)+"L/h of "+string(c))
+		}
+	}
+	return strings.Join(list, ", ")
 }
 
 // KilogramsPerFull gives how many kilograms what the full scale holds comes to where

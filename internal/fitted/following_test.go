@@ -3,6 +3,7 @@ package fitted_test
 import (
 	"math"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"gaugewright/internal/fitted"
@@ -98,6 +99,14 @@ func TestLargestLoad(t *testing.T) {
 	}
 	if _, err := l.Of(bare); err == nil {
 		t.Error("litres were held against a tank whose capacity isn't known")
+	}
+	// A weight is led over into litres by what the contents usually weigh: water 1.00 kg/L,
+	// diesel 0.84, petrol 0.74 or so, propane 0.51 (common practice, no source).
+	if l, err = fitted.ParseLargestLoad("420g/h"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := l.Of(in); err == nil || !strings.Contains(err.Error(), "write it in litres: 0.8") || !strings.Contains(err.Error(), "0.505L/h of diesel") || !strings.Contains(err.Error(), "0.42L/h of water") {
+		t.Errorf("%v", err)
 	}
 	for _, text := range []string{"", "3", "3L", "L/h", "-1L/h", "0%/h", "nan%/h", "infL/h", "3L/h/h"} {
 		if _, err := fitted.ParseLargestLoad(text); err == nil {

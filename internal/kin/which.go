@@ -140,19 +140,7 @@ func logStudent(off []float64, scale *mat.SymDense, df float64) float64 {
 func (o Odds) Findings(names []string) []finding.Finding {
 	var out []finding.Finding
 	for _, d := range o.List {
-		out = append(out, finding.Finding{Kind: "type-odds", Text: fmt.Sprintf("%s: %s.", names[d.Index], inHundred(d.Probability))})
+		out = append(out, finding.Finding{Kind: "type-odds", Text: fmt.Sprintf("%s: %s.", names[d.Index], finding.InHundred(d.Probability))})
 	}
-	return append(out, finding.Finding{Kind: "type-odds", Text: fmt.Sprintf("None of these: %s.", inHundred(o.None))})
-}
-
-// inHundred prints a probability: "97 in 100".
-func inHundred(p float64) string {
-	switch n := math.Round(100 * p); {
-	case n >= 100:
-		return "more than 99 in 100"
-	case n < 1:
-		return "less than 1 in 100"
-	default:
-		return fmt.Sprintf("%.0f in 100", n)
-	}
+	return append(out, finding.Finding{Kind: "type-odds", Text: fmt.Sprintf("None of these: %s.", finding.InHundred(o.None))})
 }

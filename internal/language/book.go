@@ -10,6 +10,8 @@ import (
 	"sync"
 
 	"golang.org/x/text/language"
+
+	"gaugewright/internal/wording"
 )
 
 // Book is the catalogue of one language. It doesn't change and may be used from
@@ -151,24 +153,17 @@ func (b *Book) index() {
 	}
 }
 
-// unitWords are what a page keeps on one line with the figure before it.
-var unitWords = []string{"%", "Ω", "°C", "°F", "mm", "m", "V", "mA", "L", "US gal", "imp gal", "kg", "lb", "kWh", "MJ", "bar", "points"}
-
+// keeping finds figures with their units, in English or in the language.
 func (b *Book) keeping() *regexp.Regexp {
-	var alts []string
-	for _, u := range unitWords {
+	var list []string
+	for _, u := range wording.Units {
 		for _, form := range []string{u, b.exact[exactKey("", u)]} {
-			if form == "" {
-				continue
+			if form != "" {
+				list = append(list, form)
 			}
-			alt := regexp.QuoteMeta(form)
-			if form != "%" && form != "Ω" && form != "°C" && form != "°F" {
-				alt += `\b`
-			}
-			alts = append(alts, alt)
 		}
 	}
-	return regexp.MustCompile(`([0-9]) (` + strings.Join(alts, "|") + `)`)
+	return wording.AfterFigure(list)
 }
 
 // Code is the language's code, "de" (BCP 47).

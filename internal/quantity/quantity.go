@@ -97,6 +97,15 @@ func ParseRadian(text string) (Radian, error) {
 	return Radian(v), err
 }
 
+// ParseOhms reads a resistance with its unit, as [ParseOhm] does, or a plain number of
+// ohms.
+func ParseOhms(text string) (Ohm, error) {
+	if v, err := ParseNumber(strings.TrimSpace(text), true); err == nil {
+		return Ohm(v), nil
+	}
+	return ParseOhm(text)
+}
+
 // ParseNumber reads a plain decimal number: digits with an optional sign, one
 // decimal point and an exponent. With commaOK a decimal comma is read as well;
 // a number with both is refused, because which of them groups the thousands is

@@ -8,6 +8,7 @@ import (
 	"io"
 
 	"gaugewright/internal/chart"
+	"gaugewright/internal/wording"
 )
 
 //go:embed card.gohtml
@@ -20,7 +21,7 @@ var cardPage = template.Must(template.New("cards").Funcs(template.FuncMap{
 	"drawing": drawing,
 	"rules":   func() template.CSS { return template.CSS(chart.CSS() + cardCSS) },
 	"accent":  chart.Accent.Class,
-	"nb":      together,
+	"nb":      wording.Together,
 }).Parse(cardText))
 
 // HTML writes the cards as one page, as [Document.HTML] does the record.

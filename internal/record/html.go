@@ -6,10 +6,10 @@ import (
 	"fmt"
 	"html/template"
 	"io"
-	"regexp"
 	"strings"
 
 	"gaugewright/internal/chart"
+	"gaugewright/internal/wording"
 )
 
 // Paper is the sheet a record is printed on.
@@ -41,13 +41,8 @@ var page = template.Must(template.New("record").Funcs(template.FuncMap{
 	"drawing": drawing,
 	"rules":   func() template.CSS { return template.CSS(chart.CSS() + pageCSS) },
 	"accent":  chart.Accent.Class,
-	"nb":      together,
+	"nb":      wording.Together,
 }).Parse(pageText))
-
-var beforeUnit = regexp.MustCompile(`([0-9]) (%|Ω|°C|°F|mm\b|m\b|L\b|US gal\b|imp gal\b|kg\b|lb\b|kWh\b|MJ\b|bar\b|points\b)`)
-
-// together keeps a figure and its unit on one line.
-func together(s string) string { return beforeUnit.ReplaceAllString(s, "$1\u00a0$2") }
 
 // drawing writes a drawing into the page. Everything in it is written by chart,
 // which escapes what it was given.

@@ -13,6 +13,7 @@ import (
 
 	"gaugewright/internal/chart"
 	"gaugewright/internal/language"
+	"gaugewright/internal/wording"
 )
 
 // Margins of the sheet in points: 15 mm, and 18 mm at the foot.
@@ -153,7 +154,7 @@ func (p *pdf) newPage() {
 
 // feet writes the foot of every page, when it is known how many there are.
 func (p *pdf) feet(words string) {
-	words, _ = settable(together(said(p.voice, words)))
+	words, _ = settable(wording.Together(said(p.voice, words)))
 	n := p.out.PageCount()
 	s := style{7.6, false, chart.Ink()}
 	y := p.height - atFoot + 22
@@ -242,7 +243,7 @@ func (p *pdf) lines(text string, s style, width float64) []row {
 
 // run is a text as it can be printed.
 func (p *pdf) run(text string, s style) run {
-	text, all := settable(together(said(p.voice, text)))
+	text, all := settable(wording.Together(said(p.voice, text)))
 	p.lacks = p.lacks || !all
 	return run{text, s}
 }

@@ -3,7 +3,6 @@ package station
 import (
 	"errors"
 	"fmt"
-	"math"
 	"strings"
 	"time"
 
@@ -160,11 +159,11 @@ func (c *Config) instrument(t Tank, a *about) (*watch.Instrument, error) {
 	case t.Lower == nil || t.Upper == nil:
 		return nil, errors.New(`nothing says what its ohms mean; expected job = "FILE", or lower and upper, the ohms at empty and at full`)
 	}
-	lower, err := ohms(t.Lower.Text)
+	lower, err := quantity.ParseOhms(t.Lower.Text)
 	if err != nil {
 		return nil, fmt.Errorf("lower: %w", err)
 	}
-	upper, err := ohms(t.Upper.Text)
+	upper, err := quantity.ParseOhms(t.Upper.Text)
 	if err != nil {
 		return nil, fmt.Errorf("upper: %w", err)
 	}
@@ -180,14 +179,6 @@ func (c *Config) instrument(t Tank, a *about) (*watch.Instrument, error) {
 		a.Follows = fitted.FollowingOf(t.Contents, in)
 	}
 	return in, err
-}
-
-// ohms reads a resistance; a bare number is ohms.
-func ohms(text string) (quantity.Ohm, error) {
-	if v, err := quantity.ParseNumber(strings.TrimSpace(text), false); err == nil && !math.IsInf(v, 0) {
-		return quantity.Ohm(v), nil
-	}
-	return quantity.ParseOhm(text)
 }
 
 // jobTank finds a tank in its job file.

@@ -242,7 +242,7 @@ func TestLeftLasts(t *testing.T) {
 		t.Error("it says how long it lasts, and nobody knows")
 	}
 	b.Tanks[0].Lasts = "At this use it lasts 2 to 4 days."
-	if text := show(); !strings.Contains(text, `<p class="lasts">At this use it lasts 2 to 4 days.</p>`) {
+	if text := show(); !strings.Contains(text, "<p class=\"lasts\">At this use it lasts 2 to 4\u00a0days.</p>") {
 		t.Errorf("it doesn't say how long it lasts: %s", text)
 	}
 }

@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
-	"regexp"
 	"strings"
 	"sync"
 
@@ -16,6 +15,7 @@ import (
 	"gaugewright/internal/finding"
 	"gaugewright/internal/job"
 	"gaugewright/internal/record"
+	"gaugewright/internal/wording"
 )
 
 //go:embed pages
@@ -86,7 +86,7 @@ var functions = template.FuncMap{
 	"has":     func(name string) bool { _, ok := assets()[name]; return ok },
 	"drawing": drawing,
 	"accent":  func(a chart.Accent) string { return a.Class() },
-	"nb":      together,
+	"nb":      wording.Together,
 	"words":   func(list ...any) []any { return list },
 	"wordOf":  meaningOf,
 	"capital": capital,
@@ -100,16 +100,6 @@ func drawing(d chart.Drawing, id string) (template.HTML, error) {
 		return "", err
 	}
 	return template.HTML(b.String()), nil
-}
-
-var beforeUnit = regexp.MustCompile(`([0-9]) (%|Ω|°C|°F|mm\b|m\b|V\b|mA\b|L\b|US gal\b|imp gal\b|kg\b|lb\b|kWh\b|MJ\b|bar\b|points\b)`)
-
-// together keeps a figure and its unit on one line.
-func together(s string) string {
-	if !strings.Contains(s, " ") {
-		return s // most cells of tables
-	}
-	return beforeUnit.ReplaceAllString(s, "$1\u00a0$2")
 }
 
 // sentences makes findings sentences of a page.

@@ -3,7 +3,10 @@
 // the one that was probably meant.
 package wording
 
-import "strings"
+import (
+	"regexp"
+	"strings"
+)
 
 // Clip shortens text that stands in a message to at most so many characters
 // and a dot-dot-dot.
@@ -47,4 +50,33 @@ func Slips(a, b string) int {
 		}
 	}
 	return line[len(to)]
+}
+
+// Units are the words that stay on one line with the figure before them.
+var Units = []string{"%", "Ω", "°C", "°F", "mm", "m", "V", "mA", "L", "US gal", "imp gal", "kg", "lb", "kWh", "MJ", "bar", "ohm", "point", "points",
+	"day", "days", "hour", "hours", "minute", "minutes", "h", "min", "s", "evenings", "mornings", "middays", "afternoons", "nights"}
+
+// AfterFigure matches a figure's last digit, the space behind it, and one of the units.
+func AfterFigure(units []string) *regexp.Regexp {
+	alts := make([]string, len(units))
+	for i, u := range units {
+		alts[i] = regexp.QuoteMeta(u)
+		if end := u[len(u)-1]; end >= 'A' && end <= 'z' && !strings.HasPrefix(u, "°") {
+			alts[i] += `\b`
+		}
+	}
+	return regexp.MustCompile(`([0-9]) (` + strings.Join(alts, "|") + `)`)
+}
+
+var (
+	beforeUnit = AfterFigure(Units)
+	gallons    = strings.NewReplacer("\u00a0US gal", "\u00a0US\u00a0gal", "\u00a0imp gal", "\u00a0imp\u00a0gal")
+)
+
+// Together keeps each figure and its unit on one line.
+func Together(text string) string {
+	if !strings.Contains(text, " ") {
+		return text // most cells of tables
+	}
+	return gallons.Replace(beforeUnit.ReplaceAllString(text, "$1\u00a0$2"))
 }

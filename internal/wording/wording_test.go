@@ -1,6 +1,7 @@
 package wording_test
 
 import (
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -37,4 +38,21 @@ func TestSlips(t *testing.T) {
 			t.Fatalf("not a distance for %q, %q, %q", a, b, c)
 		}
 	})
+}
+
+// A figure stays with its unit, and with nothing else.
+func TestTogether(t *testing.T) {
+	for text, want := range map[string]string{
+		"12 % of 30.5 L":             "12~% of 30.5~L",
+		"7.4 US gal, 3 imp gal":      "7.4~US~gal, 3~imp~gal",
+		"within 2 points, 1 point":   "within 2~points, 1~point",
+		"5 to 7 evenings or 3 days.": "5 to 7~evenings or 3~days.",
+		"5 Ω at 20 °C, 6 m":          "5~Ω at 20~°C, 6~m",
+		"2 marks, 3 Laps, 4 seats":   "2 marks, 3 Laps, 4 seats",
+		"plain":                      "plain",
+	} {
+		if got := strings.ReplaceAll(wording.Together(text), "\u00a0", "~"); got != want {
+			t.Errorf("%q: %q; expected %q", text, got, want)
+		}
+	}
 }
