@@ -145,9 +145,9 @@ func TestReplayTellsFlows(t *testing.T) {
 // is wrong; -flows.strict holds them to it too.
 var fallShort = map[string]string{
 	"leak-first":    "a leak that was there from the first reading can't be told from use unless --steady says what draws",
-	"leak-daily":    "a leak beside daily use is told late or not at all",
-	"leak-constant": "a slow growth of even use is told late or not at all",
-	"leak-mended":   "slow leaks at a reading every five minutes are missed",
+	"leak-daily":    "a leak of less than 0.1 % an hour beside daily use, read every five minutes, is now and then told late",
+	"leak-constant": "a slow growth of even use is now and then told late",
+	"leak-mended":   "a leak that begins within the first day may be missed",
 	"stuck":         "use that shows when a float comes free is taken for a leak",
 	"still-cloud":   "what the sun between clouds does is now and then told as a small refill",
 	"slosh-white":   "a surface that always sways, read every two minutes, is now and then told as a small refill",

@@ -136,6 +136,7 @@ func (t *Tracker) block(b block) {
 	d := b.X - s.Last.X
 	if !b.New {
 		s.scatter(d, &b)
+		s.Stairs.see(b.X, d, s.Noise)
 	}
 	t.rises(&b, d, l)
 	t.falls(&b, d, l)

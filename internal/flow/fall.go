@@ -108,6 +108,11 @@ func (t *Tracker) fell(b *block) {
 		t.tapped(rate)
 		return
 	}
+	if p, _, _ := t.freed(f.From, f.To, f.Rest); p > 0 {
+		t.open(record{What: aStuck, Why: whyConstantAnyway, Start: f.From.At - int64(f.Rest*float64(hour)), End: f.To.At, Found: b.To,
+			Before: f.From.Share, After: f.To.Share, P: p})
+		return
+	}
 	awake := t.awake(f)
 	expected := s.Ledger.Rate * awake
 	owes := 2.0

@@ -53,3 +53,47 @@ func (g *grain) place(x float64) {
 func (g *grain) points() float64 {
 	return min(g.Least*g.Slope, 3)
 }
+
+// stairs learns whether the float itself moves in steps: then the level stays in places
+// that are the same way apart, or twice or three times that.
+type stairs struct {
+	Calm  float64 // where it stayed last, points
+	Begun bool
+	Size  float64 // points
+	Alike float64 // the part of the ways of late that are so many steps
+	N     float64 // how many ways were seen
+}
+
+// see takes a block and by how much it differs from the one before.
+func (s *stairs) see(x, d, noise float64) {
+	if math.Abs(d) > max(0.12, 2*noise) {
+		return
+	}
+	by := math.Abs(x - s.Calm)
+	if s.Begun && by < max(0.4, 4*noise) {
+		return
+	}
+	known := s.Begun
+	s.Calm, s.Begun = x, true
+	if !known || by > 4 {
+		return
+	}
+	k := max(1, math.Round(by/max(s.Size, 0.01)))
+	alike := 0.0
+	if math.Abs(by-k*s.Size) < min(0.12*s.Size, 0.25) && k <= 3 {
+		alike = 1
+		s.Size += 0.1 * (by/k - s.Size)
+	} else if s.N == 0 || s.Alike < 0.5 {
+		s.Size = by
+	}
+	s.N = min(s.N+1, 100)
+	s.Alike += (alike - s.Alike) * max(0.05, 1/s.N)
+}
+
+// step gives the size of the steps, points; 0 where it doesn't seem to move in such.
+func (s *stairs) step() float64 {
+	if s.N < 5 || s.Alike < 0.7 {
+		return 0
+	}
+	return s.Size
+}

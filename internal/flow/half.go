@@ -14,6 +14,17 @@ type half struct {
 	Rates [8]float64 // points/h, above 0 falling
 	Hours [8]float64
 	U     float64 // the least doubt of a block in it, points
+	Mean  mean    // of its level, since what broke it last
+	Prior mean    // of the half hour before, where nothing lies between
+}
+
+// mean is the mean level of blocks.
+type mean struct{ N, X, At float64 }
+
+func (m *mean) add(b *block) {
+	m.N++
+	m.X += (b.X - m.X) / m.N
+	m.At += (float64(b.At) - m.At) / m.N
 }
 
 // bin is half an hour.
@@ -21,7 +32,9 @@ type bin struct {
 	Quiet float64 // how fast the level fell while nothing was drawn in spells, points/h
 	U     float64 // and how well that is known
 	Net   float64 // by how much it fell in the known steps, points
+	Fall  float64 // by how much its mean level is lower than that of the half hour before, points
 	Known bool
+	Tied  bool // nothing lies between it and the half hour before: Fall is known
 }
 
 // bins are the last half hours.
@@ -94,9 +107,18 @@ func (t *Tracker) halves(b *block, l lapse) {
 			s.Bins.put(h.Cell, h.bin(s))
 			t.leaks(b)
 		}
-		h.Cell, h.N, h.U = cell, 0, b.U
+		h.Prior = mean{}
+		if cell == h.Cell+1 {
+			h.Prior = h.Mean
+		}
+		h.Cell, h.N, h.U, h.Mean = cell, 0, b.U, mean{}
 	}
-	if l.any() || h.Step.At == 0 || s.Rise.Event >= 0 || s.Rise.Sum > 1 {
+	if l.any() || h.Step.At == 0 || s.Rise.Event >= 0 {
+		h.Step, h.Mean, h.Prior = b.mark(), mean{}, mean{}
+		return
+	}
+	h.Mean.add(b)
+	if s.Rise.Sum > 1 {
 		h.Step = b.mark()
 		return
 	}
@@ -138,7 +160,11 @@ func (h *half) bin(s *state) bin {
 			hours += h.Hours[i]
 		}
 	}
-	return bin{Quiet: sum / hours, U: max(0.71*s.wavers(h.U), 0.3*s.Grain.points()), Net: net, Known: true}
+	v := bin{Quiet: sum / hours, U: max(0.71*s.wavers(h.U), 0.3*s.Grain.points()), Net: net, Known: true}
+	if apart := (h.Mean.At - h.Prior.At) / float64(halfHour); h.Prior.N > 0 && h.Mean.N > 0 && apart > 0.5 && apart < 1.5 {
+		v.Fall, v.Tied = h.Prior.X-h.Mean.X, true
+	}
+	return v
 }
 
 // swung says whether a step that fell is one of a surface or a reading that swung: the

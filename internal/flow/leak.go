@@ -10,6 +10,7 @@ type leaking struct {
 	Event  int32 // -1: none
 	Since  int64
 	Rate   float64 // points/h
+	Told   float64 // the rate when it was told
 	Usual  float64 // quiet rate before it, points/h
 	Calm   float64 // how much less was lost of late than half of what it would take, points
 	CalmAt int64   // since when
@@ -67,13 +68,23 @@ func (t *Tracker) leaks(b *block) {
 	var w view
 	s.Bins.view(&w, t.config.Zone)
 	var best found
+	var f floors
+	s.Bins.floors(&f)
 	for _, k := range spans {
 		if k >= s.Bins.Has && !(t.config.Steady != 0 && k == s.Bins.Has) {
 			break
 		}
-		if f := t.look(&w, k); f.ok && (!best.ok || f.gain > best.gain) {
-			best = f
+		o := t.look(&w, k)
+		if o.ok && t.config.Steady == 0 && !o.offs {
+			swing, _ := f.swung(k)
+			o.ok = !f.pauses(k, o.rate, swing, f.heated(swing, 0)) && !f.before(k, o.rate+max(0, o.usual))
 		}
+		if o.ok && (!best.ok || o.gain > best.gain) {
+			best = o
+		}
+	}
+	if !best.ok && t.config.Steady == 0 {
+		best = t.floor(&f)
 	}
 	if best.ok {
 		t.tellLeak(b, best)
@@ -186,9 +197,9 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 // began gives the half hours since when the quiet rate has been what it is, near to
 // a given number of them.
 func (b *bins) began(span int32) int32 {
-	var x [2*150 + 8]float64
+	var x [binsSize]float64
 	n := 0
-	for i := min(b.Has, 2*span+8) - 1; i >= 0; i-- {
+	for i := min(b.Has, 2*span+8, binsSize) - 1; i >= 0; i-- {
 		if v := b.back(i); v.Known {
 			x[n] = v.Quiet
 			n++

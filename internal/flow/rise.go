@@ -14,6 +14,7 @@ type rise struct {
 	GapAt   int64   // when the last of those ended
 	Used    float64 // what is thought to have been drawn in those, points
 	Event   int32   // -1: none is told
+	Still   float64 // hours for which the level had stayed in one place before
 	Before  quietBy
 	After   after
 }
@@ -42,7 +43,12 @@ type after struct {
 	Start, End mark
 	Before     quietBy
 	Gaps, Used float64
-	Left       int32 // blocks to come
+	Still      float64 // hours for which the level had stayed in one place before
+	UUsed      float64 // how well Used is known where the float was stuck, points
+	Left       int32   // blocks to come
+	Tried      bool    // to go by how the level went around it
+	Finely     bool    // that was possible
+	Fine       fined
 }
 
 // Of a rise.
@@ -133,6 +139,9 @@ func (t *Tracker) tellRise(b *block) {
 	}
 	r.Before = s.beside(r.Start)
 	t.endUses(r.Start)
+	if s.Rest.Since != 0 && math.Abs(s.Rest.X-r.Start.X) < max(0.3, 4*s.Noise) {
+		r.Still = float64(r.Start.At-s.Rest.Since) / float64(hour)
+	}
 	r.Event = t.open(record{What: aRefill, Why: reason, Start: r.Start.To, Found: b.To, Before: r.Start.Share, After: -1, P: 0.5})
 	t.amount(&after{Event: r.Event, Start: r.Start, End: r.CrestAt, Before: r.Before, Gaps: r.Gaps, Used: r.Used}, true)
 }

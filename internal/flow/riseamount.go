@@ -98,13 +98,16 @@ func (s *state) meanwhile(a *after, f quietBy, hours float64, open bool) (drawn,
 		low = 0
 	}
 	switch runs := b.Runs + f.Runs; {
-	case hours > 2:
+	case hours > 2 || runs < 3 && s.Cadence > 150*float64(second):
 	case low > 0.5*high && runs > 1:
 		return hours * (0.6*low + 0.4*high), hours * (0.12*low + 0.35*(high-low))
 	case low > 0.25*high && runs > 2:
 		return hours * (0.8*low + 0.2*high), hours * (0.15*low + 0.35*(high-low))
 	}
 	longest := max(b.Long, f.Long, s.Ledger.Rate)
+	if s.Cadence > 150*float64(second) {
+		high = 0 // what is drawn for a moment looks like a tap that runs from a reading to the next
+	}
 	if high == 0 || hours > 0.6 {
 		usual := max(0, min(b.Long, f.Long))
 		if hours < 0.3 {
@@ -139,16 +142,30 @@ func (t *Tracker) amount(a *after, open bool) {
 	if !open {
 		f = s.following(a.End)
 	}
+	fine, finely := fined{}, false
+	if !open {
+		if !a.Tried {
+			a.Fine, a.Finely = t.finely(a)
+			a.Tried = true
+		}
+		fine, finely = a.Fine, a.Finely
+	}
 	hours := max(0, float64(f.At-a.Before.At)/float64(hour))
 	used := a.Used
-	if a.Gaps < 0.6 && a.Before.Tap > 0 && f.Tap > 0 {
+	if a.UUsed > 0 {
+		// A float that was stuck.
+	} else if a.Gaps < 0.6 && a.Before.Tap > 0 && f.Tap > 0 {
 		used = 0 // what fills may sway so that it looks like a drive
 	} else {
 		hours = max(0, hours-a.Gaps)
 	}
 	drawn, uDrawn := s.meanwhile(a, f, hours, open)
 	rose := f.X - a.Before.X + drawn + used
-	g := max(s.Grain.points(), s.Fall.stair())
+	rose += s.sinceFirst(a)
+	if finely {
+		rose, uDrawn = fine.Rose+fine.Drawn+used, fine.UDrawn
+	}
+	g := max(s.Grain.points(), s.Fall.stair(), s.Stairs.step())
 	swing := 0.6 * math.Sin(math.Pi*min(hours+a.Gaps, 12)/24) * min(s.Bins.swing(), 4)
 	lump := 1.0 // what is drawn at once
 	if s.Fall.Taps >= 5 {
@@ -174,4 +191,22 @@ func (t *Tracker) amount(a *after, open bool) {
 	if rose < 0.6 || drawn+used > 0 && f.X-a.Before.X < max(leastRise, 0.3*(drawn+used)) {
 		e.P = 0 // what is thought to have been drawn alone is no sign of a filling
 	}
+}
+
+// sinceFirst gives what came in between the first reading of all and the first level,
+// where it was being filled then: as much as in the time after.
+func (s *state) sinceFirst(a *after) float64 {
+	by := a.Start.At - s.Oldest
+	if by <= 0 || by > 3*minute+int64(s.Cadence) || a.Gaps > 0 {
+		return 0
+	}
+	for i := s.Blocks.Has - 1; i >= 0; i-- {
+		if b := s.Blocks.back(i); b.At >= a.Start.At+2*minute+int64(s.Cadence) {
+			if b.At > a.End.At {
+				break
+			}
+			return max(0, b.X-a.Start.X) / float64(b.At-a.Start.At) * float64(by)
+		}
+	}
+	return 0
 }

@@ -40,7 +40,8 @@ func (t *Tracker) endRise(b *block) {
 	s := &t.s
 	r := &s.Rise
 	end := s.top(r.Start, r.CrestAt)
-	r.After = after{Event: r.Event, Start: r.Start, End: end, Before: r.Before, Gaps: r.Gaps, Used: r.Used, Left: 60}
+	r.After = after{Event: r.Event, Start: r.Start, End: end, Before: r.Before, Gaps: r.Gaps, Used: r.Used, Still: r.Still, Left: 60}
+	t.freedUp(&r.After, b)
 	t.events[r.Event].End = end.To
 	t.amount(&r.After, false)
 	r.restart(b)
@@ -137,7 +138,7 @@ func (s *state) following(m mark) quietBy {
 		}
 	}
 	q.Tap, q.Runs = r.rate()
-	if last != nil {
+	if last != nil && first.X > m.X-r.least { // or else something was drawn between them
 		q.X, q.At = x/n, m.At+int64(at/n)
 		q.U = math.Hypot(last.U, s.Noise/math.Sqrt(n))
 	}

@@ -73,6 +73,8 @@ func New(c Config) *Tracker {
 // holds no pointers, so that it can be kept as it is.
 type state struct {
 	Newest    int64 // of the newest level taken, ns since 1970; 0: none yet
+	Oldest    int64 // of the first
+	Jumped    int64 // of the last that jumped farther than any tank fills or empties
 	Cadence   float64
 	Sum       gather
 	Blocks    ring
@@ -86,9 +88,11 @@ type state struct {
 	Stood     int32   // standing blocks since a drive
 	Wide      mark    // since when a level of a wide doubt has been where it is
 	Grain     grain
+	Stairs    stairs
 	Back      float64 // mean square of what the level rose by in a step in which nothing came in, points²
 	Backs     float64 // how many steps that rests on
 	Noises    float64 // how many blocks that rests on
+	Spots     spots
 	Rise      rise
 	Fall      fall
 	Use       use
@@ -132,7 +136,9 @@ func (t *Tracker) take(l *watch.Level) {
 		}
 		t.setBack(at)
 	}
-	if s.Newest != 0 {
+	if s.Newest == 0 {
+		s.Oldest = at
+	} else {
 		d := float64(at - s.Newest)
 		if s.Cadence == 0 {
 			s.Cadence = d
@@ -140,6 +146,9 @@ func (t *Tracker) take(l *watch.Level) {
 		s.Cadence += 0.1 * (min(d, 3*s.Cadence+1e6) - s.Cadence)
 	}
 	s.Newest = at
+	if l.Fault == watch.Jump {
+		s.Jumped = at
+	}
 	if !l.Shown || l.Fault == watch.Jump {
 		if l.Status == watch.Failure || s.Spell.Event >= 0 {
 			t.broken(at, l)
@@ -167,6 +176,9 @@ func (t *Tracker) take(l *watch.Level) {
 	if l.Raw == l.Raw {
 		s.Grain.see(l.Raw)
 	}
+	if !moving {
+		s.Spots.put(at, x)
+	}
 	g.N++
 	g.X += x
 	g.T += float64(at - g.First)
@@ -190,6 +202,7 @@ func (t *Tracker) setBack(at int64) {
 	s.Last.From += by
 	s.Last.To += by
 	s.Blocks = ring{}
+	s.Spots = spots{}
 	s.Bins = bins{}
 	s.Half = half{}
 	s.Rise = rise{Event: -1, After: after{Event: -1}}

@@ -21,6 +21,7 @@ const (
 	whyFell
 	whyLower
 	whyConstantRose
+	whyConstantAnyway
 )
 
 // ofWaste gives the reason as it is for a tank that fills up: what is a rise elsewhere
@@ -59,6 +60,8 @@ func (w why) sentence(r *record) string {
 		return "The level didn't change while something must have come in, then it rose at once."
 	case whyConstant:
 		return "The level didn't change while the tank must have been used, then it fell at once."
+	case whyConstantAnyway:
+		return "The level didn't change for a while, then it did at once, faster than anything flows."
 	case whyLet:
 		return "It fell in one go by far more than is drawn at once."
 	}

@@ -19,11 +19,11 @@ import (
 )
 
 // hands is how many browsers go through the pages side by side.
-const hands = 2
+const hands = 3
 
 // atATime is how many pages one browser is shown: what it is opened for has to end
 // in time on a slow machine, too.
-const atATime = 12
+const atATime = 24
 
 // inTurn hands each look to one of a few browsers, each a subtest of its own.
 func inTurn(t *testing.T, looks []look, prepare func(context.Context) error, do func(t *testing.T, ctx context.Context, l look)) {
