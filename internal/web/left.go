@@ -83,8 +83,8 @@ func (s *Site) leftWords(r *http.Request) leftBody {
 		b.Cautions = cautioned(b.Cautions, t.Name, l.Cautions)
 	}
 	b.Well, b.Alarms, b.Board = leftWell(b.Tanks), s.alarmsLine(r), s.board() != nil
-	if b.Alarms != "" && b.Well == allWell {
-		b.Well = "Every level can be believed." // an alarm stands: more isn't well
+	if b.Alarms != "" {
+		b.Well = leftWellBut(b.Tanks)
 	}
 	if len(b.Tanks) == 1 {
 		b.First = nil // it stands right below

@@ -136,6 +136,11 @@ func TestLeftWrong(t *testing.T) {
 	}
 	for _, list := range [][]leftTank{nil, class("good"), class("none"), class("waiting"), class("good", "none"), class("none", "none"), class("good", "none", "none"), class("good", "waiting"), class("good", "good")} {
 		say(leftWell(list))
+		if said := leftWellBut(list); strings.HasPrefix(said, allWell) {
+			t.Errorf("where an alarm stands: %q", said)
+		} else {
+			say(said)
+		}
 	}
 	for i := range 101 {
 		part := leftPart(float64(i) / 100)

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"gaugewright/internal/watch"
@@ -39,6 +40,18 @@ func leftWell(tanks []leftTank) string {
 		return fmt.Sprintf("Nothing is wrong. %d of %d levels will come in a moment.", waiting, all)
 	}
 	return allWell
+}
+
+// leftWellBut is leftWell where an alarm stands: more isn't well then.
+func leftWellBut(tanks []leftTank) string {
+	said := leftWell(tanks)
+	switch {
+	case said == allWell:
+		return "Every level can be believed."
+	case strings.HasPrefix(said, allWell):
+		return "The levels that don’t stand here yet will come in a moment."
+	}
+	return said
 }
 
 // What an owner can do.
