@@ -46,9 +46,6 @@ type after struct {
 	Still      float64 // hours for which the level had stayed in one place before
 	UUsed      float64 // how well Used is known where the float was stuck, points
 	Left       int32   // blocks to come
-	Tried      bool    // to go by how the level went around it
-	Finely     bool    // that was possible
-	Fine       fined
 }
 
 // Of a rise.

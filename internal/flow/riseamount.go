@@ -142,14 +142,6 @@ func (t *Tracker) amount(a *after, open bool) {
 	if !open {
 		f = s.following(a.End)
 	}
-	fine, finely := fined{}, false
-	if !open {
-		if !a.Tried {
-			a.Fine, a.Finely = t.finely(a)
-			a.Tried = true
-		}
-		fine, finely = a.Fine, a.Finely
-	}
 	hours := max(0, float64(f.At-a.Before.At)/float64(hour))
 	used := a.Used
 	if a.UUsed > 0 {
@@ -162,9 +154,6 @@ func (t *Tracker) amount(a *after, open bool) {
 	drawn, uDrawn := s.meanwhile(a, f, hours, open)
 	rose := f.X - a.Before.X + drawn + used
 	rose += s.sinceFirst(a)
-	if finely {
-		rose, uDrawn = fine.Rose+fine.Drawn+used, fine.UDrawn
-	}
 	g := max(s.Grain.points(), s.Fall.stair(), s.Stairs.step())
 	swing := 0.6 * math.Sin(math.Pi*min(hours+a.Gaps, 12)/24) * min(s.Bins.swing(), 4)
 	lump := 1.0 // what is drawn at once
