@@ -109,10 +109,10 @@ func Lost(id string, n int, from, to time.Time, zone *time.Location) Notice {
 	if n == 1 {
 		what = "1 notice was let go of for want of room"
 	}
-	day1, clock1, _ := moment(from, zone)
-	day2, clock2, offset := moment(to, zone)
+	day1, clock1, offset1 := moment(from, zone)
+	day2, clock2, offset2 := moment(to, zone)
 	return Notice{ID: id, Time: to, Kind: "lost", Priority: High, Title: "Notices were lost",
-		Text: fmt.Sprintf("So many waited to be sent that %s, between %s at %s and %s at %s (%s). Look at the alarms themselves.", what, day1, clock1, day2, clock2, offset)}
+		Text: fmt.Sprintf("So many waited to be sent that %s, between %s at %s (%s) and %s at %s (%s). Look at the alarms themselves.", what, day1, clock1, offset1, day2, clock2, offset2)}
 }
 
 // Undelivered is a notice for the other ways: that a critical one was given up.
