@@ -123,3 +123,32 @@ func TestSwaysWhileFilled(t *testing.T) {
 		t.Errorf("told %v", e)
 	}
 }
+
+// What is drawn in the middle of a filling is the notch and what came in meanwhile.
+func TestDrawnWhileFilled(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		fill  func(m *byMinute)
+		comes float64
+	}{
+		{"one shower", func(m *byMinute) { m.pass(10, 2.2); m.pass(3, -2.8); m.pass(14, 2.2) }, 27 * 2.2},
+		{"two", func(m *byMinute) {
+			m.pass(8, 2.2)
+			m.pass(3, -2.8)
+			m.pass(8, 2.2)
+			m.pass(2, -1.8)
+			m.pass(8, 2.2)
+		}, 29 * 2.2},
+		{"none", func(m *byMinute) { m.pass(25, 2.2) }, 25 * 2.2},
+		{"by cans, with a pause", func(m *byMinute) { m.pass(8, 2.2); m.pass(6, 0); m.pass(8, 2.2) }, 16 * 2.2},
+	} {
+		m := &byMinute{k: New(Config{}), at: begin.Add(8 * time.Hour), x: 20}
+		m.pass(90, 0)
+		c.fill(m)
+		m.pass(90, 0)
+		e := slices.DeleteFunc(m.k.Events(), func(e Event) bool { return e.Kind == Use })
+		if len(e) != 1 || e[0].Kind != Refill || math.Abs(100*e[0].Amount-c.comes) > 1.5 || 100*e[0].Low > c.comes || 100*e[0].High < c.comes {
+			t.Errorf("%s: told %v; expected a refill of %.1f", c.name, e, c.comes)
+		}
+	}
+}

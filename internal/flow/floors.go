@@ -14,7 +14,7 @@ type floors struct {
 	u    float64               // standard deviation of what a stretch lost by noise, points
 }
 
-func (b *bins) floors(f *floors) {
+func (b *bins) floors(f *floors, step float64) {
 	f.n = b.Has
 	f.u = 0
 	for i := range b.Has {
@@ -26,7 +26,8 @@ func (b *bins) floors(f *floors) {
 			f.u += v.U
 		}
 	}
-	f.u *= 0.7 / float64(max(1, f.tied[f.n]))
+	// Of a sender that moves in steps a stretch may have lost a part of one more, or less.
+	f.u = math.Hypot(f.u*0.7/float64(max(1, f.tied[f.n])), 0.3*step)
 }
 
 // lost gives what was lost in the stretch of m half hours that ends i half hours back.

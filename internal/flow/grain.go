@@ -70,7 +70,7 @@ func (s *stairs) see(x, d, noise float64) {
 		return
 	}
 	by := math.Abs(x - s.Calm)
-	if s.Begun && by < max(0.4, 4*noise) {
+	if s.Begun && by < max(0.18, 4*noise) {
 		return
 	}
 	known := s.Begun

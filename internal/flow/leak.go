@@ -55,11 +55,12 @@ func (t *Tracker) leaks(b *block) {
 		return
 	}
 	limit := min(s.Bins.Has, spans[len(spans)-1])
-	fall, most := 0.0, 0.0
+	fall, all, most := 0.0, 0.0, 0.0
 	for i := range limit {
 		if v := s.Bins.back(i); v.Known {
 			fall += 0.5 * v.Quiet
-			most = max(most, fall)
+			all += v.Fall // a step of a sender that moves in steps looks like a spell of use
+			most = max(most, fall, all)
 		}
 	}
 	if most < 1 {
@@ -69,7 +70,7 @@ func (t *Tracker) leaks(b *block) {
 	s.Bins.view(&w, t.config.Zone)
 	var best found
 	var f floors
-	s.Bins.floors(&f)
+	s.Bins.floors(&f, s.Stairs.step())
 	for _, k := range spans {
 		if k >= s.Bins.Has && !(t.config.Steady != 0 && k == s.Bins.Has) {
 			break

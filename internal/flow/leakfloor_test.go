@@ -105,8 +105,8 @@ func TestLeast(t *testing.T) {
 			more.put(int64(i), bin{Fall: v + leak, Tied: true, Known: true})
 		}
 		var f, g floors
-		b.floors(&f)
-		more.floors(&g)
+		b.floors(&f, 0)
+		more.floors(&g, 0)
 		n := int32(len(falls))
 		least, known := f.least(0, n, m)
 		if known != n-m+1 {

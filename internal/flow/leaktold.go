@@ -63,7 +63,7 @@ func (t *Tracker) leakGoesOn(b *block) {
 		l.Lost += hours * extra
 	}
 	var f floors
-	s.Bins.floors(&f)
+	s.Bins.floors(&f, s.Stairs.step())
 	if k := s.Bins.Cell + 1 - l.Since/halfHour; t.config.Steady == 0 && k >= 48 && k+48 <= int64(f.n) {
 		// By its quiet stretches, and those of as many hours of the day before it.
 		const long = 12

@@ -70,7 +70,7 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 	allow := steepest * hours
 	if l.any() {
 		// What was drawn meanwhile isn't seen; and a day swings no farther than it does.
-		used := min(s.Ledger.Rate*min(hours, 36), t.holds(s.Last.X))
+		used := min(s.Ledger.Rate*t.hoursOfUse(s.Last.At, min(hours, 36)), t.holds(s.Last.X))
 		allow = min(allow, 3)
 		if l.Drive {
 			allow += driveRise - leastRise
@@ -106,6 +106,26 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 	if b.At-r.CrestAt.At >= s.pauseFor() || r.Crest-r.Sum > max(8, 0.5*r.Crest) {
 		t.endRise(b)
 	}
+}
+
+// hoursOfUse gives how many hours of the mean use so many hours are worth, by what is
+// drawn at their time of day: a night less, an evening more.
+func (t *Tracker) hoursOfUse(from int64, hours float64) (worth float64) {
+	parts := t.model.ByHour()
+	if parts == [24]float64{} {
+		for h := range parts {
+			parts[h] = 1.3 / 24
+			if h < 7 || h >= 22 {
+				parts[h] = 0.5 / 24 // most people sleep (common practice, no source)
+			}
+		}
+	}
+	const step = 10 * minute
+	left := int64(hours * float64(hour))
+	for ; left > 0; from, left = from+step, left-step {
+		worth += 24 * parts[moment(from).In(t.config.Zone).Hour()] * float64(min(step, left)) / float64(hour)
+	}
+	return worth
 }
 
 // holds gives what can be drawn of a level, points.

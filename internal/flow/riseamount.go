@@ -152,6 +152,11 @@ func (t *Tracker) amount(a *after, open bool) {
 		hours = max(0, hours-a.Gaps)
 	}
 	drawn, uDrawn := s.meanwhile(a, f, hours, open)
+	if !open && a.Gaps == 0 {
+		if d, u := s.notches(a.Before.At, f.At); d > drawn {
+			drawn, uDrawn = d, u
+		}
+	}
 	rose := f.X - a.Before.X + drawn + used
 	rose += s.sinceFirst(a)
 	g := max(s.Grain.points(), s.Fall.stair(), s.Stairs.step())

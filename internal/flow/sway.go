@@ -21,12 +21,13 @@ type sway struct {
 // Of a sway.
 const (
 	leastSway = 0.8 // points
-	swayAlike = 6   // between the farthest and the nearest of its swings
+	swayAlike = 6.0 // between the farthest and the nearest of its swings
+	fillAlike = 3.0 // the same while it is filled, when people draw, too
 	swaySpan  = 30 * minute
 )
 
 // turned takes a block, and says whether it ends a swing that is one of many.
-func (w *sway) turned(b *block, least float64, within int64) bool {
+func (w *sway) turned(b *block, least, alike float64, within int64) bool {
 	if !w.Begun {
 		*w = sway{Begun: true, Turn: b.mark(), Most: b.mark()}
 		return false
@@ -53,7 +54,7 @@ func (w *sway) turned(b *block, least float64, within int64) bool {
 	if high < 2*low {
 		within *= 4 // as regular as that is nothing that people do
 	}
-	return low >= least && high <= swayAlike*low && b.At-w.Turns[3] <= within
+	return low >= least && high <= alike*low && b.At-w.Turns[3] <= within
 }
 
 // sways says whether a block is one of a surface that swings, and isn't to be taken for a
@@ -62,7 +63,11 @@ func (t *Tracker) sways(b *block) bool {
 	s := &t.s
 	w := &s.Sway
 	calm := max(10*minute, int64(8*s.Cadence))
-	if s.Cadence < 90*float64(second) && w.turned(b, max(leastSway, 6*s.Noise), max(hour, int64(20*s.Cadence))) {
+	alike := swayAlike
+	if s.Rise.Event >= 0 {
+		alike = fillAlike
+	}
+	if s.Cadence < 90*float64(second) && w.turned(b, max(leastSway, 6*s.Noise), alike, max(hour, int64(20*s.Cadence))) {
 		if w.Until == 0 {
 			t.swayed(w.Turns[3])
 			w.empty(b)
