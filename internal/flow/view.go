@@ -12,6 +12,15 @@ type view struct {
 	hour   int32 // of the day, of the newest, in the zone
 	three  [binsSize + 1]float64
 	threes [binsSize + 1]float64 // sums of three quiet rates in a row, and of how many
+	// What same gave, by the half hour and by how many days back it begins to look: spans
+	// of nearly the same length ask for the same.
+	kept [150][4]sameDays
+}
+
+// sameDays is what same gives.
+type sameDays struct {
+	mean, days, apart float64
+	known             bool
 }
 
 func (b *bins) view(w *view, zone *time.Location) {
@@ -33,6 +42,19 @@ func (b *bins) view(w *view, zone *time.Location) {
 // days before the newest k half hours, of how many days, and how far one such day may
 // be from another, points/h.
 func (w *view) same(b *bins, i, k int32) (mean, days, apart float64) {
+	from := (k - i + 47) / 48
+	if int(i) >= len(w.kept) || from < 1 || from > 4 {
+		return w.reckon(b, i, k)
+	}
+	v := &w.kept[i][from-1]
+	if !v.known {
+		v.mean, v.days, v.apart = w.reckon(b, i, k)
+		v.known = true
+	}
+	return v.mean, v.days, v.apart
+}
+
+func (w *view) reckon(b *bins, i, k int32) (mean, days, apart float64) {
 	var x [9]float64
 	for d := (k - i + 47) / 48 * 48; i+d < w.n && days < 8; d += 48 {
 		if i+d < k || w.threes[i+d] == 0 {
