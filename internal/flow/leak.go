@@ -76,9 +76,9 @@ func (t *Tracker) leaks(b *block) {
 			break
 		}
 		o := t.look(&w, k)
-		if o.ok && t.config.Steady == 0 && !o.offs {
+		if o.ok && !o.offs {
 			swing, _ := f.swung(k)
-			o.ok = !f.pauses(k, o.rate, swing, f.heated(swing, 0)) && !f.before(k, o.rate+max(0, o.usual))
+			o.ok = !f.pauses(k, o.rate, swing, f.heated(swing, 0)) && (o.steady || !f.before(k, o.rate+max(0, o.usual)))
 		}
 		if o.ok && (!best.ok || o.gain > best.gain) {
 			best = o
