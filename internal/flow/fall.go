@@ -29,6 +29,10 @@ const plain = 8.0
 // 11 L of 90 L (common practice, no source).
 const twoShowers = 25.0
 
+// atOnce is for how long something is let off or taken out at the most, minutes (common
+// practice, no source).
+const atOnce = 30.0
+
 // rest is since when the level stays in one place.
 type rest struct {
 	Since int64
@@ -93,7 +97,7 @@ func (t *Tracker) fell(b *block) {
 	s := &t.s
 	f := &s.Fall
 	step := max(1, s.Cadence/float64(minute)) // minutes between blocks
-	minutes := step * (float64(f.N) - 0.5)
+	minutes := max(step*(float64(f.N)-0.5), float64(f.To.At-f.From.At)/float64(minute)-0.5*step)
 	rate := f.Amount / minutes
 	known := f.Taps >= 5
 	usual := math.Exp(f.LogRate)
@@ -150,8 +154,8 @@ func (t *Tracker) fell(b *block) {
 	}
 	least = max(least, floor)
 	fast := rate / fastest
-	if s.Ledger.Weight >= 8 && f.Amount/much > fast {
-		fast, least = f.Amount/much, min(least, much)
+	if s.Ledger.Weight >= 8 && minutes <= max(atOnce, 3*step) {
+		fast = max(fast, f.Amount/much)
 	}
 	if fast < 1 {
 		t.tapped(rate)
