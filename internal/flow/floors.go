@@ -55,10 +55,33 @@ func (f *floors) least(from, to, m int32) (least float64, known int32) {
 // before the newest k, and how many such windows are known.
 func (f *floors) most(k, m int32) (most float64, windows int32) {
 	most = math.Inf(-1)
+	// The places of a window that may still be its least or that of one to come, the least
+	// first.
+	var queue [binsSize]int32
+	var loss [binsSize]float64
+	head, tail, known, next := 0, 0, int32(0), k
 	for at := k; at+k <= f.n; at++ {
-		if least, known := f.least(at, at+k, m); known >= (k-m+1)*2/3 {
-			most = max(most, least)
+		for ; next <= at+k-m; next++ {
+			v, ok := f.lost(next, m)
+			if loss[next] = v; !ok {
+				loss[next] = math.NaN()
+				continue
+			}
+			for known++; tail > head && loss[queue[tail-1]] >= v; {
+				tail--
+			}
+			queue[tail] = next
+			tail++
+		}
+		if known >= (k-m+1)*2/3 {
+			most = max(most, loss[queue[head]])
 			windows++
+		}
+		if tail > head && queue[head] == at {
+			head++
+		}
+		if loss[at] == loss[at] {
+			known--
 		}
 	}
 	return most, windows

@@ -100,7 +100,7 @@ func (t *Tracker) look(w *view, k int32) (f found) {
 	s := &t.s
 	bs := &s.Bins
 	f.span = k
-	if (bs.Cell+1-int64(k))*halfHour < s.Leaking.Ended {
+	if (bs.Cell+1-int64(k))*halfHour < s.Leaking.Ended || w.net[k] < 0.75*leastFall {
 		return f
 	}
 	known := t.config.Steady != 0

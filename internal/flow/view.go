@@ -12,6 +12,7 @@ type view struct {
 	hour   int32 // of the day, of the newest, in the zone
 	three  [binsSize + 1]float64
 	threes [binsSize + 1]float64 // sums of three quiet rates in a row, and of how many
+	net    [binsSize + 1]float64 // what the level fell by in the newest so many, points
 	// What same gave, by the half hour and by how many days back it begins to look: spans
 	// of nearly the same length ask for the same.
 	kept [150][4]sameDays
@@ -28,9 +29,11 @@ func (b *bins) view(w *view, zone *time.Location) {
 	w.hour = int32(moment(b.Cell * halfHour).In(zone).Hour())
 	for i := range b.Has {
 		v := b.back(i)
+		w.net[i+1] = w.net[i]
 		if !v.Known {
 			continue
 		}
+		w.net[i+1] += v.Net
 		for j := max(i-1, 0); j <= min(i+1, b.Has-1); j++ {
 			w.three[j] += v.Quiet
 			w.threes[j]++
