@@ -75,7 +75,7 @@ func (t *Tracker) rises(b *block, d float64, l lapse) {
 		if l.Drive {
 			allow += driveRise - leastRise
 		}
-		allow += 0.3*used + 2*b.U
+		allow += 0.3*used + min(2*b.U, 0.6) // how well it is known by then counts when it is told
 		d += used
 		r.Gaps += hours
 		r.GapAt = b.At

@@ -75,6 +75,9 @@ document.getElementById("telldevice-do").click();`)
 	if _, err := chromedp.Call(ctx, serviceworker.Enable, cdp.Empty{}); err != nil {
 		t.Fatal(err)
 	}
+	// A message for a worker that isn't at work yet is lost.
+	runScript(t, ctx, `navigator.serviceWorker.ready.then((r) => { const w = r.active; const done = () => { window.works = w.state; }; done(); w.addEventListener("statechange", done); })`)
+	says(t, ctx, `String(window.works)`, "activated")
 	var id serviceworker.RegistrationID
 	select {
 	case id = <-registered:
@@ -92,18 +95,24 @@ document.getElementById("telldevice-do").click();`)
 		}
 	}
 	deliver(string(message))
-	shown(t, ctx, `["Gas: leak or sudden loss|Gas leaks 1.2 % an hour.|a|/left"]`)
+	shown(t, ctx, `["Gas: leak or sudden loss|Gas leaks 1.2 % an hour.|a|/left"]`, func() { deliver(string(message)) })
 	deliver(string(message)) // again: it is the same one
 	deliver("no JSON")
-	shown(t, ctx, `["Gas: leak or sudden loss|Gas leaks 1.2 % an hour.|a|/left","Gaugewright|||/left"]`)
+	shown(t, ctx, `["Gas: leak or sudden loss|Gas leaks 1.2 % an hour.|a|/left","Gaugewright|||/left"]`, func() {})
 }
 
-// shown waits until the browser shows just these messages.
-func shown(t *testing.T, ctx context.Context, want string) {
+// shown waits until the browser shows just these messages; every ten seconds in which it
+// doesn't, again is done.
+func shown(t *testing.T, ctx context.Context, want string, again func()) {
 	t.Helper()
 	runScript(t, ctx, `window.look = async () => { const r = await navigator.serviceWorker.getRegistration("/left"); window.told = JSON.stringify((await r.getNotifications()).map((n) => [n.title, n.body, n.tag, n.data.page].join("|")).sort()); }`)
 	got := ""
+	next := time.Now().Add(10 * time.Second)
 	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+		if time.Now().After(next) {
+			next = next.Add(10 * time.Second)
+			again()
+		}
 		runScript(t, ctx, `look()`)
 		if got = scriptText(t, ctx, `String(window.told)`); got == want {
 			return
