@@ -139,10 +139,8 @@ func (t *Tracker) fell(b *block) {
 	// More than is ever drawn at once, however fast. While little was seen of what is
 	// drawn, a small tank may just have been showered out of: by day as much as two
 	// showers of a small tank is use.
-	night := false
-	if h := moment(f.From.At).In(t.config.Zone).Hour(); h >= 22 || h < 6 {
-		night = true
-	}
+	h := moment(f.From.At).In(t.config.Zone).Hour()
+	night := h >= 22 || h < 6
 	much, floor := max(20, 3*f.Largest, 12*s.Ledger.Rate), twoShowers
 	if night {
 		much, floor = max(10, 3*f.Largest, 12*s.Ledger.Rate), plain

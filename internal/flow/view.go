@@ -57,6 +57,7 @@ func (w *view) same(b *bins, i, k int32) (mean, days, apart float64) {
 	return v.mean, v.days, v.apart
 }
 
+// reckon works out what same gives.
 func (w *view) reckon(b *bins, i, k int32) (mean, days, apart float64) {
 	var x [9]float64
 	for d := (k - i + 47) / 48 * 48; i+d < w.n && days < 8; d += 48 {
